@@ -1,0 +1,47 @@
+//! The command line: one file a command, each with `Args` and `run`.
+
+mod common;
+mod knowledge;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+pub use common::Outcome;
+
+/// Which turf or ground cover will persist on a site, and why.
+#[derive(Parser)]
+#[command(name = "swardwright", version, about, long_about = None, after_help = EXAMPLES, max_term_width = 100)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+const EXAMPLES: &str = "\
+Examples:
+  swardwright recommend scenarios/hot-dry-lawn/site.toml
+  swardwright explain scenarios/hot-dry-lawn/site.toml bouteloua-dactyloides
+  swardwright knowledge show cynodon-dactylon
+
+Exit code: 0 answered, 1 a check found faults, 2 the input was refused.";
+
+#[derive(Subcommand)]
+enum Command {
+    /// Checks or shows the knowledge base
+    Knowledge(knowledge::Args),
+}
+
+/// Reads the arguments, runs the command, tells how it ended.
+pub fn run() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => {
+            let _ = error.print();
+            return if error.use_stderr() { ExitCode::from(2) } else { ExitCode::SUCCESS };
+        }
+    };
+    let outcome = match cli.command {
+        Command::Knowledge(args) => knowledge::run(args),
+    };
+    common::finish(outcome)
+}

@@ -1,0 +1,48 @@
+//! Text files that people name: read whole, with plain words for what can go wrong.
+
+use std::io::Read;
+use std::path::Path;
+use std::sync::Arc;
+
+use super::finding::{Finding, Place, Source};
+
+/// Reads a text file of at most `largest` bytes.
+pub fn read_text(path: &Path, largest: u64) -> Result<String, Finding> {
+    let shown = path.display().to_string();
+    if path.is_dir() {
+        return Err(Finding::bare("unreadable", format!("{shown}: is a folder, not a file")));
+    }
+    let file = std::fs::File::open(path).map_err(|error| {
+        let words = match error.kind() {
+            std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
+            std::io::ErrorKind::PermissionDenied => "may not be read".to_owned(),
+            _ => error.to_string(),
+        };
+        Finding::bare("unreadable", format!("{shown}: {words}"))
+    })?;
+    read_limited(file, &shown, largest)
+}
+
+/// Reads text of at most `largest` bytes from any reader; `shown` names it in messages.
+pub fn read_limited(reader: impl Read, shown: &str, largest: u64) -> Result<String, Finding> {
+    let mut bytes = Vec::new();
+    reader
+        .take(largest + 1)
+        .read_to_end(&mut bytes)
+        .map_err(|error| Finding::bare("unreadable", format!("{shown}: {error}")))?;
+    if bytes.len() as u64 > largest {
+        let message = format!("{shown}: is larger than {} MB, which no such file needs", largest >> 20);
+        return Err(Finding::bare("too-large", message));
+    }
+    String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        let byte = error.as_bytes()[at];
+        let text = String::from_utf8_lossy(&error.as_bytes()[..at]).into_owned();
+        let end = text.len();
+        let source = Arc::new(Source { path: shown.to_owned(), text });
+        let place = Place { source, span: end..end };
+        let message = format!("is not UTF-8 text: byte {at} is 0x{byte:02x}");
+        let finding = Finding::bare("not-text", format!("{}: {message}", place.locate()));
+        finding.help("save the file as UTF-8 text")
+    })
+}

@@ -1,0 +1,103 @@
+//! Findings to text (with the source line and carets) and to JSON.
+
+use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
+use serde_json::{Value, json};
+
+use super::finding::{Finding, Place, Severity};
+
+/// Columns of a source line that are shown around a fault.
+const WIDTH: usize = 110;
+
+/// All findings as text, one after the other, with a count at the end.
+pub fn render_all(findings: &[Finding], coloured: bool) -> String {
+    let renderer = if coloured { Renderer::styled() } else { Renderer::plain() }.term_width(WIDTH);
+    let mut text = String::new();
+    for finding in findings {
+        text.push_str(&render(finding, &renderer));
+        text.push_str("\n\n");
+    }
+    let errors = findings.iter().filter(|finding| finding.severity == Severity::Error).count();
+    let warnings = findings.len() - errors;
+    let count = |number: usize, word: &str| format!("{number} {word}{}", if number == 1 { "" } else { "s" });
+    match (errors, warnings) {
+        (0, 0) => {}
+        (_, 0) => text.push_str(&count(errors, "fault")),
+        (0, _) => text.push_str(&count(warnings, "warning")),
+        _ => text.push_str(&format!("{}, {}", count(errors, "fault"), count(warnings, "warning"))),
+    }
+    if !findings.is_empty() {
+        text.push('\n');
+    }
+    text
+}
+
+fn render(finding: &Finding, renderer: &Renderer) -> String {
+    let level = match finding.severity {
+        Severity::Error => Level::ERROR,
+        Severity::Warning => Level::WARNING,
+    };
+    let title = level.primary_title(finding.message.as_str()).id(finding.code);
+    let mut group = match &finding.place {
+        None => annotate_snippets::Group::with_title(title),
+        Some(place) => title.element(snippet(place, &finding.label, AnnotationKind::Primary)),
+    };
+    for (place, words) in &finding.also {
+        group = group.element(snippet(place, words, AnnotationKind::Context));
+    }
+    if let Some(help) = &finding.help {
+        group = group.element(Level::HELP.message(help.as_str()));
+    }
+    renderer.render(&[group])
+}
+
+fn snippet<'a>(
+    place: &'a Place,
+    label: &'a str,
+    kind: AnnotationKind,
+) -> Snippet<'a, annotate_snippets::Annotation<'a>> {
+    let annotation = kind.span(place.span.clone());
+    let annotation = if label.is_empty() { annotation } else { annotation.label(label) };
+    Snippet::source(place.source.text.as_str()).path(place.source.path.as_str()).annotation(annotation)
+}
+
+/// All findings as a JSON list, for programs.
+pub fn render_json(findings: &[Finding]) -> Value {
+    findings
+        .iter()
+        .map(|finding| {
+            let place = finding.place.as_ref().map(|place| {
+                let (line, column) = place.line_and_column();
+                json!({ "file": place.source.path, "line": line, "column": column })
+            });
+            json!({
+                "code": finding.code,
+                "severity": match finding.severity { Severity::Error => "error", Severity::Warning => "warning" },
+                "message": finding.message,
+                "place": place,
+                "label": finding.label,
+                "help": finding.help,
+            })
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use super::super::Source;
+    use super::*;
+
+    #[test]
+    fn columns_count_characters_and_carets_stand_under_the_value() {
+        let text = "name = \"Großenhain\" # Ü\nph = 99\n".to_owned();
+        let start = text.find("Großenhain").unwrap() + "Groß".len();
+        let source = Arc::new(Source { path: "site.toml".into(), text });
+        let place = Place { source, span: start..start + 3 };
+        assert_eq!(place.locate(), "site.toml:1:13");
+        let finding = Finding::error("test", &place, "odd letters").label("here").help("none");
+        let rendered = render_all(&[finding], false);
+        assert!(rendered.contains("site.toml:1:13"), "{rendered}");
+        assert!(rendered.contains("1 fault"), "{rendered}");
+    }
+}

@@ -1,0 +1,10 @@
+//! TOML text as a tree in which every key and value keeps its place, and a reader that walks a
+//! table and reports whatever it did not expect. One fault never hides the next.
+
+mod parse;
+mod reader;
+mod tree;
+
+pub use parse::parse;
+pub use reader::TableReader;
+pub use tree::{Entry, Node, NodeKind, Table};

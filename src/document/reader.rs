@@ -1,0 +1,183 @@
+//! A reader over one table. It remembers the keys that it was asked for, and [`TableReader::finish`]
+//! reports every other key with the nearest right name.
+
+use std::ops::Range;
+use std::sync::Arc;
+
+use super::tree::{Entry, Node, NodeKind, Table};
+use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
+
+/// Reads one table of a file.
+pub struct TableReader<'a> {
+    source: &'a Arc<Source>,
+    table: &'a Table,
+    span: Range<usize>,
+    /// What the table is, for messages: "a rule", "a source".
+    what: &'a str,
+    asked: Vec<&'a str>,
+}
+
+impl<'a> TableReader<'a> {
+    /// A reader over the top level of a file.
+    pub fn of_file(source: &'a Arc<Source>, table: &'a Table, what: &'a str) -> Self {
+        Self { source, table, span: 0..source.text.len().min(1), what, asked: Vec::new() }
+    }
+
+    /// A reader over an inner table.
+    pub fn of_table(source: &'a Arc<Source>, node: &'a Node, table: &'a Table, what: &'a str) -> Self {
+        Self { source, table, span: node.span.clone(), what, asked: Vec::new() }
+    }
+
+    /// A place in this file.
+    pub fn place(&self, span: &Range<usize>) -> Place {
+        Place { source: self.source.clone(), span: span.clone() }
+    }
+
+    /// The place of the table itself.
+    pub fn own_place(&self) -> Place {
+        self.place(&self.span)
+    }
+
+    /// The file.
+    pub fn source(&self) -> &'a Arc<Source> {
+        self.source
+    }
+
+    /// The entry of a key, if it stands there.
+    pub fn entry(&mut self, key: &'a str) -> Option<&'a Entry> {
+        self.asked.push(key);
+        self.table.get(key)
+    }
+
+    /// The value of a key, if it stands there.
+    pub fn node(&mut self, key: &'a str) -> Option<&'a Node> {
+        self.entry(key).map(|entry| &entry.node)
+    }
+
+    /// The value of a key that must stand there.
+    pub fn required(&mut self, key: &'a str, findings: &mut Findings) -> Option<&'a Node> {
+        let node = self.node(key);
+        if node.is_none() {
+            findings.push(
+                Finding::error("missing-key", &self.own_place(), format!("{} has no `{key}`", self.what))
+                    .help(format!("add a line `{key} = …`")),
+            );
+        }
+        node
+    }
+
+    /// Text under a key that must stand there; empty text counts as missing.
+    pub fn required_text(&mut self, key: &'a str, findings: &mut Findings) -> Option<&'a str> {
+        let node = self.required(key, findings)?;
+        let text = self.expect_text(key, node, findings)?;
+        if text.trim().is_empty() {
+            let place = self.place(&node.span);
+            findings.push(Finding::error("empty-text", &place, format!("`{key}` is empty")));
+            return None;
+        }
+        Some(text)
+    }
+
+    /// Text under a key, if it stands there.
+    pub fn text(&mut self, key: &'a str, findings: &mut Findings) -> Option<&'a str> {
+        let node = self.node(key)?;
+        self.expect_text(key, node, findings)
+    }
+
+    /// True or false under a key, if it stands there.
+    pub fn flag(&mut self, key: &'a str, findings: &mut Findings) -> Option<bool> {
+        let node = self.node(key)?;
+        match node.kind {
+            NodeKind::Flag(flag) => Some(flag),
+            _ => self.wrong_type(key, node, "true or false", findings),
+        }
+    }
+
+    /// A finite number under a key, if it stands there.
+    pub fn number(&mut self, key: &'a str, findings: &mut Findings) -> Option<f64> {
+        let node = self.node(key)?;
+        match node.as_number().filter(|number| number.is_finite()) {
+            Some(number) => Some(number),
+            None => self.wrong_type(key, node, "a number", findings),
+        }
+    }
+
+    /// A list under a key, if it stands there.
+    pub fn list(&mut self, key: &'a str, findings: &mut Findings) -> Option<&'a [Node]> {
+        let node = self.node(key)?;
+        match &node.kind {
+            NodeKind::List(items) => Some(items),
+            _ => self.wrong_type(key, node, "a list", findings),
+        }
+    }
+
+    /// A list of texts under a key, if it stands there, each with its node.
+    pub fn texts(&mut self, key: &'a str, findings: &mut Findings) -> Option<Vec<(&'a str, &'a Node)>> {
+        let items = self.list(key, findings)?;
+        let texts = items
+            .iter()
+            .filter_map(|item| match item.as_text() {
+                Some(text) => Some((text, item)),
+                None => self.wrong_type(key, item, "text", findings),
+            })
+            .collect();
+        Some(texts)
+    }
+
+    /// A table under a key, if it stands there.
+    pub fn table(&mut self, key: &'a str, what: &'a str, findings: &mut Findings) -> Option<TableReader<'a>> {
+        let node = self.node(key)?;
+        match &node.kind {
+            NodeKind::Table(table) => Some(Self::of_table(self.source, node, table, what)),
+            _ => self.wrong_type(key, node, "a table", findings),
+        }
+    }
+
+    /// The tables of a list of tables under a key; none if the key does not stand there.
+    pub fn tables(&mut self, key: &'a str, what: &'a str, findings: &mut Findings) -> Vec<TableReader<'a>> {
+        let items = self.list(key, findings).unwrap_or_default();
+        items
+            .iter()
+            .filter_map(|item| match &item.kind {
+                NodeKind::Table(table) => Some(Self::of_table(self.source, item, table, what)),
+                _ => self.wrong_type(key, item, "a table", findings),
+            })
+            .collect()
+    }
+
+    /// All entries, marked as asked for.
+    pub fn all(&mut self) -> impl Iterator<Item = (&'a str, &'a Entry)> + use<'a> {
+        let table = self.table;
+        self.asked.extend(table.keys().map(String::as_str));
+        table.iter().map(|(key, entry)| (key.as_str(), entry))
+    }
+
+    /// Reports every key that nobody asked for.
+    pub fn finish(self, findings: &mut Findings) {
+        for (key, entry) in self.table {
+            if !self.asked.contains(&key.as_str()) {
+                let help = match nearest(key, self.asked.iter().copied()) {
+                    Some(name) => format!("did you mean `{name}`?"),
+                    None => format!("{} takes {}", self.what, join_names(self.asked.iter().copied())),
+                };
+                let message = format!("unknown key `{key}` in {}", self.what);
+                findings
+                    .push(Finding::error("unknown-key", &self.place(&entry.key_span), message).help(help));
+            }
+        }
+    }
+
+    /// Reports a value of the wrong type.
+    pub fn wrong_type<T>(&self, key: &str, node: &Node, wanted: &str, findings: &mut Findings) -> Option<T> {
+        let message = format!("`{key}` must be {wanted}, not {}", node.type_name());
+        findings.push(Finding::error("wrong-type", &self.place(&node.span), message));
+        None
+    }
+
+    fn expect_text(&self, key: &str, node: &'a Node, findings: &mut Findings) -> Option<&'a str> {
+        match node.as_text() {
+            Some(text) => Some(text),
+            None => self.wrong_type(key, node, "text", findings),
+        }
+    }
+}

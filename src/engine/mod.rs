@@ -1,0 +1,8 @@
+//! The engine: values, the rule language, the order in which rules run, and the run itself.
+
+pub mod cases;
+pub mod expression;
+pub mod facts;
+pub mod run;
+pub mod strata;
+pub mod value;

@@ -1,0 +1,92 @@
+//! A citation: a source and the place in it.
+
+use std::sync::Arc;
+
+use super::sources::{COMMON_PRACTICE, FROM_MEMORY, Publication, Sources};
+use crate::diag::{Finding, Findings, nearest};
+use crate::document::{Node, TableReader};
+
+/// A source and where in it.
+#[derive(Clone, Debug)]
+pub struct Citation {
+    /// The publication.
+    pub publication: Arc<Publication>,
+    /// Page, table or section; empty for practice and memory.
+    pub at: String,
+}
+
+impl Citation {
+    /// Whether no publication stands behind it.
+    pub fn is_unpublished(&self) -> bool {
+        [COMMON_PRACTICE, FROM_MEMORY].contains(&self.publication.key.as_str())
+    }
+
+    /// Whether it is from memory.
+    pub fn is_memory(&self) -> bool {
+        self.publication.key == FROM_MEMORY
+    }
+
+    /// `key`, or `key, place`.
+    pub fn short(&self) -> String {
+        if self.at.is_empty() {
+            self.publication.key.clone()
+        } else {
+            format!("{}, {}", self.publication.key, self.at)
+        }
+    }
+}
+
+/// Reads `sources = [{ key, at }]`.
+pub fn read_citations(
+    reader: &mut TableReader<'_>,
+    sources: &Sources,
+    findings: &mut Findings,
+) -> Vec<Citation> {
+    let own_place = reader.own_place();
+    let inner = reader.tables("sources", "a citation", findings);
+    if inner.is_empty() {
+        let help = "name at least one source, or `{ key = \"common-practice\" }`";
+        findings.push(Finding::error("no-source", &own_place, "no source is named").help(help));
+    }
+    inner
+        .into_iter()
+        .filter_map(|mut citation| {
+            let key = citation.required("key", findings);
+            let at = citation.text("at", findings);
+            let found = key.and_then(|key| resolve(&citation, key, at, sources, findings));
+            citation.finish(findings);
+            found
+        })
+        .collect()
+}
+
+/// Finds a source by the key in `node`.
+pub fn resolve(
+    reader: &TableReader<'_>,
+    node: &Node,
+    at: Option<&str>,
+    sources: &Sources,
+    findings: &mut Findings,
+) -> Option<Citation> {
+    let place = reader.place(&node.span);
+    let key = node.as_text().unwrap_or_default();
+    let Some(publication) = sources.get(key) else {
+        let help = match nearest(key, sources.keys().map(String::as_str)) {
+            Some(name) => format!("did you mean `{name}`? Otherwise enter it in a file of sources/"),
+            None => "enter it in a file of sources/, or write common-practice".to_owned(),
+        };
+        findings.push(
+            Finding::error("unknown-source", &place, format!("no source is called `{key}`")).help(help),
+        );
+        return None;
+    };
+    let citation =
+        Citation { publication: publication.clone(), at: at.unwrap_or_default().trim().to_owned() };
+    if citation.at.is_empty() && !citation.is_unpublished() {
+        let help = "say where in the source: `at = \"table 2\"`";
+        findings.push(
+            Finding::error("no-locator", &place, format!("`{key}` is cited without a place")).help(help),
+        );
+    }
+    Some(citation)
+}

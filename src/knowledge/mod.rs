@@ -1,0 +1,192 @@
+//! The knowledge base: text, then trees with places, then valid data.
+//!
+//! Everything is read by the vocabulary, and every fault of every file is found in one run.
+
+pub mod citation;
+pub mod digest;
+pub mod edition;
+mod merge;
+pub mod names;
+pub mod needs;
+pub mod rule;
+mod rule_cases;
+mod rule_file;
+pub mod sources;
+pub mod species;
+pub mod tables;
+pub mod text;
+pub mod values;
+pub mod vocabulary;
+mod vocabulary_file;
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use crate::diag::{Finding, Findings, Place, Severity, Source};
+use crate::document::{Node, Table, parse};
+use crate::engine::strata::{Strata, stratify};
+use edition::Edition;
+use names::Names;
+use needs::Needs;
+use rule::Rule;
+use sources::Sources;
+use species::Species;
+use tables::LookupTable;
+use text::KnowledgeText;
+use vocabulary::Vocabulary;
+
+/// A checked knowledge base.
+#[derive(Debug)]
+pub struct Knowledge {
+    /// Version and changelog.
+    pub edition: Edition,
+    /// Digest over the canonical content.
+    pub digest: String,
+    /// Facts and traits.
+    pub vocabulary: Vocabulary,
+    /// Needs.
+    pub needs: Needs,
+    /// Publications.
+    pub sources: Sources,
+    /// Tables.
+    pub tables: Vec<LookupTable>,
+    /// Species, by id.
+    pub species: Vec<Species>,
+    /// Rules, by id.
+    pub rules: Vec<Rule>,
+    /// The order in which rules run.
+    pub strata: Strata,
+}
+
+impl Knowledge {
+    /// Reads and checks a knowledge base. Findings that are only warnings do not refuse it.
+    pub fn load(text: &KnowledgeText) -> Result<(Self, Findings), Findings> {
+        let mut findings = Findings::new();
+        let knowledge = read_all(text, &mut findings);
+        let refused = findings.iter().any(|finding| finding.severity == Severity::Error);
+        if refused { Err(findings) } else { Ok((knowledge, findings)) }
+    }
+
+    /// The names that expressions may use.
+    pub fn names(&self) -> Names<'_> {
+        Names { vocabulary: &self.vocabulary, needs: &self.needs.all, tables: &self.tables }
+    }
+
+    /// A species by its id.
+    pub fn species_named(&self, id: &str) -> Option<&Species> {
+        self.species.iter().find(|species| species.id == id)
+    }
+
+    /// A rule by its id.
+    pub fn rule_named(&self, id: &str) -> Option<&Rule> {
+        self.rules.iter().find(|rule| rule.id == id)
+    }
+
+    /// A table by its id.
+    pub fn table_named(&self, id: &str) -> Option<&LookupTable> {
+        self.tables.iter().find(|table| table.id == id)
+    }
+}
+
+fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Knowledge {
+    let trees: Vec<(&Arc<Source>, &str, Table)> = text
+        .files
+        .iter()
+        .map(|file| (&file.source, file.path.as_str(), parse(&file.source, findings)))
+        .collect();
+    let digest = digest::digest(trees.iter().map(|(_, path, table)| (*path, table)));
+    let single = |wanted: &str| trees.iter().find(|(_, path, _)| *path == wanted);
+    let folder = |wanted: &'static str| {
+        trees
+            .iter()
+            .filter(move |(_, path, _)| path.strip_prefix(wanted).is_some_and(|rest| rest.starts_with('/')))
+    };
+    for name in ["edition.toml", "vocabulary.toml", "needs.toml"] {
+        if single(name).is_none() {
+            findings.push(Finding::bare("missing-file", format!("{}: there is no `{name}`", text.origin)));
+        }
+    }
+    let empty = Table::new();
+    let nowhere = Arc::new(Source { path: text.origin.clone(), text: String::new() });
+    let read_single = |name: &str| match single(name) {
+        Some((source, _, table)) => (*source, table),
+        None => (&nowhere, &empty),
+    };
+    let (source, table) = read_single("vocabulary.toml");
+    let vocabulary = vocabulary_file::read(source, table, findings);
+    let (source, table) = read_single("needs.toml");
+    let needs = needs::read(source, table, &vocabulary, findings);
+    let (source, table) = read_single("edition.toml");
+    let edition = edition::read(source, table, findings);
+
+    let mut sources = Sources::new();
+    for (source, _, table) in folder("sources") {
+        sources::read(source, table, &mut sources, findings);
+    }
+    let tables: Vec<LookupTable> = folder("tables")
+        .filter_map(|(source, _, table)| tables::read(source, table, &vocabulary, &sources, findings))
+        .collect();
+    let mut species: Vec<Species> = folder("species")
+        .filter_map(|(source, _, table)| species::read(source, table, &vocabulary, &sources, findings))
+        .collect();
+    let names = Names { vocabulary: &vocabulary, needs: &needs.all, tables: &tables };
+    let mut rules: Vec<Rule> = folder("rules")
+        .filter_map(|(source, path, table)| {
+            let topic = path.split('/').nth(1).filter(|topic| !topic.ends_with(".toml")).unwrap_or_default();
+            rule_file::read(source, table, topic, &names, &sources, findings)
+        })
+        .collect();
+    refuse_duplicates(species.iter().map(|one| (one.id.as_str(), &one.place)), "species", findings);
+    refuse_duplicates(rules.iter().map(|one| (one.id.as_str(), &one.place)), "rule", findings);
+    report_strangers(&trees, findings);
+    // the order of files must not show anywhere
+    species.sort_by(|a, b| a.id.cmp(&b.id));
+    rules.sort_by(|a, b| a.id.cmp(&b.id));
+    species::estimate_missing(&mut species, &vocabulary);
+    let strata = stratify(&rules, &names, findings);
+    Knowledge { edition, digest, vocabulary, needs, sources, tables, species, rules, strata }
+}
+
+/// Files that no part of the program reads are most often in the wrong folder.
+fn report_strangers(trees: &[(&Arc<Source>, &str, Table)], findings: &mut Findings) {
+    for (source, path, _) in trees {
+        let known = match path.split_once('/') {
+            None => ["edition.toml", "vocabulary.toml", "needs.toml"].contains(path),
+            Some((folder, _)) => ["sources", "tables", "species", "rules"].contains(&folder),
+        };
+        if !known {
+            let place = Place { source: (*source).clone(), span: 0..source.text.len().min(1) };
+            let message = format!("nothing reads `{path}`");
+            let help = "knowledge stands in edition.toml, vocabulary.toml, needs.toml, sources/, tables/, species/ and rules/<topic>/";
+            findings.push(Finding::error("stray-file", &place, message).help(help));
+        }
+    }
+}
+
+fn refuse_duplicates<'a>(
+    ids: impl Iterator<Item = (&'a str, &'a Place)>,
+    what: &str,
+    findings: &mut Findings,
+) {
+    let mut seen: HashMap<&str, &Place> = HashMap::new();
+    for (id, place) in ids {
+        if let Some(first) = seen.insert(id, place) {
+            let message = format!("{what} `{id}` stands twice");
+            findings.push(Finding::error("duplicate-id", place, message).also(first, "first here"));
+        }
+    }
+}
+
+/// The id of a species or rule, which must be the stem of its file.
+fn file_id(source: &Source, node: Option<&Node>, place: &Place, findings: &mut Findings) -> Option<String> {
+    let id = node?.as_text().unwrap_or_default();
+    let stem = source.path.rsplit(['/', '\\']).next().and_then(|name| name.strip_suffix(".toml"));
+    if stem.is_some_and(|stem| stem != id) {
+        let stem = stem.unwrap_or_default();
+        let message = format!("`{id}` stands in a file called `{stem}.toml`");
+        let help = format!("write `id = \"{stem}\"` or rename the file to `{id}.toml`");
+        findings.push(Finding::error("id-unlike-file", place, message).help(help));
+        return None;
+    }
+    Some(id.to_owned())
+}

@@ -1,0 +1,75 @@
+//! `needs.toml`: what a planting needs from its site.
+
+use std::sync::Arc;
+
+use super::vocabulary::Vocabulary;
+use crate::diag::{Finding, Findings, Source, nearest};
+use crate::document::{Table, TableReader};
+
+/// One need, or one saving.
+#[derive(Clone, Debug)]
+pub struct Need {
+    /// Its name in rules, for example `soil-body`.
+    pub id: String,
+    /// As reports print it.
+    pub title: String,
+    /// Whether it is a saving: rated like a need, never lowering the class.
+    pub saving: bool,
+    /// Whether a rule may exclude on it.
+    pub may_exclude: bool,
+    /// Positions of the purposes for which an open point here holds a species at S2.
+    pub key_for: u64,
+}
+
+/// The needs, in the order of reports.
+#[derive(Clone, Debug, Default)]
+pub struct Needs {
+    /// All of them.
+    pub all: Vec<Need>,
+    /// Index points within which candidates share a rank.
+    pub tie_within: f64,
+}
+
+/// Reads the needs.
+pub fn read(source: &Arc<Source>, table: &Table, vocabulary: &Vocabulary, findings: &mut Findings) -> Needs {
+    let mut file = TableReader::of_file(source, table, "the needs");
+    let tie_within = file.number("tie_within", findings).unwrap_or(crate::rank::TIE_WITHIN);
+    let mut needs = Needs { all: Vec::new(), tie_within };
+    let purposes = vocabulary.list_named("purpose", false).map(|list| vocabulary.list(list));
+    for (id, entry) in file.all().filter(|(id, _)| *id != "tie_within") {
+        let Some(table) = entry.node.as_table() else {
+            file.wrong_type::<()>(id, &entry.node, "a table", findings);
+            continue;
+        };
+        let mut reader = TableReader::of_table(source, &entry.node, table, "a need");
+        let title = reader.required_text("title", findings).unwrap_or(id).to_owned();
+        let saving = match reader.required("kind", findings).map(|node| (node.as_text(), node)) {
+            Some((Some("saving"), _)) => true,
+            Some((Some("need"), _)) | None => false,
+            Some((_, node)) => {
+                let place = reader.place(&node.span);
+                let message = "the kind of a need is `need` or `saving`";
+                findings.push(Finding::error("unknown-name", &place, message));
+                false
+            }
+        };
+        let may_exclude = reader.flag("exclude", findings).unwrap_or(false);
+        let mut key_for = 0u64;
+        for (purpose, node) in reader.texts("key_for", findings).unwrap_or_default() {
+            match (purpose, purposes.and_then(|list| list.position(purpose))) {
+                ("all", _) => key_for = u64::MAX,
+                (_, Some(position)) => key_for |= 1 << position,
+                (_, None) => {
+                    let names = purposes.into_iter().flat_map(|list| list.names.iter().map(String::as_str));
+                    let help = nearest(purpose, names).map(|name| format!("did you mean `{name}`?"));
+                    let message = format!("no purpose is called `{purpose}`");
+                    let finding = Finding::error("unknown-name", &reader.place(&node.span), message);
+                    findings.push(finding.maybe_help(help));
+                }
+            }
+        }
+        reader.finish(findings);
+        needs.all.push(Need { id: id.to_owned(), title, saving, may_exclude, key_for });
+    }
+    needs
+}

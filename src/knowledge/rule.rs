@@ -1,0 +1,222 @@
+//! A rule after checking.
+
+use super::citation::Citation;
+use crate::diag::Place;
+use crate::engine::expression::Typed;
+use crate::engine::value::{Slot, Space, Value};
+
+/// Words with values in them.
+#[derive(Clone, Debug, Default)]
+pub struct Template {
+    /// Words and values in turn.
+    pub parts: Vec<TemplatePart>,
+}
+
+/// A part of a template.
+#[derive(Clone, Debug)]
+pub enum TemplatePart {
+    /// Words.
+    Words(String),
+    /// The value of an expression, written with its unit.
+    Value(Typed),
+}
+
+/// One condition of a rule: what `and`, `or` and `not` join.
+#[derive(Clone, Debug)]
+pub struct Condition {
+    /// Its canonical text.
+    pub text: String,
+    /// The condition itself.
+    pub whole: Typed,
+    /// The two sides of a comparison: what is observed and what it is held against.
+    pub sides: Option<(Typed, Typed)>,
+}
+
+/// How grave a caution is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Gravity {
+    /// Good to know.
+    Note,
+    /// Take care.
+    Care,
+    /// Somebody or something can be hurt.
+    Danger,
+    /// The law speaks.
+    Law,
+}
+
+impl Gravity {
+    /// The names that files use.
+    pub const NAMES: [(&'static str, Self); 4] =
+        [("note", Self::Note), ("care", Self::Care), ("danger", Self::Danger), ("law", Self::Law)];
+
+    /// The name.
+    pub fn name(self) -> &'static str {
+        Self::NAMES[self as usize].0
+    }
+}
+
+/// When a task falls due.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stage {
+    /// Before planting.
+    Before,
+    /// Planting until cover.
+    Establish,
+    /// The first year.
+    FirstYear,
+    /// Every year.
+    Upkeep,
+    /// In drought.
+    Drought,
+    /// After drought or damage.
+    Recovery,
+}
+
+impl Stage {
+    /// The names that files use.
+    pub const NAMES: [(&'static str, Self); 6] = [
+        ("before", Self::Before),
+        ("establish", Self::Establish),
+        ("first-year", Self::FirstYear),
+        ("upkeep", Self::Upkeep),
+        ("drought", Self::Drought),
+        ("recovery", Self::Recovery),
+    ];
+
+    /// The name.
+    pub fn name(self) -> &'static str {
+        Self::NAMES[self as usize].0
+    }
+}
+
+/// What a rule does when it fires.
+#[derive(Clone, Debug)]
+pub enum Effect {
+    /// Gives a fact a value.
+    Derive { slot: Slot, value: Typed },
+    /// Rates a need on the continuous level.
+    Rate { need: usize, level: Typed },
+    /// Sets a need to a fixed level.
+    Limit { need: usize, level: f64 },
+    /// Refuses the species.
+    Exclude { need: usize },
+    /// Speaks for the species.
+    Credit { need: usize },
+    /// Warns.
+    Caution { gravity: Gravity, defer_to: String },
+    /// Tells what to do.
+    Task { stage: Stage, what: Template },
+}
+
+impl Effect {
+    /// The need whose level it moves.
+    pub fn rated_need(&self) -> Option<usize> {
+        match self {
+            Self::Rate { need, .. } | Self::Limit { need, .. } | Self::Exclude { need } => Some(*need),
+            _ => None,
+        }
+    }
+
+    /// The slot that it writes.
+    pub fn writes(&self) -> Option<Slot> {
+        match self {
+            Self::Derive { slot, .. } => Some(*slot),
+            _ => self.rated_need().map(|index| Slot { space: Space::Need, index }),
+        }
+    }
+
+    /// The name that rule files use.
+    pub fn name(&self) -> &'static str {
+        match self {
+            Self::Derive { .. } => "derive",
+            Self::Rate { .. } => "rate",
+            Self::Limit { .. } => "limit",
+            Self::Exclude { .. } => "exclude",
+            Self::Credit { .. } => "credit",
+            Self::Caution { .. } => "caution",
+            Self::Task { .. } => "task",
+        }
+    }
+}
+
+/// What a case of a rule expects.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Expectation {
+    /// The rule fires.
+    Fires,
+    /// The rule fires with a level whose whole part is this.
+    Named(u8),
+    /// The rule fires with this level.
+    Level(f64),
+    /// The rule fires and derives this.
+    Derives(Value),
+    /// The rule does not fire.
+    Silent,
+}
+
+/// A case that a rule file brings along.
+#[derive(Clone, Debug)]
+pub struct Case {
+    /// What is known.
+    pub given: Vec<(Slot, Value)>,
+    /// What must come of it.
+    pub expects: Expectation,
+    /// Where it stands.
+    pub place: Place,
+}
+
+/// A rule.
+#[derive(Clone, Debug)]
+pub struct Rule {
+    /// Its id, which is the stem of its file.
+    pub id: String,
+    /// Folder that it stands in.
+    pub topic: String,
+    /// What it compares with what.
+    pub title: String,
+    /// Why that matters, in plain words.
+    pub why: String,
+    /// Where it comes from.
+    pub citations: Vec<Citation>,
+    /// Canonical text of its condition; empty where it has none.
+    pub when_text: String,
+    /// Its condition.
+    pub when: Option<Typed>,
+    /// The parts of its condition.
+    pub conditions: Vec<Condition>,
+    /// What it does.
+    pub effects: Vec<Effect>,
+    /// What it says when it fires.
+    pub because: Template,
+    /// Its own cases.
+    pub cases: Vec<Case>,
+    /// Whether it reads only facts of the site and speaks of no single species.
+    pub site_only: bool,
+    /// Where it stands.
+    pub place: Place,
+}
+
+impl Rule {
+    /// Every slot that the rule reads for its value or its being known, each once.
+    pub fn reads(&self) -> Vec<Slot> {
+        let mut slots = Vec::new();
+        let mut note = |slot: Slot, _: bool| {
+            if !slots.contains(&slot) {
+                slots.push(slot);
+            }
+        };
+        if let Some(when) = &self.when {
+            when.expr.visit_slots(&mut note);
+        }
+        for effect in &self.effects {
+            match effect {
+                Effect::Derive { value, .. } | Effect::Rate { level: value, .. } => {
+                    value.expr.visit_slots(&mut note);
+                }
+                _ => {}
+            }
+        }
+        slots
+    }
+}

@@ -1,0 +1,120 @@
+//! The two kinds of case that every rule file brings along: `fires` and `stays_silent`.
+
+use std::sync::Arc;
+
+use super::names::Names;
+use super::rule::{Case, Effect, Expectation};
+use super::values::{WhatIsRead, read_value};
+use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
+use crate::document::{NodeKind, TableReader};
+use crate::engine::expression::LEVELS;
+use crate::engine::value::{Slot, Space, Value};
+
+/// Reads all cases of a rule; a rule without one of each kind is refused.
+pub fn read_cases(
+    source: &Arc<Source>,
+    file: &mut TableReader<'_>,
+    names: &Names<'_>,
+    effects: &[Effect],
+    findings: &mut Findings,
+) -> Vec<Case> {
+    let mut cases = Vec::new();
+    for (key, fires) in [("fires", true), ("stays_silent", false)] {
+        let own_place = file.own_place();
+        let readers = file.tables(key, "a case", findings);
+        if readers.is_empty() {
+            let message = format!("the rule has no case in which it {}", key.replace('_', " "));
+            let help = format!("add a [[{key}]] with `given = {{ … }}`");
+            findings.push(Finding::error("no-case", &own_place, message).help(help));
+        }
+        for mut reader in readers {
+            let place = reader.own_place();
+            let given = read_given(source, &mut reader, names, findings);
+            let expects = if fires {
+                read_expectation(source, &mut reader, names, effects, findings)
+            } else {
+                Expectation::Silent
+            };
+            reader.finish(findings);
+            cases.push(Case { given, expects, place });
+        }
+    }
+    cases
+}
+
+fn read_given(
+    source: &Arc<Source>,
+    reader: &mut TableReader<'_>,
+    names: &Names<'_>,
+    findings: &mut Findings,
+) -> Vec<(Slot, Value)> {
+    let Some(mut given) = reader.table("given", "`given`", findings) else { return Vec::new() };
+    let mut values = Vec::new();
+    for (name, entry) in given.all() {
+        let Some(slot) = names.slot(name) else {
+            let place = Place { source: source.clone(), span: entry.key_span.clone() };
+            let help = match nearest(name, names.all()) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => "write full names in quotes, for example \"site.ph\"".to_owned(),
+            };
+            let message = format!("no fact is called `{name}`");
+            findings.push(Finding::error("undeclared-fact", &place, message).help(help));
+            continue;
+        };
+        let value = match names.vocabulary.declaration(slot) {
+            Some(declaration) => {
+                let what = WhatIsRead { source, node: &entry.node, name, unit: None };
+                read_value(names.vocabulary, declaration, what, findings)
+            }
+            None => match entry.node.as_number() {
+                Some(level) => Some(Value::Number(level)),
+                None => given.wrong_type(name, &entry.node, "a level from 0 to 5", findings),
+            },
+        };
+        values.extend(value.map(|value| (slot, value)));
+    }
+    values
+}
+
+fn read_expectation(
+    source: &Arc<Source>,
+    reader: &mut TableReader<'_>,
+    names: &Names<'_>,
+    effects: &[Effect],
+    findings: &mut Findings,
+) -> Expectation {
+    let level = reader.node("level");
+    let value = reader.node("value");
+    if let Some(node) = level {
+        let named = node.as_text().and_then(|text| LEVELS.iter().find(|(name, _)| *name == text));
+        return match (&node.kind, named) {
+            (_, Some((_, level))) => Expectation::Named(*level as u8),
+            (NodeKind::Integer(_) | NodeKind::Float(_), _) => {
+                Expectation::Level(node.as_number().unwrap_or_default())
+            }
+            _ => {
+                let help = format!("levels are {}", join_names(LEVELS.iter().map(|(name, _)| *name)));
+                let message = "a level is one of the names, or a number from 0 to 5";
+                findings.push(Finding::error("unknown-level", &reader.place(&node.span), message).help(help));
+                Expectation::Fires
+            }
+        };
+    }
+    let derived = effects.iter().find_map(|effect| match effect {
+        Effect::Derive { slot, .. } if slot.space != Space::Need => names.vocabulary.declaration(*slot),
+        _ => None,
+    });
+    match (value, derived) {
+        (Some(node), Some(declaration)) => {
+            let what = WhatIsRead { source, node, name: "value", unit: None };
+            read_value(names.vocabulary, declaration, what, findings)
+                .map_or(Expectation::Fires, Expectation::Derives)
+        }
+        (Some(node), None) => {
+            let message = "`value` is for rules that derive a fact";
+            findings.push(Finding::error("wrong-type", &reader.place(&node.span), message));
+            Expectation::Fires
+        }
+        (None, _) => Expectation::Fires,
+    }
+}

@@ -1,0 +1,339 @@
+//! `rules/<topic>/<id>.toml` to [`Rule`].
+
+use std::sync::Arc;
+
+use super::citation::read_citations;
+use super::names::Names;
+use super::rule::{Condition, Effect, Gravity, Rule, Stage, Template, TemplatePart};
+use super::rule_cases::read_cases;
+use super::sources::Sources;
+use super::vocabulary::From;
+use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
+use crate::document::{Node, Table, TableReader};
+use crate::engine::expression::{
+    Ast, AstKind, ExpressionFault, LEVELS, Type, Typed, check, check_as, check_flag, parse,
+};
+use crate::engine::value::Space;
+use crate::units::Dimension;
+
+/// Reads one rule file.
+pub fn read(
+    source: &Arc<Source>,
+    table: &Table,
+    topic: &str,
+    names: &Names<'_>,
+    sources: &Sources,
+    findings: &mut Findings,
+) -> Option<Rule> {
+    let before = findings.len();
+    let mut file = TableReader::of_file(source, table, "a rule");
+    let id_node = file.required("id", findings);
+    let title = file.required_text("title", findings).unwrap_or_default().to_owned();
+    let why = file.required_text("why", findings).unwrap_or_default().to_owned();
+    let citations = read_citations(&mut file, sources, findings);
+    let when_node = file.node("when");
+    let when = when_node.and_then(|node| {
+        let ast = parse_node(source, "when", node, findings)?;
+        let checked = check_flag(&ast, names);
+        let expr = report(source, node, checked, findings)?;
+        Some((ast, Typed { expr, ty: Type::Flag, unit: None }))
+    });
+    let effects = read_effects(source, &mut file, names, findings);
+    let because = match file.required("because", findings) {
+        Some(node) => read_template(source, "because", node, names, findings),
+        None => Template::default(),
+    };
+    let cases = read_cases(source, &mut file, names, &effects, findings);
+    let place = id_node.map_or_else(|| file.own_place(), |node| file.place(&node.span));
+    file.finish(findings);
+    let id = super::file_id(source, id_node, &place, findings)?;
+    if findings.len() > before {
+        return None;
+    }
+    let mut conditions = Vec::new();
+    if let Some((ast, _)) = &when {
+        collect_conditions(ast, names, &mut conditions);
+    }
+    let mut rule = Rule {
+        id,
+        topic: topic.to_owned(),
+        title,
+        why,
+        citations,
+        when_text: when.as_ref().map(|(ast, _)| ast.to_string()).unwrap_or_default(),
+        when: when.map(|(_, typed)| typed),
+        conditions,
+        effects,
+        because,
+        cases,
+        site_only: false,
+        place,
+    };
+    let reads_only_site = rule.reads().iter().all(|slot| slot.space == Space::Site);
+    let speaks_of_site = rule.effects.iter().all(|effect| match effect {
+        Effect::Derive { slot, .. } => slot.space == Space::Site,
+        Effect::Caution { .. } | Effect::Task { .. } => true,
+        _ => false,
+    });
+    rule.site_only = reads_only_site && speaks_of_site;
+    if let Some(Effect::Derive { .. }) = rule
+        .effects
+        .iter()
+        .find(|effect| matches!(effect, Effect::Derive { slot, .. } if slot.space == Space::Site))
+        && !rule.site_only
+    {
+        let message = "a rule that derives a fact of the site may read only facts of the site";
+        findings.push(Finding::error("derives-site-from-species", &rule.place, message));
+        return None;
+    }
+    Some(rule)
+}
+
+fn read_effects(
+    source: &Arc<Source>,
+    file: &mut TableReader<'_>,
+    names: &Names<'_>,
+    findings: &mut Findings,
+) -> Vec<Effect> {
+    let own_place = file.own_place();
+    let Some(mut then) = file.table("then", "`then`", findings) else {
+        let help = "add a line such as `then.limit = { need = \"light\", level = \"severe\" }`";
+        findings.push(Finding::error("no-effect", &own_place, "the rule does nothing").help(help));
+        return Vec::new();
+    };
+    let mut effects = Vec::new();
+    if let Some(mut inner) = then.table("derive", "`derive`", findings) {
+        effects.extend(read_derive(source, &mut inner, names, findings));
+        inner.finish(findings);
+    }
+    if let Some(mut inner) = then.table("rate", "`rate`", findings) {
+        let need = read_need(&mut inner, names, None, findings);
+        let level = inner.required("level", findings).and_then(|node| {
+            let ast = parse_node(source, "level", node, findings)?;
+            report(source, node, check_as(&ast, Type::Number(Dimension::NONE), names), findings)
+        });
+        inner.finish(findings);
+        effects.extend(need.zip(level).map(|(need, level)| Effect::Rate { need, level }));
+    }
+    if let Some(mut inner) = then.table("limit", "`limit`", findings) {
+        let level = inner.required("level", findings).and_then(|node| read_level(&inner, node, findings));
+        let excludes = level.is_some_and(|level| level >= 5.0);
+        let need = read_need(&mut inner, names, Some(excludes), findings);
+        inner.finish(findings);
+        effects.extend(need.zip(level).map(|(need, level)| Effect::Limit { need, level }));
+    }
+    if let Some(mut inner) = then.table("exclude", "`exclude`", findings) {
+        let need = read_need(&mut inner, names, Some(true), findings);
+        inner.finish(findings);
+        effects.extend(need.map(|need| Effect::Exclude { need }));
+    }
+    if let Some(mut inner) = then.table("credit", "`credit`", findings) {
+        let need = read_need(&mut inner, names, None, findings);
+        inner.finish(findings);
+        effects.extend(need.map(|need| Effect::Credit { need }));
+    }
+    if let Some(mut inner) = then.table("caution", "`caution`", findings) {
+        let gravity = read_named(&mut inner, "severity", &Gravity::NAMES, findings);
+        let defer_to = inner.required_text("defer_to", findings).map(str::to_owned);
+        inner.finish(findings);
+        effects
+            .extend(gravity.zip(defer_to).map(|(gravity, defer_to)| Effect::Caution { gravity, defer_to }));
+    }
+    if let Some(mut inner) = then.table("task", "`task`", findings) {
+        let stage = read_named(&mut inner, "stage", &Stage::NAMES, findings);
+        let what = inner.required("what", findings);
+        let what = what.map(|node| read_template(source, "what", node, names, findings));
+        inner.finish(findings);
+        effects.extend(stage.zip(what).map(|(stage, what)| Effect::Task { stage, what }));
+    }
+    then.finish(findings);
+    effects
+}
+
+fn read_derive(
+    source: &Arc<Source>,
+    inner: &mut TableReader<'_>,
+    names: &Names<'_>,
+    findings: &mut Findings,
+) -> Option<Effect> {
+    let fact_node = inner.required("fact", findings)?;
+    let value_node = inner.required("value", findings)?;
+    let place = inner.place(&fact_node.span);
+    let name = fact_node.as_text().unwrap_or_default();
+    let slot = names.vocabulary.slot(name);
+    let Some((slot, declaration)) = slot.and_then(|slot| Some((slot, names.vocabulary.declaration(slot)?)))
+    else {
+        let help = match nearest(name, names.all()) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => format!("declare `[{name}]` in vocabulary.toml with `from = \"rules\"`"),
+        };
+        findings.push(
+            Finding::error("undeclared-fact", &place, format!("no fact is called `{name}`")).help(help),
+        );
+        return None;
+    };
+    if declaration.from != From::Rules {
+        let message = format!("`{name}` is not a fact that rules derive");
+        let help = "only facts declared with `from = \"rules\"` can be derived";
+        findings.push(Finding::error("not-derivable", &place, message).help(help));
+        return None;
+    }
+    let ast = parse_node(source, "value", value_node, findings)?;
+    let value = report(source, value_node, check_as(&ast, Type::of(declaration.kind), names), findings)?;
+    Some(Effect::Derive { slot, value })
+}
+
+/// Reads the need of an effect; `excludes` is set where the effect may or may not refuse a species.
+fn read_need(
+    inner: &mut TableReader<'_>,
+    names: &Names<'_>,
+    excludes: Option<bool>,
+    findings: &mut Findings,
+) -> Option<usize> {
+    let node = inner.required("need", findings)?;
+    let place = inner.place(&node.span);
+    let name = node.as_text().unwrap_or_default();
+    let Some(index) = names.needs.iter().position(|need| need.id == name) else {
+        let known = || names.needs.iter().map(|need| need.id.as_str());
+        let help = match nearest(name, known()) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => format!("needs are {}", known().collect::<Vec<_>>().join(", ")),
+        };
+        findings
+            .push(Finding::error("unknown-need", &place, format!("no need is called `{name}`")).help(help));
+        return None;
+    };
+    if excludes == Some(true) && !names.needs[index].may_exclude {
+        let message = format!("`{name}` is a need on which no species is refused");
+        let help = "rate or limit it instead, or set `exclude = true` for it in needs.toml";
+        findings.push(Finding::error("need-never-excludes", &place, message).help(help));
+    }
+    Some(index)
+}
+
+fn read_level(inner: &TableReader<'_>, node: &Node, findings: &mut Findings) -> Option<f64> {
+    let name = node.as_text().unwrap_or_default();
+    let found = LEVELS.iter().find(|(own, _)| *own == name).map(|(_, level)| *level);
+    if found.is_none() {
+        let help = format!("levels are {}", join_names(LEVELS.iter().map(|(name, _)| *name)));
+        let message = format!("no level is called `{name}`");
+        findings.push(Finding::error("unknown-level", &inner.place(&node.span), message).help(help));
+    }
+    found
+}
+
+fn read_named<'a, T: Copy>(
+    inner: &mut TableReader<'a>,
+    key: &'a str,
+    known: &[(&str, T)],
+    findings: &mut Findings,
+) -> Option<T> {
+    let node = inner.required(key, findings)?;
+    let name = node.as_text().unwrap_or_default();
+    let found = known.iter().find(|(own, _)| *own == name).map(|(_, value)| *value);
+    if found.is_none() {
+        let help = format!("`{key}` is one of {}", join_names(known.iter().map(|(name, _)| *name)));
+        let message = format!("unknown `{key}`: `{name}`");
+        findings.push(Finding::error("unknown-name", &inner.place(&node.span), message).help(help));
+    }
+    found
+}
+
+/// Parses the expression in a text node.
+fn parse_node(source: &Arc<Source>, key: &str, node: &Node, findings: &mut Findings) -> Option<Ast> {
+    let Some(text) = node.as_text() else {
+        let place = Place { source: source.clone(), span: node.span.clone() };
+        let message = format!("`{key}` must be an expression in quotes, not {}", node.type_name());
+        findings.push(Finding::error("wrong-type", &place, message));
+        return None;
+    };
+    report(source, node, parse(text), findings)
+}
+
+/// Turns a fault in an expression into a finding at the very character in the file.
+fn report<T>(
+    source: &Arc<Source>,
+    node: &Node,
+    result: Result<T, ExpressionFault>,
+    findings: &mut Findings,
+) -> Option<T> {
+    result
+        .map_err(|fault| {
+            let place = Place { source: source.clone(), span: inner_span(source, node, &fault.span) };
+            findings.push(Finding::error(fault.code, &place, fault.message).maybe_help(fault.help));
+        })
+        .ok()
+}
+
+/// Where a stretch of a text value stands in the file. Text with escapes is marked whole.
+fn inner_span(source: &Source, node: &Node, inner: &std::ops::Range<usize>) -> std::ops::Range<usize> {
+    let text = node.as_text().unwrap_or_default();
+    let raw = source.text.get(node.span.clone()).unwrap_or_default();
+    match raw.find(text).filter(|_| !text.is_empty()) {
+        Some(offset) => {
+            let start = node.span.start + offset;
+            let end = (start + inner.end).max(start + inner.start + 1).min(node.span.end);
+            (start + inner.start).min(end)..end
+        }
+        None => node.span.clone(),
+    }
+}
+
+/// Reads words with `{expressions}` in them.
+fn read_template(
+    source: &Arc<Source>,
+    key: &str,
+    node: &Node,
+    names: &Names<'_>,
+    findings: &mut Findings,
+) -> Template {
+    let place = Place { source: source.clone(), span: node.span.clone() };
+    let Some(text) = node.as_text().filter(|text| !text.trim().is_empty()) else {
+        findings.push(Finding::error("empty-text", &place, format!("`{key}` must be words")));
+        return Template::default();
+    };
+    let mut template = Template::default();
+    let mut at = 0;
+    while let Some(open) = text[at..].find('{').map(|open| at + open) {
+        if open > at {
+            template.parts.push(TemplatePart::Words(text[at..open].to_owned()));
+        }
+        let Some(close) = text[open..].find('}').map(|close| open + close) else {
+            let span = inner_span(source, node, &(open..open + 1));
+            let place = Place { source: source.clone(), span };
+            findings.push(Finding::error("expression-syntax", &place, "`{` is not closed"));
+            return template;
+        };
+        let shift = |fault: ExpressionFault| ExpressionFault {
+            span: fault.span.start + open + 1..fault.span.end + open + 1,
+            ..fault
+        };
+        let typed = parse(&text[open + 1..close]).and_then(|ast| check(&ast, names)).map_err(shift);
+        template.parts.extend(report(source, node, typed, findings).map(TemplatePart::Value));
+        at = close + 1;
+    }
+    if at < text.len() {
+        template.parts.push(TemplatePart::Words(text[at..].to_owned()));
+    }
+    template
+}
+
+/// Breaks a condition into the parts that `and`, `or` and `not` join.
+fn collect_conditions(ast: &Ast, names: &Names<'_>, conditions: &mut Vec<Condition>) {
+    match &ast.kind {
+        AstKind::All(parts) | AstKind::Any(parts) => {
+            parts.iter().for_each(|part| collect_conditions(part, names, conditions));
+        }
+        AstKind::Not(inner) => collect_conditions(inner, names, conditions),
+        _ => {
+            let Ok(whole) = check(ast, names) else { return };
+            let sides = match &ast.kind {
+                AstKind::Compare(_, left, right) => check(left, names)
+                    .and_then(|left| check_as(right, left.ty, names).map(|right| (left, right)))
+                    .ok(),
+                _ => None,
+            };
+            conditions.push(Condition { text: ast.to_string(), whole, sides });
+        }
+    }
+}

@@ -1,0 +1,128 @@
+//! `sources/*.toml`: the publications that values and rules rest on.
+
+use std::sync::Arc;
+
+use indexmap::IndexMap;
+
+use crate::diag::{Finding, Findings, Place, Source};
+use crate::document::{Table, TableReader};
+
+/// What kind of publication a source is; the kind decides how much its values weigh.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SourceKind {
+    /// A paper.
+    Paper,
+    /// A public agency.
+    Agency,
+    /// A published standard.
+    Standard,
+    /// University extension.
+    Extension,
+    /// A botanic garden or plant society.
+    Society,
+    /// The trade and the press.
+    Trade,
+    /// Common practice, or memory.
+    Practice,
+}
+
+impl SourceKind {
+    /// The kinds with the names that files use.
+    pub const NAMES: [(&'static str, Self); 7] = [
+        ("paper", Self::Paper),
+        ("agency", Self::Agency),
+        ("standard", Self::Standard),
+        ("extension", Self::Extension),
+        ("society", Self::Society),
+        ("trade", Self::Trade),
+        ("practice", Self::Practice),
+    ];
+
+    /// The name.
+    pub fn name(self) -> &'static str {
+        Self::NAMES.iter().find(|(_, kind)| *kind == self).map_or("", |(name, _)| name)
+    }
+}
+
+/// One publication.
+#[derive(Clone, Debug)]
+pub struct Publication {
+    /// Its key.
+    pub key: String,
+    /// Publisher, title, number.
+    pub title: String,
+    /// Kind.
+    pub kind: SourceKind,
+    /// Year, where known.
+    pub year: Option<i64>,
+    /// Address, where known.
+    pub url: Option<String>,
+    /// How much of it was read, where that is said.
+    pub read: Option<String>,
+    /// Where it is entered.
+    pub place: Place,
+}
+
+impl Publication {
+    /// How much a value of this source weighs in a merge: papers, agencies and standards most, then
+    /// extension, societies, trade; practice as the trade, memory least.
+    pub fn weight(&self) -> f64 {
+        match self.kind {
+            SourceKind::Paper | SourceKind::Agency | SourceKind::Standard => 4.0,
+            SourceKind::Extension => 3.0,
+            SourceKind::Society => 2.0,
+            SourceKind::Trade => 1.0,
+            SourceKind::Practice if self.key == FROM_MEMORY => 0.5,
+            SourceKind::Practice => 1.0,
+        }
+    }
+}
+
+/// Key of values that the trade takes for granted.
+pub const COMMON_PRACTICE: &str = "common-practice";
+/// Key of values that nobody has looked up yet.
+pub const FROM_MEMORY: &str = "from-memory";
+
+/// All publications by key.
+pub type Sources = IndexMap<String, Arc<Publication>>;
+
+/// Reads one file of sources into `sources`; a key that stands twice is refused with both places.
+pub fn read(source: &Arc<Source>, table: &Table, sources: &mut Sources, findings: &mut Findings) {
+    let mut file = TableReader::of_file(source, table, "a file of sources");
+    for (key, entry) in file.all() {
+        let place = file.place(&entry.key_span);
+        let Some(table) = entry.node.as_table() else {
+            file.wrong_type::<()>(key, &entry.node, "a table", findings);
+            continue;
+        };
+        let mut reader = TableReader::of_table(source, &entry.node, table, "a source");
+        let title = reader.required_text("title", findings).unwrap_or_default().to_owned();
+        let kind = read_kind(&mut reader, findings);
+        let year = reader.number("year", findings).map(|year| year as i64);
+        let url = reader.text("url", findings).map(str::to_owned);
+        let read = reader.text("read", findings).map(str::to_owned);
+        reader.finish(findings);
+        if let Some(first) = sources.get(key) {
+            let message = format!("source `{key}` stands twice");
+            let finding =
+                Finding::error("duplicate-source", &place, message).also(&first.place, "first here");
+            findings.push(finding);
+            continue;
+        }
+        let publication = Publication { key: key.to_owned(), title, kind, year, url, read, place };
+        sources.insert(key.to_owned(), Arc::new(publication));
+    }
+}
+
+fn read_kind(reader: &mut TableReader<'_>, findings: &mut Findings) -> SourceKind {
+    let Some(node) = reader.required("kind", findings) else { return SourceKind::Practice };
+    let text = node.as_text().unwrap_or_default();
+    if let Some((_, kind)) = SourceKind::NAMES.iter().find(|(name, _)| *name == text) {
+        return *kind;
+    }
+    let names = crate::diag::join_names(SourceKind::NAMES.iter().map(|(name, _)| *name));
+    let message = format!("`{text}` is no kind of source");
+    let finding = Finding::error("unknown-name", &reader.place(&node.span), message);
+    findings.push(finding.help(format!("kinds are {names}")));
+    SourceKind::Practice
+}

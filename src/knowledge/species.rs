@@ -1,0 +1,289 @@
+//! `species/*.toml`: a species, its traits, and for each trait every published value.
+
+use std::sync::Arc;
+
+use super::citation::{Citation, resolve};
+use super::merge::merge;
+use super::sources::Sources;
+use super::values::{WhatIsRead, read_number, read_value};
+use super::vocabulary::{Declaration, Kind, Vocabulary};
+use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
+use crate::document::{Entry, Node, NodeKind, Table, TableReader};
+use crate::engine::value::{Space, Value};
+
+/// One published value of a trait.
+#[derive(Clone, Debug)]
+pub struct Evidence {
+    /// The value, in the base of the unit.
+    pub value: Value,
+    /// Spread that the source itself states, of a number.
+    pub spread: Option<(f64, f64)>,
+    /// Where it was published.
+    pub citation: Citation,
+    /// What a reader must know of it.
+    pub note: Option<String>,
+    /// Where it is entered.
+    pub place: Place,
+}
+
+/// A trait of a species.
+#[derive(Clone, Debug)]
+pub struct TraitValue {
+    /// What all evidence comes to.
+    pub value: Value,
+    /// Lowest and highest that any source gives, of a number or the position of a step.
+    pub spread: Option<(f64, f64)>,
+    /// Every published value; empty for an estimate.
+    pub evidence: Vec<Evidence>,
+    /// How the estimate was made, where the value is one.
+    pub estimated: Option<String>,
+}
+
+/// A species.
+#[derive(Clone, Debug)]
+pub struct Species {
+    /// Its id, which is the stem of its file.
+    pub id: String,
+    /// Botanical name without authors.
+    pub botanical: String,
+    /// Common names, the one that is printed first.
+    pub common: Vec<String>,
+    /// Position of its group in the choice `kind`.
+    pub kind: u8,
+    /// What it is, in one sentence.
+    pub summary: Option<String>,
+    /// Its traits, in the order of the vocabulary.
+    pub traits: Vec<Option<TraitValue>>,
+    /// Where it is entered.
+    pub place: Place,
+}
+
+impl Species {
+    /// The name that is printed.
+    pub fn name(&self) -> &str {
+        self.common.first().map_or(&self.botanical, String::as_str)
+    }
+}
+
+/// Reads one species file.
+pub fn read(
+    source: &Arc<Source>,
+    table: &Table,
+    vocabulary: &Vocabulary,
+    sources: &Sources,
+    findings: &mut Findings,
+) -> Option<Species> {
+    let mut file = TableReader::of_file(source, table, "a species");
+    let id_node = file.required("id", findings);
+    let botanical = file.required_text("botanical", findings).unwrap_or_default().to_owned();
+    let common = file.texts("common", findings).unwrap_or_default();
+    let kind = read_kind(&mut file, vocabulary, findings);
+    let summary = file.text("summary", findings).map(str::to_owned);
+    let mut traits: Vec<Option<TraitValue>> = vec![None; vocabulary.species.len()];
+    if let Some(mut inner) = file.table("traits", "the traits", findings) {
+        for (name, entry) in inner.all() {
+            read_trait(source, name, entry, vocabulary, sources, &mut traits, findings);
+        }
+    }
+    if common.is_empty() {
+        let message = "a species needs at least one common name";
+        findings.push(Finding::error("missing-key", &file.own_place(), message).help("common = [\"…\"]"));
+    }
+    let place = id_node.map_or_else(|| file.own_place(), |node| file.place(&node.span));
+    file.finish(findings);
+    let id = super::file_id(source, id_node, &place, findings)?;
+    let kind = kind?;
+    if let Some(slot) = vocabulary.slot("species.kind") {
+        traits[slot.index] = Some(TraitValue {
+            value: Value::Choice(kind),
+            spread: None,
+            evidence: Vec::new(),
+            estimated: None,
+        });
+    }
+    let common = common.into_iter().map(|(name, _)| name.to_owned()).collect();
+    Some(Species { id, botanical, common, kind, summary, traits, place })
+}
+
+fn read_kind(file: &mut TableReader<'_>, vocabulary: &Vocabulary, findings: &mut Findings) -> Option<u8> {
+    let node = file.required("kind", findings)?;
+    let list = vocabulary.list(vocabulary.list_named("kind", false)?);
+    let text = node.as_text().unwrap_or_default();
+    let position = list.position(text);
+    if position.is_none() {
+        findings.push(super::values::unknown_name(list, text, "kind", &file.place(&node.span)));
+    }
+    position
+}
+
+fn read_trait(
+    source: &Arc<Source>,
+    name: &str,
+    entry: &Entry,
+    vocabulary: &Vocabulary,
+    sources: &Sources,
+    traits: &mut [Option<TraitValue>],
+    findings: &mut Findings,
+) {
+    let place = Place { source: source.clone(), span: entry.key_span.clone() };
+    let slot = vocabulary.slot(&format!("species.{name}")).filter(|slot| slot.space == Space::Species);
+    let Some(slot) = slot.filter(|_| name != "kind") else {
+        let names = vocabulary.species.iter().filter_map(|trait_| trait_.id.strip_prefix("species."));
+        let help = match nearest(name, names) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => "traits are declared in vocabulary.toml under [species.…]".to_owned(),
+        };
+        findings.push(Finding::error("unknown-trait", &place, format!("unknown trait `{name}`")).help(help));
+        return;
+    };
+    let declaration = &vocabulary.species[slot.index];
+    let NodeKind::List(items) = &entry.node.kind else {
+        let message = format!("`{name}` must be a list of values, not {}", entry.node.type_name());
+        let help = format!("write `{name} = [ {{ value = …, source = \"…\", at = \"…\" }} ]`");
+        let value_place = Place { source: source.clone(), span: entry.node.span.clone() };
+        findings.push(Finding::error("wrong-type", &value_place, message).help(help));
+        return;
+    };
+    let evidence: Vec<Evidence> = items
+        .iter()
+        .filter_map(|item| read_evidence(source, name, item, declaration, vocabulary, sources, findings))
+        .collect();
+    if let Some((value, spread)) = merge(declaration, &evidence) {
+        traits[slot.index] = Some(TraitValue { value, spread, evidence, estimated: None });
+    }
+}
+
+fn read_evidence(
+    source: &Arc<Source>,
+    name: &str,
+    item: &Node,
+    declaration: &Declaration,
+    vocabulary: &Vocabulary,
+    sources: &Sources,
+    findings: &mut Findings,
+) -> Option<Evidence> {
+    let place = Place { source: source.clone(), span: item.span.clone() };
+    let Some(table) = item.as_table() else {
+        let message = format!("a value of `{name}` must be a table, not {}", item.type_name());
+        let help = "write `{ value = …, source = \"…\", at = \"…\" }`";
+        findings.push(Finding::error("wrong-type", &place, message).help(help));
+        return None;
+    };
+    let mut reader = TableReader::of_table(source, item, table, "a value");
+    let key = reader.required("source", findings);
+    let at = reader.text("at", findings);
+    let citation = key.and_then(|key| resolve(&reader, key, at, sources, findings));
+    let note = reader.text("note", findings).map(str::to_owned);
+    let takes_ends = matches!(declaration.kind, Kind::Number(_) | Kind::Range(_));
+    let mut end = |reader: &mut TableReader<'_>, key: &'static str, findings: &mut Findings| {
+        let node = if takes_ends { find(table, key, reader) } else { None }?;
+        read_number(declaration, WhatIsRead { source, node, name: key, unit: None }, findings)
+    };
+    let low = end(&mut reader, "low", findings);
+    let high = end(&mut reader, "high", findings);
+    if let (Some(low), Some(high)) = (low, high)
+        && low > high
+    {
+        findings.push(Finding::error(
+            "ends-swapped",
+            &place,
+            format!("`low` of `{name}` is above its `high`"),
+        ));
+        return None;
+    }
+    let mut stated = |reader: &mut TableReader<'_>, findings: &mut Findings| {
+        let node = find(table, "value", reader)?;
+        read_value(vocabulary, declaration, WhatIsRead { source, node, name, unit: None }, findings)
+    };
+    let (value, spread) = match declaration.kind {
+        Kind::Range(_) => match (low, high) {
+            (None, None) => (None, None),
+            _ => {
+                let range = (low.unwrap_or(f64::NEG_INFINITY), high.unwrap_or(f64::INFINITY));
+                (Some(Value::Range(range.0, range.1)), None)
+            }
+        },
+        Kind::Number(_) => {
+            let value = stated(&mut reader, findings);
+            let middle = low.zip(high).map(|(low, high)| Value::Number(f64::midpoint(low, high)));
+            let known: Vec<f64> =
+                [low, value.as_ref().and_then(Value::as_number), high].into_iter().flatten().collect();
+            let spread = known.iter().copied().reduce(f64::min).zip(known.iter().copied().reduce(f64::max));
+            (value.or(middle), spread)
+        }
+        _ => (stated(&mut reader, findings), None),
+    };
+    let had_fault = table.contains_key("value") || table.contains_key("low") || table.contains_key("high");
+    if value.is_none() && !had_fault {
+        let wanted = if matches!(declaration.kind, Kind::Range(_)) { "`low` and `high`" } else { "`value`" };
+        findings.push(Finding::error("missing-key", &place, format!("a value of `{name}` needs {wanted}")));
+    }
+    reader.finish(findings);
+    Some(Evidence { value: value?, spread, citation: citation?, note, place })
+}
+
+/// The node of a key, marked as asked for.
+fn find<'a>(table: &'a Table, key: &'static str, reader: &mut TableReader<'_>) -> Option<&'a Node> {
+    reader.entry(key);
+    table.get(key).map(|entry| &entry.node)
+}
+
+/// Fills what is missing and may be estimated with the cautious quartile of the species' group: the
+/// quarter of the way from its unfavourable end. Groups with fewer than three known values take the
+/// quartile of the whole base.
+pub fn estimate_missing(species: &mut [Species], vocabulary: &Vocabulary) {
+    const FEWEST: usize = 3;
+    for (index, declaration) in vocabulary.species.iter().enumerate() {
+        let (true, Some(better_high)) = (declaration.estimate, declaration.better_high) else { continue };
+        let position = |value: &TraitValue| match value.value {
+            Value::Number(number) => Some(number),
+            Value::Step(step) => Some(f64::from(step)),
+            _ => None,
+        };
+        let known: Vec<(u8, f64)> = species
+            .iter()
+            .filter_map(|one| Some((one.kind, position(one.traits[index].as_ref()?)?)))
+            .collect();
+        let quartile = |values: &mut Vec<f64>| {
+            values.sort_by(f64::total_cmp);
+            let at = (values.len() - 1) as f64 * if better_high { 0.25 } else { 0.75 };
+            // towards the unfavourable end where the quartile falls between two
+            values[if better_high { at.floor() } else { at.ceil() } as usize]
+        };
+        for one in species.iter_mut().filter(|one| one.traits[index].is_none()) {
+            let mut group: Vec<f64> =
+                known.iter().filter(|(kind, _)| *kind == one.kind).map(|(_, value)| *value).collect();
+            let mut whose = "its group";
+            if group.len() < FEWEST {
+                group = known.iter().map(|(_, value)| *value).collect();
+                whose = "all species";
+            }
+            if group.len() < FEWEST {
+                continue;
+            }
+            let value = quartile(&mut group);
+            let value = match declaration.kind {
+                Kind::Scale(_) => Value::Step(value as u8),
+                _ => Value::Number(value),
+            };
+            let words = format!("cautious quartile of {} known values of {whose}", group.len());
+            one.traits[index] =
+                Some(TraitValue { value, spread: None, evidence: Vec::new(), estimated: Some(words) });
+        }
+    }
+}
+
+/// The finding for a species that is not in the base.
+pub fn unknown_species<'a>(id: &str, species: impl Iterator<Item = &'a Species> + Clone) -> Finding {
+    let help = match nearest(id, species.clone().map(|one| one.id.as_str())) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => match nearest(id, species.clone().flat_map(|one| one.common.iter().map(String::as_str))) {
+            Some(name) => {
+                let found = species.clone().find(|one| one.common.iter().any(|own| own == name));
+                format!("did you mean `{}` ({name})?", found.map_or("", |one| one.id.as_str()))
+            }
+            None => format!("species are {}", join_names(species.map(|one| one.id.as_str()))),
+        },
+    };
+    Finding::bare("unknown-species", format!("no species is called `{id}`")).help(help)
+}

@@ -1,0 +1,108 @@
+//! Where the text of a knowledge base comes from: inside the program, or a folder.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use crate::diag::{Finding, Findings, Source};
+
+/// A file of a knowledge base.
+#[derive(Clone, Debug)]
+pub struct KnowledgeFile {
+    /// Path below the folder, with `/` between the parts.
+    pub path: String,
+    /// Its text.
+    pub source: Arc<Source>,
+}
+
+/// The files of a knowledge base, sorted by path.
+#[derive(Clone, Debug)]
+pub struct KnowledgeText {
+    /// Where they come from, for messages.
+    pub origin: String,
+    /// The files.
+    pub files: Vec<KnowledgeFile>,
+}
+
+include!(concat!(env!("OUT_DIR"), "/embedded.rs"));
+
+/// Files of a knowledge base larger than this are refused.
+const LARGEST: u64 = 4 << 20;
+
+impl KnowledgeText {
+    /// The knowledge inside the program.
+    pub fn embedded() -> Self {
+        Self::from_pairs("the built-in knowledge", EMBEDDED.iter().map(|(path, text)| (*path, *text)))
+    }
+
+    /// Files given as pairs of path and text.
+    pub fn from_pairs<'a>(origin: &str, pairs: impl IntoIterator<Item = (&'a str, &'a str)>) -> Self {
+        let files = pairs
+            .into_iter()
+            .map(|(path, text)| {
+                let shown = format!("knowledge/{path}");
+                let source = Arc::new(Source { path: shown, text: text.to_owned() });
+                KnowledgeFile { path: path.to_owned(), source }
+            })
+            .collect();
+        Self { origin: origin.to_owned(), files }.sorted()
+    }
+
+    /// Every `.toml` file below a folder.
+    pub fn from_folder(folder: &Path) -> Result<Self, Findings> {
+        let mut findings = Findings::new();
+        let mut files = Vec::new();
+        collect(folder, "", &mut files, &mut findings);
+        if files.is_empty() && findings.is_empty() {
+            let message = format!("{}: no .toml file stands in this folder", folder.display());
+            findings.push(Finding::bare("no-knowledge", message));
+        }
+        if findings.is_empty() {
+            Ok(Self { origin: folder.display().to_string(), files }.sorted())
+        } else {
+            Err(findings)
+        }
+    }
+
+    fn sorted(mut self) -> Self {
+        self.files.sort_by(|a, b| a.path.cmp(&b.path));
+        self
+    }
+}
+
+fn collect(folder: &Path, prefix: &str, files: &mut Vec<KnowledgeFile>, findings: &mut Findings) {
+    let unreadable = |path: &Path, error: &std::io::Error| {
+        Finding::bare("unreadable", format!("{}: cannot be read: {error}", path.display()))
+    };
+    let entries = match std::fs::read_dir(folder) {
+        Ok(entries) => entries,
+        Err(error) => return findings.push(unreadable(folder, &error)),
+    };
+    for entry in entries.flatten() {
+        let (path, name) = (entry.path(), entry.file_name().to_string_lossy().into_owned());
+        if name.starts_with('.') {
+            continue;
+        }
+        let below = if prefix.is_empty() { name.clone() } else { format!("{prefix}/{name}") };
+        if path.is_dir() {
+            // deep folders hold no knowledge, and a loop of links must end
+            if below.matches('/').count() < 4 {
+                collect(&path, &below, files, findings);
+            }
+            continue;
+        }
+        if !name.ends_with(".toml") {
+            continue;
+        }
+        match read_file(&path) {
+            Ok(text) => {
+                let source = Arc::new(Source { path: path.display().to_string(), text });
+                files.push(KnowledgeFile { path: below, source });
+            }
+            Err(finding) => findings.push(finding),
+        }
+    }
+}
+
+fn read_file(path: &Path) -> Result<String, Finding> {
+    crate::diag::read_text(path, LARGEST)
+}

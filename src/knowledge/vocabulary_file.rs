@@ -1,0 +1,221 @@
+//! `vocabulary.toml` to [`Vocabulary`].
+
+use std::sync::Arc;
+
+use super::values::{WhatIsRead, read_value};
+use super::vocabulary::{Change, Declaration, From, Kind, Merge, NameList, SiteKey, Vocabulary};
+use crate::diag::{Finding, Findings, Source, join_names, nearest};
+use crate::document::{Entry, Table, TableReader};
+use crate::engine::value::{Slot, Space};
+use crate::units::Unit;
+
+/// Reads the vocabulary; declarations with a fault are left out.
+pub fn read(source: &Arc<Source>, table: &Table, findings: &mut Findings) -> Vocabulary {
+    let mut vocabulary = Vocabulary::default();
+    let mut file = TableReader::of_file(source, table, "the vocabulary");
+    for (section, ordered, key) in [("scale", true, "steps"), ("choice", false, "names")] {
+        let Some(mut lists) = file.table(section, "the lists of names", findings) else { continue };
+        for (id, entry) in lists.all() {
+            read_list(source, id, entry, ordered, key, &mut vocabulary, findings);
+        }
+    }
+    for space in [Space::Site, Space::Species, Space::Fit] {
+        let Some(mut section) = file.table(space.prefix(), "the declarations", findings) else { continue };
+        for (name, entry) in section.all() {
+            let Some(table) = entry.node.as_table() else {
+                section.wrong_type::<()>(name, &entry.node, "a table", findings);
+                continue;
+            };
+            let reader = TableReader::of_table(source, &entry.node, table, "a declaration");
+            let id = format!("{}.{name}", space.prefix());
+            if let Some(declaration) = read_declaration(id, space, reader, &vocabulary, findings) {
+                let declarations = match space {
+                    Space::Site => &mut vocabulary.site,
+                    Space::Species => &mut vocabulary.species,
+                    _ => &mut vocabulary.fit,
+                };
+                let slot = Slot { space, index: declarations.len() };
+                vocabulary.by_id.insert(declaration.id.clone(), slot);
+                declarations.push(declaration);
+            }
+        }
+    }
+    file.finish(findings);
+    vocabulary
+}
+
+fn read_list<'a>(
+    source: &Arc<Source>,
+    id: &str,
+    entry: &'a Entry,
+    ordered: bool,
+    key: &'a str,
+    vocabulary: &mut Vocabulary,
+    findings: &mut Findings,
+) {
+    let Some(table) = entry.node.as_table() else { return };
+    let mut reader = TableReader::of_table(source, &entry.node, table, "a list of names");
+    let names = reader.texts(key, findings).unwrap_or_default();
+    if names.is_empty() || names.len() > 64 {
+        let message = format!("`{id}` needs 1 to 64 {key}, not {}", names.len());
+        findings.push(Finding::error("bad-list", &reader.own_place(), message));
+    }
+    reader.finish(findings);
+    let names = names.into_iter().take(64).map(|(name, _)| name.to_owned()).collect();
+    vocabulary.lists.push(NameList { id: id.to_owned(), names, ordered });
+}
+
+fn read_declaration(
+    id: String,
+    space: Space,
+    mut reader: TableReader<'_>,
+    vocabulary: &Vocabulary,
+    findings: &mut Findings,
+) -> Option<Declaration> {
+    let meaning = reader.required_text("meaning", findings).unwrap_or_default().to_owned();
+    let kind = read_kind(&mut reader, vocabulary, findings);
+    let from = one_of(
+        &mut reader,
+        "from",
+        &[("site-file", From::File), ("computed", From::Computed), ("rules", From::Rules)],
+        From::File,
+        findings,
+    );
+    let change = one_of(&mut reader, "change", Change::NAMES, Change::Impossible, findings);
+    let merge = one_of(&mut reader, "merge", Merge::NAMES, Merge::MustAgree, findings);
+    let better_high =
+        one_of(&mut reader, "better", &[("high", Some(true)), ("low", Some(false))], None, findings);
+    let ask = reader.text("ask", findings).unwrap_or_default().to_owned();
+    let estimate = reader.flag("estimate", findings).unwrap_or(false);
+    let key_trait = reader.flag("key_trait", findings).unwrap_or(false);
+    let key_text = reader.text("key", findings);
+    let us = reader.table("us", "a key in US units", findings).map(|mut us| {
+        let key = us.required_text("key", findings).unwrap_or_default().to_owned();
+        let unit = read_unit(&mut us, findings);
+        us.finish(findings);
+        (key, unit)
+    });
+    let allowed_node = reader.list("range", findings);
+    let allowed_place = reader.own_place();
+    let plausible_nodes = reader.list("plausible", findings).unwrap_or_default();
+    let source = reader.source();
+    reader.finish(findings);
+
+    let kind = kind?;
+    let allowed = allowed_node.and_then(|ends| {
+        let numbers: Vec<f64> = ends.iter().filter_map(|end| end.as_number()).collect();
+        let unit = kind.unit()?;
+        match numbers[..] {
+            [low, high] if low < high => Some((unit.to_base(low), unit.to_base(high))),
+            _ => {
+                let message = format!("`range` of `{id}` must be two numbers, the lower first");
+                findings.push(Finding::error("bad-range", &allowed_place, message));
+                None
+            }
+        }
+    });
+    let mut declaration = Declaration {
+        id,
+        space,
+        meaning,
+        kind,
+        allowed,
+        plausible: Vec::new(),
+        change,
+        key: key_text.map(|path| site_key(path, kind.unit())),
+        us_key: us.map(|(path, unit)| site_key(&path, unit)),
+        from,
+        merge,
+        better_high,
+        estimate,
+        key_trait,
+        ask,
+    };
+    let plausible = plausible_nodes
+        .iter()
+        .filter_map(|node| {
+            let what = WhatIsRead { source, node, name: "plausible", unit: kind.unit() };
+            read_value(vocabulary, &declaration, what, findings)
+        })
+        .collect();
+    declaration.plausible = plausible;
+    Some(declaration)
+}
+
+fn site_key(path: &str, unit: Option<&'static Unit>) -> SiteKey {
+    let (section, key) = path.split_once('.').unwrap_or(("", path));
+    SiteKey { section: section.to_owned(), key: key.to_owned(), unit }
+}
+
+fn read_kind(reader: &mut TableReader<'_>, vocabulary: &Vocabulary, findings: &mut Findings) -> Option<Kind> {
+    const NAMES: [&str; 8] = ["number", "range", "months", "flag", "scale", "choice", "set", "text"];
+    let node = reader.required("type", findings)?;
+    let place = reader.place(&node.span);
+    let name = node.as_text().unwrap_or_default();
+    let kind = match name {
+        "number" => Kind::Number(read_unit(reader, findings)?),
+        "range" => Kind::Range(read_unit(reader, findings)?),
+        "months" => Kind::Months(read_unit(reader, findings)?),
+        "flag" => Kind::Flag,
+        "text" => match reader.flag("many", findings) {
+            Some(true) => Kind::Texts,
+            _ => Kind::Text,
+        },
+        "scale" | "choice" | "set" => {
+            let of = reader.required_text("of", findings)?;
+            let Some(list) = vocabulary.list_named(of, name == "scale") else {
+                let names = vocabulary.lists.iter().map(|list| list.id.as_str());
+                let help = nearest(of, names).map(|name| format!("did you mean `{name}`?"));
+                let message = format!("no {name} is called `{of}`");
+                findings.push(Finding::error("unknown-list", &reader.own_place(), message).maybe_help(help));
+                return None;
+            };
+            match name {
+                "scale" => Kind::Scale(list),
+                "choice" => Kind::Choice(list),
+                _ => Kind::Set(list),
+            }
+        }
+        _ => {
+            let message = format!("unknown type `{name}`");
+            let help = format!("a type is one of {}", join_names(NAMES));
+            findings.push(Finding::error("unknown-type", &place, message).help(help));
+            return None;
+        }
+    };
+    Some(kind)
+}
+
+fn read_unit(reader: &mut TableReader<'_>, findings: &mut Findings) -> Option<&'static Unit> {
+    let node = reader.required("unit", findings)?;
+    let name = node.as_text().unwrap_or_default();
+    let unit = Unit::named(name);
+    if unit.is_none() {
+        let names = Unit::all().iter().map(|unit| unit.name);
+        let help = match nearest(name, names.clone()) {
+            Some(name) => format!("did you mean `{name}`?"),
+            None => format!("units are {}", names.collect::<Vec<_>>().join(", ")),
+        };
+        let message = format!("unknown unit `{name}`");
+        findings.push(Finding::error("unknown-unit", &reader.place(&node.span), message).help(help));
+    }
+    unit
+}
+
+fn one_of<'a, T: Copy>(
+    reader: &mut TableReader<'a>,
+    key: &'a str,
+    names: &[(&str, T)],
+    default: T,
+    findings: &mut Findings,
+) -> T {
+    let Some(node) = reader.node(key) else { return default };
+    let text = node.as_text().unwrap_or_default();
+    if let Some((_, value)) = names.iter().find(|(name, _)| *name == text) {
+        return *value;
+    }
+    let help = format!("`{key}` is one of {}", join_names(names.iter().map(|(name, _)| *name)));
+    let message = format!("unknown `{key}`: `{text}`");
+    findings.push(Finding::error("unknown-name", &reader.place(&node.span), message).help(help));
+    default
+}

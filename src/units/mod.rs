@@ -1,0 +1,13 @@
+//! Quantities and units. Every conversion of the program is made here.
+//!
+//! [`unit`] holds the closed list of units that site files, species files and rules may write;
+//! [`quantity`] holds newtypes for quantities that the formulas might confuse;
+//! [`factors`] holds the conversion factors that both use.
+
+pub mod factors;
+pub mod quantity;
+pub mod system;
+pub mod unit;
+
+pub use system::{UnitSystem, format_number};
+pub use unit::{Dimension, Unit};
