@@ -3,14 +3,20 @@
 //! Data flows one way: text, valid data, facts, derivation, ranking, explanation, report. The
 //! modules stand in that order. The library never prints and never panics on input.
 
+mod assess;
 pub mod diag;
 mod document;
 mod engine;
+mod explain;
 mod knowledge;
 mod rank;
+pub mod report;
 mod site;
 mod units;
 
+pub use assess::{Assessment, Candidate, assess};
 pub use engine::cases::check_cases;
 pub use knowledge::Knowledge;
+pub use knowledge::species::unknown_species;
 pub use knowledge::text::KnowledgeText;
+pub use units::UnitSystem;

@@ -3,14 +3,30 @@
 use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::sync::Arc;
 
-use swardwright::diag::{Findings, render_all};
-use swardwright::{Knowledge, KnowledgeText};
+use swardwright::diag::{Findings, Source, read_limited, read_text, render_all};
+use swardwright::report::Look;
+use swardwright::{Assessment, Knowledge, KnowledgeText, UnitSystem};
+
+/// What a command prints.
+pub struct Printed {
+    /// The answer.
+    pub text: String,
+    /// What is worth a word about the input.
+    pub warnings: Findings,
+}
+
+impl From<String> for Printed {
+    fn from(text: String) -> Self {
+        Self { text, warnings: Findings::new() }
+    }
+}
 
 /// How a command ended.
 pub enum Outcome {
-    /// It answered with this text.
-    Answered(String),
+    /// It answered.
+    Answered(Printed),
     /// A check found faults.
     Faults {
         /// What was found.
@@ -44,11 +60,66 @@ impl KnowledgeOptions {
     }
 }
 
+/// Options of every command that prints an answer for people.
+#[derive(clap::Args)]
+pub struct AnswerOptions {
+    /// Units of the answer; by default those that the site file is written in
+    #[arg(long, value_enum)]
+    units: Option<Units>,
+    /// Width of the text in columns; by default that of the terminal, else 80
+    #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=400))]
+    width: Option<u16>,
+}
+
+#[derive(Clone, Copy, clap::ValueEnum)]
+enum Units {
+    /// Metric
+    Si,
+    /// US customary
+    Us,
+}
+
+/// Widest text by itself: longer lines are hard to read.
+const WIDEST: u16 = 110;
+
+impl AnswerOptions {
+    /// How the report is to look.
+    pub fn look(&self, assessment: &Assessment<'_>) -> Look {
+        let terminal = terminal_size::terminal_size().map(|(width, _)| width.0);
+        let width = self.width.or(terminal.map(|width| width.min(WIDEST))).unwrap_or(80).max(40);
+        let units = match self.units {
+            Some(Units::Si) => UnitSystem::Si,
+            Some(Units::Us) => UnitSystem::Us,
+            None => assessment.units(),
+        };
+        let coloured = std::io::stdout().is_terminal() && !no_colour();
+        Look { width: usize::from(width), coloured, units }
+    }
+}
+
+/// A site file larger than this is refused.
+const LARGEST_SITE: u64 = 2 << 20;
+
+/// Reads the site file that an argument names.
+pub fn read_site(argument: &str) -> Result<Arc<Source>, Findings> {
+    let (path, text) = if argument == "-" {
+        let shown = "<standard input>";
+        (shown.to_owned(), read_limited(std::io::stdin().lock(), shown, LARGEST_SITE))
+    } else {
+        (argument.to_owned(), read_text(Path::new(argument), LARGEST_SITE))
+    };
+    match text {
+        Ok(text) => Ok(Arc::new(Source { path, text })),
+        Err(finding) => Err(vec![finding]),
+    }
+}
+
 /// Prints what a command has to say and turns its end into an exit code.
 pub fn finish(outcome: Outcome) -> ExitCode {
     match outcome {
-        Outcome::Answered(text) => {
-            write_out(&text);
+        Outcome::Answered(printed) => {
+            write_out(&printed.text);
+            write_findings(&printed.warnings);
             ExitCode::SUCCESS
         }
         Outcome::Faults { findings, text } => {
@@ -65,7 +136,12 @@ pub fn finish(outcome: Outcome) -> ExitCode {
 
 /// Whether colour is wanted on the error stream.
 fn coloured() -> bool {
-    std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty())
+    std::io::stderr().is_terminal() && !no_colour()
+}
+
+/// Whether the reader asked for no colour (NO_COLOR set to anything).
+fn no_colour() -> bool {
+    std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty())
 }
 
 fn write_findings(findings: &Findings) {

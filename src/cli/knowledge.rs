@@ -43,5 +43,5 @@ fn check(options: &KnowledgeOptions) -> Outcome {
         knowledge.rules.len(),
         knowledge.sources.len(),
     );
-    if findings.is_empty() { Outcome::Answered(text) } else { Outcome::Faults { findings, text } }
+    if findings.is_empty() { Outcome::Answered(text.into()) } else { Outcome::Faults { findings, text } }
 }

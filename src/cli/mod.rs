@@ -1,7 +1,9 @@
 //! The command line: one file a command, each with `Args` and `run`.
 
 mod common;
+mod explain;
 mod knowledge;
+mod recommend;
 
 use std::process::ExitCode;
 
@@ -27,6 +29,10 @@ Exit code: 0 answered, 1 a check found faults, 2 the input was refused.";
 
 #[derive(Subcommand)]
 enum Command {
+    /// Ranks what will persist on a site, with every reason and caution
+    Recommend(recommend::Args),
+    /// Tells why one species stands where it stands
+    Explain(explain::Args),
     /// Checks or shows the knowledge base
     Knowledge(knowledge::Args),
 }
@@ -41,6 +47,8 @@ pub fn run() -> ExitCode {
         }
     };
     let outcome = match cli.command {
+        Command::Recommend(args) => recommend::run(args),
+        Command::Explain(args) => explain::run(args),
         Command::Knowledge(args) => knowledge::run(args),
     };
     common::finish(outcome)

@@ -3,6 +3,8 @@
 pub mod cases;
 pub mod expression;
 pub mod facts;
+mod possible;
 pub mod run;
 pub mod strata;
+pub mod trace;
 pub mod value;

@@ -3,8 +3,11 @@
 //! A rule whose condition is true takes effect; one whose condition is false stays silent; one that
 //! cannot be decided is kept as *open*, with what it misses and how far it might move its need.
 
+use std::collections::BTreeMap;
+
 use super::expression::{Expr, Facts, Typed};
 use super::facts::{Supposing, Values, View};
+use super::possible::Possible;
 use super::strata::Stratum;
 use super::value::{Slot, Space, Value};
 use crate::knowledge::Knowledge;
@@ -37,6 +40,10 @@ pub struct OpenPoint {
     pub worst: f64,
     /// Mean level over what is plausible.
     pub mean: f64,
+    /// Values that it might derive, for a rule that derives.
+    pub might_derive: Vec<Value>,
+    /// Whether it might stay silent.
+    pub might_be_silent: bool,
 }
 
 /// What became of one need.
@@ -65,10 +72,52 @@ pub struct Outcome {
     pub derived: Vec<(usize, usize, Value)>,
 }
 
-/// Values to try for an unknown fact of the site.
+/// Values to try for an unknown fact.
 pub trait Plausible {
     /// The values; empty where nothing may be supposed.
-    fn values(&self, slot: Slot) -> &[Value];
+    fn values(&self, slot: Slot) -> Vec<Value>;
+
+    /// The facts that an unknown derived fact waits for; by default itself.
+    fn roots(&self, slot: Slot) -> Vec<Slot> {
+        vec![slot]
+    }
+}
+
+/// Derived facts while rules run, with what is still possible of each.
+struct Derived<'a> {
+    knowledge: &'a Knowledge,
+    space: Space,
+    possible: BTreeMap<usize, Possible>,
+}
+
+impl Derived<'_> {
+    /// The possibilities of a slot that rules write.
+    fn entry(&mut self, slot: Slot, known: Option<&Value>) -> &mut Possible {
+        let start = || known.map_or_else(Possible::default, |value| Possible::known(value.clone()));
+        self.possible.entry(slot.index).or_insert_with(start)
+    }
+}
+
+/// What may be supposed, with the possibilities of derived facts.
+struct WithDerived<'a, P> {
+    behind: &'a P,
+    derived: &'a Derived<'a>,
+}
+
+impl<P: Plausible> Plausible for WithDerived<'_, P> {
+    fn values(&self, slot: Slot) -> Vec<Value> {
+        match self.derived.possible.get(&slot.index).filter(|_| slot.space == self.derived.space) {
+            Some(possible) => possible.plausible(),
+            None => self.behind.values(slot),
+        }
+    }
+
+    fn roots(&self, slot: Slot) -> Vec<Slot> {
+        match self.derived.possible.get(&slot.index).filter(|_| slot.space == self.derived.space) {
+            Some(possible) if !possible.waits_for.is_empty() => possible.waits_for.clone(),
+            _ => vec![slot],
+        }
+    }
 }
 
 /// At most this many combinations of unknown facts are tried for one rule.
@@ -77,20 +126,13 @@ const MOST_COMBINATIONS: usize = 81;
 /// Runs the rules that read only the site. Derived facts go into `site`.
 pub fn run_site(knowledge: &Knowledge, site: &mut Values, plausible: &impl Plausible) -> Outcome {
     let mut outcome = Outcome::default();
+    let mut derived = Derived { knowledge, space: Space::Site, possible: BTreeMap::new() };
     for stratum in &knowledge.strata.site {
         run_stratum(stratum, |index, first| {
             let rule = &knowledge.rules[index];
             let view = View { site, species: &[], fit: &[], needs: &[] };
             let decisions = decide(knowledge, rule, index, &view, plausible);
-            absorb(knowledge, decisions, first, &mut outcome, &mut |slot, value| {
-                let merge = knowledge.vocabulary.site[slot.index].merge;
-                merge_into(
-                    &mut site[slot.index],
-                    value,
-                    merge,
-                    knowledge.vocabulary.site[slot.index].better_high,
-                )
-            })
+            absorb(knowledge, decisions, first, &mut outcome, &mut derived, site)
         });
     }
     outcome
@@ -109,15 +151,14 @@ pub fn run_pair(
         Outcome { fit: vec![], needs: vec![NeedOutcome::default(); count], ..Outcome::default() };
     let mut fit = with_defaults(knowledge, fit);
     let mut levels: Values = vec![Some(Value::Number(0.0)); count];
+    let mut derived = Derived { knowledge, space: Space::Fit, possible: BTreeMap::new() };
     for stratum in &knowledge.strata.pair {
         run_stratum(stratum, |index, first| {
             let rule = &knowledge.rules[index];
             let view = View { site, species, fit: &fit, needs: &levels };
-            let decisions = decide(knowledge, rule, index, &view, plausible);
-            let changed = absorb(knowledge, decisions, first, &mut outcome, &mut |slot, value| {
-                let declaration = &knowledge.vocabulary.fit[slot.index];
-                merge_into(&mut fit[slot.index], value, declaration.merge, declaration.better_high)
-            });
+            let plausible = WithDerived { behind: plausible, derived: &derived };
+            let decisions = decide(knowledge, rule, index, &view, &plausible);
+            let changed = absorb(knowledge, decisions, first, &mut outcome, &mut derived, &mut fit);
             for need in rule.effects.iter().filter_map(Effect::rated_need) {
                 levels[need] = Some(Value::Number(outcome.needs[need].level));
             }
@@ -234,15 +275,40 @@ fn open_point(
         Effect::Exclude { .. } => 5.0,
         _ => 0.0,
     };
-    let mut point = OpenPoint { rule: index, effect: at, missing, best: 0.0, worst: fixed, mean: fixed };
-    let choices: Vec<Vec<Value>> =
-        point.missing.iter().map(|slot| choices_for(knowledge, *slot, plausible)).collect();
-    let combinations = choices.iter().map(Vec::len).product::<usize>();
-    if choices.iter().any(Vec::is_empty) || combinations > MOST_COMBINATIONS {
+    // where nothing can be supposed, the decided rules stand and the bound alone is told
+    let mut roots: Vec<Slot> = Vec::new();
+    for slot in missing.iter().flat_map(|slot| plausible.roots(*slot)) {
+        if !roots.contains(&slot) {
+            roots.push(slot);
+        }
+    }
+    let mut point = OpenPoint {
+        rule: index,
+        effect: at,
+        missing: roots,
+        best: 0.0,
+        worst: fixed,
+        mean: 0.0,
+        might_derive: Vec::new(),
+        might_be_silent: false,
+    };
+    let mut choices: Vec<Vec<Value>> =
+        missing.iter().map(|slot| choices_for(knowledge, *slot, plausible)).collect();
+    if choices.iter().any(Vec::is_empty) {
         return point;
     }
+    let count = |choices: &[Vec<Value>]| choices.iter().map(Vec::len).product::<usize>();
+    // with too many combinations the longest lists are thinned to their ends
+    while count(&choices) > MOST_COMBINATIONS {
+        let Some(longest) = choices.iter_mut().max_by_key(|values| values.len()) else { break };
+        if longest.len() <= 2 {
+            return point;
+        }
+        *longest = vec![longest[0].clone(), longest[longest.len() - 1].clone()];
+    }
+    let combinations = count(&choices);
     let mut supposed: Vec<(Slot, Value)> =
-        point.missing.iter().zip(&choices).map(|(slot, values)| (*slot, values[0].clone())).collect();
+        missing.iter().zip(&choices).map(|(slot, values)| (*slot, values[0].clone())).collect();
     let (mut best, mut worst, mut sum) = (f64::MAX, f64::MIN, 0.0);
     for combination in 0..combinations {
         let mut rest = combination;
@@ -252,6 +318,14 @@ fn open_point(
         }
         let facts = Supposing { facts: view, supposed: &supposed };
         let fires = rule.when.as_ref().map_or(Some(true), |when| when.expr.truth(&facts));
+        if let Effect::Derive { value, .. } = effect {
+            match value.expr.eval(&facts).filter(|_| fires == Some(true)) {
+                Some(value) if !point.might_derive.contains(&value) => point.might_derive.push(value),
+                Some(_) => {}
+                None => point.might_be_silent = true,
+            }
+            continue;
+        }
         let reached = match (fires, level) {
             (Some(false), _) => 0.0,
             (Some(true), Some(level)) => level.expr.number(&facts).unwrap_or(fixed).clamp(0.0, 5.0),
@@ -262,9 +336,11 @@ fn open_point(
         worst = worst.max(reached);
         sum += reached;
     }
-    point.best = best;
-    point.worst = worst;
-    point.mean = sum / combinations as f64;
+    if !matches!(effect, Effect::Derive { .. }) {
+        point.best = best;
+        point.worst = worst;
+        point.mean = sum / combinations as f64;
+    }
     point
 }
 
@@ -272,7 +348,7 @@ fn open_point(
 fn choices_for(knowledge: &Knowledge, slot: Slot, plausible: &impl Plausible) -> Vec<Value> {
     let values = plausible.values(slot);
     if !values.is_empty() || slot.space == Space::Species {
-        return values.to_vec();
+        return values;
     }
     match knowledge.vocabulary.declaration(slot).map(|declaration| declaration.kind) {
         Some(Kind::Flag) => vec![Value::Flag(false), Value::Flag(true)],
@@ -301,14 +377,18 @@ fn absorb(
     decisions: Vec<Decision>,
     first: bool,
     outcome: &mut Outcome,
-    write: &mut impl FnMut(Slot, &Value) -> bool,
+    derived: &mut Derived<'_>,
+    values: &mut Values,
 ) -> bool {
     let mut changed = false;
     for decision in decisions {
         match decision {
             Decision::Derived(rule, effect, value) => {
                 let Effect::Derive { slot, .. } = &knowledge.rules[rule].effects[effect] else { continue };
-                changed |= write(*slot, &value);
+                let Some(declaration) = knowledge.vocabulary.declaration(*slot) else { continue };
+                let possible = derived.entry(*slot, values[slot.index].as_ref());
+                changed |= possible.merge(&value, declaration);
+                values[slot.index] = possible.value().cloned();
                 if !outcome.derived.iter().any(|(r, e, v)| (*r, *e) == (rule, effect) && *v == value) {
                     outcome.derived.push((rule, effect, value));
                 }
@@ -329,6 +409,18 @@ fn absorb(
             }
             Decision::Open(point) if first => {
                 let effect = &knowledge.rules[point.rule].effects[point.effect];
+                if let Effect::Derive { slot, .. } = effect
+                    && let Some(declaration) = knowledge.vocabulary.declaration(*slot)
+                {
+                    let possible = derived.entry(*slot, values[slot.index].as_ref());
+                    possible.might_merge(
+                        &point.might_derive,
+                        point.might_be_silent,
+                        declaration,
+                        &point.missing,
+                    );
+                    values[slot.index] = possible.value().cloned();
+                }
                 match effect.rated_need() {
                     Some(need) => outcome.needs[need].open.push(point),
                     None => outcome.unspoken.push(point),
@@ -343,29 +435,5 @@ fn absorb(
             Decision::Open(_) => {}
         }
     }
-    changed
-}
-
-/// Brings a new value together with what a slot holds; tells whether the slot changed.
-fn merge_into(slot: &mut Option<Value>, value: &Value, merge: Merge, better_high: Option<bool>) -> bool {
-    let Some(old) = slot.as_ref() else {
-        *slot = Some(value.clone());
-        return true;
-    };
-    // without a favourable end, more is worse: levels and risks
-    let keeps_greater = (merge == Merge::Best) == (better_high == Some(true));
-    let merged = match (old, value) {
-        (Value::Flag(a), Value::Flag(b)) => Value::Flag(*a || *b),
-        (Value::Set(a), Value::Set(b)) => Value::Set(a | b),
-        (Value::Number(a), Value::Number(b)) => Value::Number(match merge {
-            Merge::Sum => a + b,
-            _ if keeps_greater => a.max(*b),
-            _ => a.min(*b),
-        }),
-        (Value::Step(a), Value::Step(b)) => Value::Step(if keeps_greater { *a.max(b) } else { *a.min(b) }),
-        _ => old.clone(),
-    };
-    let changed = merged != *old;
-    *slot = Some(merged);
     changed
 }

@@ -77,6 +77,17 @@ impl Knowledge {
         self.species.iter().find(|species| species.id == id)
     }
 
+    /// A species by its id, or by a common or botanical name in any case.
+    pub fn species_by_any_name(&self, name: &str) -> Option<&Species> {
+        let wanted = name.trim().to_lowercase();
+        self.species_named(&wanted).or_else(|| {
+            self.species.iter().find(|species| {
+                let mut names = species.common.iter().chain([&species.botanical]);
+                names.any(|own| own.to_lowercase() == wanted)
+            })
+        })
+    }
+
     /// A rule by its id.
     pub fn rule_named(&self, id: &str) -> Option<&Rule> {
         self.rules.iter().find(|rule| rule.id == id)

@@ -1,11 +1,17 @@
 //! The site: from a site file to facts, with the physics of climate, light, soil and water.
 
+mod climate_facts;
 pub mod effective_rain;
 pub mod et0_monthly;
 pub mod evapotranspiration;
+pub mod facts;
+pub mod file;
 pub mod growth;
 pub mod hardiness;
 pub mod light;
+mod light_facts;
 pub mod salinity;
+mod soil_facts;
 pub mod solar;
 pub mod texture;
+mod water_facts;

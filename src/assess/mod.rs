@@ -1,0 +1,115 @@
+//! The assessment: a site's facts through the rules and the ranking, for every candidate.
+
+mod candidate;
+
+use crate::diag::{Finding, Findings, Source};
+use crate::engine::facts::Values;
+use crate::engine::run::{Outcome, run_pair, run_site};
+use crate::knowledge::Knowledge;
+use crate::knowledge::species::Species;
+use crate::rank::{Entry, place};
+use crate::site::facts::{SiteFacts, SitePlausible, derive};
+use crate::site::file::{self, SiteFile};
+use crate::units::UnitSystem;
+
+pub use candidate::Candidate;
+
+/// The answer for one site, before it is explained or printed.
+#[derive(Debug)]
+pub struct Assessment<'k> {
+    /// The knowledge that it rests on.
+    pub knowledge: &'k Knowledge,
+    /// The site file.
+    pub site: SiteFile,
+    /// Facts of the site.
+    pub facts: SiteFacts,
+    /// Facts of the site with those that rules derived, as the engine saw them.
+    pub values: Values,
+    /// What rules say of the site alone.
+    pub site_outcome: Outcome,
+    /// Every candidate, the best first; refused ones last.
+    pub candidates: Vec<Candidate<'k>>,
+}
+
+/// Assesses the site that a text describes.
+pub fn assess<'k>(
+    source: &std::sync::Arc<Source>,
+    knowledge: &'k Knowledge,
+) -> Result<(Assessment<'k>, Findings), Findings> {
+    let (site, findings) = file::read(source, knowledge)?;
+    Ok((assess_site(site, knowledge)?, findings))
+}
+
+/// Assesses a site that was read.
+pub fn assess_site(site: SiteFile, knowledge: &Knowledge) -> Result<Assessment<'_>, Findings> {
+    let facts = derive(&site, knowledge);
+    let plausible = SitePlausible { knowledge, facts: &facts };
+    let mut values = facts.values();
+    let site_outcome = run_site(knowledge, &mut values, &plausible);
+    let chosen: Vec<&Species> = knowledge
+        .species
+        .iter()
+        .filter(|species| site.only.is_empty() || site.only.contains(&species.id))
+        .filter(|species| !site.without.contains(&species.id))
+        .collect();
+    if chosen.is_empty() {
+        return Err(vec![
+            Finding::error("no-candidates", &site.place, "no species is left as a candidate")
+                .help("look at [candidates]: `only` and `without` leave nothing"),
+        ]);
+    }
+    let mut candidates: Vec<Candidate<'_>> = chosen
+        .into_iter()
+        .map(|species| assess_one(species, &site, &values, &plausible, knowledge))
+        .collect();
+    order(&mut candidates, knowledge.needs.tie_within);
+    Ok(Assessment { knowledge, site, facts, values, site_outcome, candidates })
+}
+
+fn assess_one<'k>(
+    species: &'k Species,
+    site: &SiteFile,
+    values: &Values,
+    plausible: &SitePlausible<'_>,
+    knowledge: &'k Knowledge,
+) -> Candidate<'k> {
+    let traits: Values = species.traits.iter().map(|one| one.as_ref().map(|one| one.value.clone())).collect();
+    let outcome = run_pair(knowledge, values, &traits, Values::new(), plausible);
+    candidate::stand(species, outcome, site, values, knowledge)
+}
+
+/// Puts candidates in their order and gives each its place.
+fn order(candidates: &mut Vec<Candidate<'_>>, tie_within: f64) {
+    let entries: Vec<Entry<String>> = candidates
+        .iter()
+        .map(|one| Entry { id: one.species.id.clone(), class: one.standing.class, index: one.standing.index })
+        .collect();
+    let places = place(&entries, tie_within);
+    for (at, own) in places.into_iter().enumerate() {
+        if let Some(from) = candidates[at..].iter().position(|one| one.species.id == own.id) {
+            candidates[at..=at + from].rotate_right(1);
+            candidates[at].rank = own.rank;
+            candidates[at].tied_with = own.tied_with;
+        }
+    }
+}
+
+impl<'k> Assessment<'k> {
+    /// The candidate of a species.
+    pub fn candidate(&self, id: &str) -> Option<&Candidate<'k>> {
+        self.candidates.iter().find(|one| one.species.id == id)
+    }
+
+    /// Takes in a species that the site file leaves out.
+    pub fn add(&mut self, species: &'k Species) {
+        let plausible = SitePlausible { knowledge: self.knowledge, facts: &self.facts };
+        let candidate = assess_one(species, &self.site, &self.values, &plausible, self.knowledge);
+        self.candidates.push(candidate);
+        order(&mut self.candidates, self.knowledge.needs.tie_within);
+    }
+
+    /// The units that the site file is written in.
+    pub fn units(&self) -> UnitSystem {
+        self.site.units
+    }
+}

@@ -1,0 +1,250 @@
+//! The trace of one answer: a flat list of steps, each naming the earlier steps that it rests on.
+//!
+//! Explanations are built from it and from nothing else. It is made on demand for the candidates
+//! that are shown: by the order of the strata every fact a rule read was final when it was read, so
+//! reading the rules again over the final facts gives what the run saw.
+
+use std::collections::HashMap;
+
+use super::expression::Facts;
+use super::facts::{Origin, View};
+use super::run::Outcome;
+use super::value::{Slot, Space, Value};
+use crate::knowledge::Knowledge;
+use crate::knowledge::rule::{Effect, Rule};
+use crate::knowledge::vocabulary::Kind;
+
+/// Position of a step in its trace.
+pub type StepId = usize;
+
+/// A condition of a rule with what was seen.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Observation {
+    /// Canonical text of the condition.
+    pub text: String,
+    /// Whether it holds; `None` where unknown.
+    pub truth: Option<bool>,
+    /// What was observed, with how to write it.
+    pub observed: Option<(Value, Kind)>,
+    /// What it was held against.
+    pub threshold: Option<(Value, Kind)>,
+}
+
+/// What a rule's effect came to.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Result {
+    /// A level of a need.
+    Level(usize, f64),
+    /// A derived value.
+    Derived(Slot, Value),
+    /// Words: a credit, a caution or a task.
+    Spoken,
+}
+
+/// A step.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Step {
+    /// A fact or trait that rules read.
+    Given {
+        /// Which.
+        slot: Slot,
+        /// Its value.
+        value: Value,
+        /// Where a fact of the site comes from.
+        origin: Option<Origin>,
+    },
+    /// A rule that took effect.
+    Applied {
+        /// Position of the rule.
+        rule: usize,
+        /// Position of the effect.
+        effect: usize,
+        /// Its conditions.
+        conditions: Vec<Observation>,
+        /// What came of it.
+        result: Result,
+        /// The steps that it read.
+        premises: Vec<StepId>,
+    },
+    /// Several results brought to one.
+    Merged {
+        /// A need, or a derived fact.
+        slot: Slot,
+        /// What they come to.
+        value: Value,
+        /// The steps merged.
+        from: Vec<StepId>,
+    },
+    /// A rule that could not be decided.
+    Open {
+        /// Position of the rule.
+        rule: usize,
+        /// Position of the effect.
+        effect: usize,
+        /// Its conditions.
+        conditions: Vec<Observation>,
+        /// What it misses.
+        missing: Vec<Slot>,
+        /// Level if what is missing comes out best.
+        best: f64,
+        /// Level if what is missing comes out worst.
+        worst: f64,
+    },
+    /// A rule whose condition does not hold.
+    Silent {
+        /// Position of the rule.
+        rule: usize,
+        /// Its conditions.
+        conditions: Vec<Observation>,
+    },
+}
+
+/// A trace.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Trace {
+    /// The steps; each rests only on earlier ones.
+    pub steps: Vec<Step>,
+}
+
+/// Where the facts of a site come from, by position.
+pub type Origins<'a> = dyn Fn(usize) -> Option<Origin> + 'a;
+
+/// The trace of one outcome.
+pub fn trace(knowledge: &Knowledge, outcome: &Outcome, view: &View<'_>, origins: &Origins<'_>) -> Trace {
+    let mut tracer = Tracer { knowledge, view, origins, trace: Trace::default(), step_of: HashMap::new() };
+    let strata = if outcome.needs.is_empty() { &knowledge.strata.site } else { &knowledge.strata.pair };
+    let mut results: HashMap<Slot, Vec<StepId>> = HashMap::new();
+    for stratum in strata {
+        for &index in &stratum.rules {
+            tracer.rule(index, outcome, &mut results);
+        }
+        // whatever this stratum wrote is final now, and later strata may read it
+        for &index in &stratum.rules {
+            for slot in knowledge.rules[index].effects.iter().filter_map(Effect::writes) {
+                tracer.merge(slot, outcome, &results);
+            }
+        }
+    }
+    tracer.trace
+}
+
+struct Tracer<'a> {
+    knowledge: &'a Knowledge,
+    view: &'a View<'a>,
+    origins: &'a Origins<'a>,
+    trace: Trace,
+    step_of: HashMap<Slot, StepId>,
+}
+
+impl Tracer<'_> {
+    fn push(&mut self, step: Step) -> StepId {
+        self.trace.steps.push(step);
+        self.trace.steps.len() - 1
+    }
+
+    fn rule(&mut self, index: usize, outcome: &Outcome, results: &mut HashMap<Slot, Vec<StepId>>) {
+        let rule = &self.knowledge.rules[index];
+        let conditions = observe(rule, self.view);
+        if rule.when.as_ref().map_or(Some(true), |when| when.expr.truth(self.view)) == Some(false) {
+            self.push(Step::Silent { rule: index, conditions });
+            return;
+        }
+        let premises: Vec<StepId> = rule.reads().iter().filter_map(|slot| self.premise(*slot)).collect();
+        for (at, effect) in rule.effects.iter().enumerate() {
+            if let Some(result) = result_of(index, at, effect, outcome) {
+                let premises = premises.clone();
+                let conditions = conditions.clone();
+                let step = self.push(Step::Applied { rule: index, effect: at, conditions, result, premises });
+                if let Some(slot) = effect.writes() {
+                    results.entry(slot).or_default().push(step);
+                }
+                continue;
+            }
+            let open = outcome.needs.iter().flat_map(|need| &need.open).chain(&outcome.unspoken);
+            for point in open.filter(|point| (point.rule, point.effect) == (index, at)) {
+                let (missing, best, worst) = (point.missing.clone(), point.best, point.worst);
+                let conditions = conditions.clone();
+                self.push(Step::Open { rule: index, effect: at, conditions, missing, best, worst });
+            }
+        }
+    }
+
+    /// The step that gave a slot its value; facts and traits are entered when first read.
+    fn premise(&mut self, slot: Slot) -> Option<StepId> {
+        if let Some(step) = self.step_of.get(&slot) {
+            return Some(*step);
+        }
+        let value = self.view.get(slot)?.clone();
+        if slot.space == Space::Need || slot.space == Space::Fit {
+            return None;
+        }
+        let origin = if slot.space == Space::Site { (self.origins)(slot.index) } else { None };
+        let step = self.push(Step::Given { slot, value, origin });
+        self.step_of.insert(slot, step);
+        Some(step)
+    }
+
+    fn merge(&mut self, slot: Slot, outcome: &Outcome, results: &HashMap<Slot, Vec<StepId>>) {
+        let Some(from) = results.get(&slot) else { return };
+        let value = match slot.space {
+            Space::Need => Some(Value::Number(outcome.needs[slot.index].level)),
+            _ => self.view.get(slot).cloned(),
+        };
+        let Some(value) = value else { return };
+        if let Some(&step) = self.step_of.get(&slot) {
+            self.trace.steps[step] = Step::Merged { slot, value, from: from.clone() };
+            return;
+        }
+        let step = self.push(Step::Merged { slot, value, from: from.clone() });
+        self.step_of.insert(slot, step);
+    }
+}
+
+fn observe(rule: &Rule, view: &View<'_>) -> Vec<Observation> {
+    rule.conditions
+        .iter()
+        .map(|condition| {
+            let side = |typed: &super::expression::Typed| Some((typed.expr.eval(view)?, typed.kind()));
+            let (observed, threshold) = match &condition.sides {
+                Some((left, right)) => (side(left), side(right)),
+                None => (None, None),
+            };
+            let truth = condition.whole.expr.truth(view);
+            Observation { text: condition.text.clone(), truth, observed, threshold }
+        })
+        .collect()
+}
+
+fn result_of(rule: usize, effect_at: usize, effect: &Effect, outcome: &Outcome) -> Option<Result> {
+    match effect {
+        Effect::Derive { slot, .. } => {
+            let derived = outcome.derived.iter().rev().find(|(r, e, _)| (*r, *e) == (rule, effect_at));
+            derived.map(|(_, _, value)| Result::Derived(*slot, value.clone()))
+        }
+        Effect::Rate { need, .. } | Effect::Limit { need, .. } | Effect::Exclude { need } => {
+            let all = &outcome.needs.get(*need)?.contributions;
+            let own = all.iter().find(|one| (one.rule, one.effect) == (rule, effect_at))?;
+            Some(Result::Level(*need, own.level))
+        }
+        _ => outcome.spoken.contains(&(rule, effect_at)).then_some(Result::Spoken),
+    }
+}
+
+/// Plays a trace again from its steps alone: the level that each need comes to.
+pub fn replay(trace: &Trace, needs: usize) -> Vec<f64> {
+    let mut levels = vec![0.0f64; needs];
+    for step in &trace.steps {
+        let Step::Merged { slot, from, .. } = step else { continue };
+        if slot.space != Space::Need {
+            continue;
+        }
+        for &id in from {
+            if let Some(Step::Applied { result: Result::Level(need, level), .. }) = trace.steps.get(id)
+                && *need == slot.index
+            {
+                levels[slot.index] = levels[slot.index].max(*level);
+            }
+        }
+    }
+    levels
+}

@@ -1,0 +1,41 @@
+//! From the trace of an answer to reasons: for, against, cautions, tasks, what is open.
+
+mod reasons;
+mod words;
+
+use crate::assess::{Assessment, Candidate};
+use crate::engine::facts::{Known, Origin, View};
+use crate::engine::trace::{Trace, trace};
+use crate::engine::value::{Space, Value};
+
+pub use reasons::{Caution, Direction, Explanation, OpenReason, Reason, Task, explain};
+pub use words::Basis;
+
+/// The trace of one candidate.
+pub fn trace_candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Trace {
+    let species: Vec<Option<Value>> =
+        candidate.species.traits.iter().map(|one| one.as_ref().map(|one| one.value.clone())).collect();
+    let needs: Vec<Option<Value>> =
+        candidate.outcome.needs.iter().map(|need| Some(Value::Number(need.level))).collect();
+    let view =
+        View { site: &assessment.values, species: &species, fit: &candidate.outcome.fit, needs: &needs };
+    trace(assessment.knowledge, &candidate.outcome, &view, &|at| origin(assessment, at))
+}
+
+/// The trace of what rules say of the site alone.
+pub fn trace_site(assessment: &Assessment<'_>) -> Trace {
+    let view = View { site: &assessment.values, species: &[], fit: &[], needs: &[] };
+    trace(assessment.knowledge, &assessment.site_outcome, &view, &|at| origin(assessment, at))
+}
+
+fn origin(assessment: &Assessment<'_>, at: usize) -> Option<Origin> {
+    let derived = || {
+        let rule = assessment.site_outcome.derived.iter().find(|(rule, effect, _)| {
+            let effect = &assessment.knowledge.rules[*rule].effects[*effect];
+            effect.writes().is_some_and(|slot| slot.space == Space::Site && slot.index == at)
+        })?;
+        Some(Origin::Derived(assessment.knowledge.rules[rule.0].id.clone()))
+    };
+    let known: Option<&Known> = assessment.facts.known[at].as_ref();
+    known.map(|known| known.origin.clone()).or_else(derived)
+}

@@ -1,0 +1,228 @@
+//! The reasons for one candidate, read off its trace.
+
+use super::words::{Basis, bases, first_read, write_template};
+use crate::assess::{Assessment, Candidate};
+use crate::engine::expression::Typed;
+use crate::engine::facts::View;
+use crate::engine::trace::{Observation, Result, Step, Trace};
+use crate::engine::value::{Slot, Space, Value};
+use crate::knowledge::Knowledge;
+use crate::knowledge::rule::{Effect, Gravity, Rule, Stage};
+use crate::knowledge::vocabulary::Kind;
+use crate::units::UnitSystem;
+
+/// Level from which a reason speaks against a species.
+pub const AGAINST_FROM: f64 = 1.0;
+
+/// Which way a reason speaks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Direction {
+    /// For the species.
+    For,
+    /// Against it.
+    Against,
+    /// Neither: the need is met without being a strength.
+    Neutral,
+}
+
+impl Direction {
+    /// As JSON and reports write it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::For => "for",
+            Self::Against => "against",
+            Self::Neutral => "neutral",
+        }
+    }
+}
+
+/// A reason: a rule that moved a need or speaks for the species.
+#[derive(Clone, Debug)]
+pub struct Reason<'k> {
+    /// The rule.
+    pub rule: &'k Rule,
+    /// Position of the need.
+    pub need: usize,
+    /// Which way it speaks.
+    pub direction: Direction,
+    /// The level that it gives, if it gives one.
+    pub level: Option<f64>,
+    /// Its words.
+    pub text: String,
+    /// What was observed.
+    pub observed: Option<(Slot, Value, Kind)>,
+    /// What it was held against.
+    pub needed: Option<(Slot, Value, Kind)>,
+    /// The conditions with what was seen.
+    pub conditions: Vec<Observation>,
+    /// The traits that it rests on.
+    pub bases: Vec<Basis>,
+}
+
+/// A caution.
+#[derive(Clone, Debug)]
+pub struct Caution<'k> {
+    /// The rule.
+    pub rule: &'k Rule,
+    /// How grave it is.
+    pub gravity: Gravity,
+    /// Its words.
+    pub text: String,
+    /// Whose word goes before ours.
+    pub defer_to: &'k str,
+}
+
+/// A task.
+#[derive(Clone, Debug)]
+pub struct Task<'k> {
+    /// The rule.
+    pub rule: &'k Rule,
+    /// When it falls due.
+    pub stage: Stage,
+    /// What to do.
+    pub text: String,
+}
+
+/// A rule that could not be decided.
+#[derive(Clone, Debug)]
+pub struct OpenReason<'k> {
+    /// The rule.
+    pub rule: &'k Rule,
+    /// Position of the need that it might move, if any.
+    pub need: Option<usize>,
+    /// What it misses.
+    pub missing: Vec<Slot>,
+    /// Level if what is missing comes out best.
+    pub best: f64,
+    /// Level if what is missing comes out worst.
+    pub worst: f64,
+}
+
+/// All that is to be said of one candidate, or of the site alone.
+#[derive(Clone, Debug, Default)]
+pub struct Explanation<'k> {
+    /// Reasons, by need in the order of the needs, the worst level first.
+    pub reasons: Vec<Reason<'k>>,
+    /// Cautions, the gravest first.
+    pub cautions: Vec<Caution<'k>>,
+    /// Tasks, by stage.
+    pub tasks: Vec<Task<'k>>,
+    /// What is open.
+    pub open: Vec<OpenReason<'k>>,
+    /// Rules that stay silent, with their conditions.
+    pub silent: Vec<(&'k Rule, Vec<Observation>)>,
+}
+
+/// Reads the reasons off a trace. `candidate` is `None` for the site alone.
+pub fn explain<'k>(
+    assessment: &Assessment<'k>,
+    candidate: Option<&Candidate<'k>>,
+    trace: &Trace,
+    units: UnitSystem,
+) -> Explanation<'k> {
+    let species_values: Vec<Option<Value>> = candidate
+        .map(|one| one.species.traits.iter().map(|t| t.as_ref().map(|t| t.value.clone())).collect())
+        .unwrap_or_default();
+    let needs: Vec<Option<Value>> = candidate
+        .map(|one| one.outcome.needs.iter().map(|need| Some(Value::Number(need.level))).collect())
+        .unwrap_or_default();
+    let fit = candidate.map_or(&[][..], |one| &one.outcome.fit);
+    let view = View { site: &assessment.values, species: &species_values, fit, needs: &needs };
+    let knowledge: &'k Knowledge = assessment.knowledge;
+    let mut all = Explanation::default();
+    for step in &trace.steps {
+        match step {
+            Step::Applied { rule, effect, conditions, result, .. } => {
+                let rule = &knowledge.rules[*rule];
+                let text = || write_template(&rule.because, &view, knowledge, units);
+                match &rule.effects[*effect] {
+                    Effect::Derive { .. } => {}
+                    Effect::Caution { gravity, defer_to } => {
+                        all.cautions.push(Caution { rule, gravity: *gravity, text: text(), defer_to });
+                    }
+                    Effect::Task { stage, what } => {
+                        let text = write_template(what, &view, knowledge, units);
+                        all.tasks.push(Task { rule, stage: *stage, text });
+                    }
+                    other => {
+                        let level = if let Result::Level(_, level) = result { Some(*level) } else { None };
+                        all.reasons.extend(reason(
+                            rule,
+                            other,
+                            level,
+                            text(),
+                            conditions,
+                            candidate,
+                            &view,
+                            knowledge,
+                            units,
+                        ));
+                    }
+                }
+            }
+            Step::Open { rule, effect, missing, best, worst, .. } => {
+                let rule = &knowledge.rules[*rule];
+                let need = rule.effects[*effect].rated_need();
+                all.open.push(OpenReason {
+                    rule,
+                    need,
+                    missing: missing.clone(),
+                    best: *best,
+                    worst: *worst,
+                });
+            }
+            Step::Silent { rule, conditions } => {
+                all.silent.push((&knowledge.rules[*rule], conditions.clone()))
+            }
+            Step::Given { .. } | Step::Merged { .. } => {}
+        }
+    }
+    all.reasons.sort_by(|a, b| {
+        let level = |one: &Reason<'_>| one.level.unwrap_or(-1.0);
+        (a.need.cmp(&b.need)).then(level(b).total_cmp(&level(a))).then_with(|| a.rule.id.cmp(&b.rule.id))
+    });
+    all.cautions.sort_by(|a, b| b.gravity.cmp(&a.gravity).then_with(|| a.rule.id.cmp(&b.rule.id)));
+    all.tasks.sort_by(|a, b| a.stage.cmp(&b.stage).then_with(|| a.rule.id.cmp(&b.rule.id)));
+    all.open.sort_by(|a, b| a.need.cmp(&b.need).then_with(|| a.rule.id.cmp(&b.rule.id)));
+    all
+}
+
+#[allow(clippy::too_many_arguments)]
+fn reason<'k>(
+    rule: &'k Rule,
+    effect: &Effect,
+    level: Option<f64>,
+    text: String,
+    conditions: &[Observation],
+    candidate: Option<&Candidate<'_>>,
+    view: &View<'_>,
+    knowledge: &Knowledge,
+    units: UnitSystem,
+) -> Option<Reason<'k>> {
+    let need = match effect {
+        Effect::Credit { need } => *need,
+        other => other.rated_need()?,
+    };
+    let direction = match level {
+        None => Direction::For,
+        Some(level) if level >= AGAINST_FROM => Direction::Against,
+        Some(_) => Direction::Neutral,
+    };
+    // what the level is computed from says more than what the condition asks
+    let expressions: Vec<&Typed> = match effect {
+        Effect::Rate { level, .. } => [Some(level), rule.when.as_ref()].into_iter().flatten().collect(),
+        _ => rule.when.iter().collect(),
+    };
+    let slots: Vec<Slot> = expressions.iter().flat_map(|typed| typed.expr.value_slots()).collect();
+    Some(Reason {
+        rule,
+        need,
+        direction,
+        level,
+        text,
+        observed: first_read(&expressions, &[Space::Site, Space::Fit], view, knowledge),
+        needed: first_read(&expressions, &[Space::Species], view, knowledge),
+        conditions: conditions.to_vec(),
+        bases: candidate.map(|one| bases(&slots, one.species, knowledge, units)).unwrap_or_default(),
+    })
+}

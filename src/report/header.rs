@@ -1,0 +1,71 @@
+//! The head of every report: which site, on which figures, by which knowledge.
+
+use super::layout::Look;
+use crate::assess::Assessment;
+use crate::engine::facts::Origin;
+
+/// Facts of the second line, with the words before and behind their value.
+const FIGURES: [(&str, &str, &str); 5] = [
+    ("site.area_m2", "", ""),
+    ("site.hardiness_zone", "zone ", ""),
+    ("site.summer_max_c", "hottest month ", ""),
+    ("site.rain_share", "rain meets ", " of demand"),
+    ("site.dli", "light ", ""),
+];
+
+/// The head, with a blank line behind it.
+pub fn header(assessment: &Assessment<'_>, look: &Look) -> String {
+    let knowledge = assessment.knowledge;
+    let vocabulary = &knowledge.vocabulary;
+    let name = if assessment.site.name.is_empty() { "Site without a name" } else { &assessment.site.name };
+    let written = |id: &str| {
+        let slot = vocabulary.slot(id)?;
+        let value = assessment.values.get(slot.index)?.as_ref()?;
+        Some(vocabulary.write(value, vocabulary.site[slot.index].kind, look.units))
+    };
+    let mut figures = vec![written("site.purpose").unwrap_or_else(|| "purpose unknown".to_owned())];
+    for (id, before, behind) in FIGURES {
+        figures.extend(written(id).map(|value| format!("{before}{value}{behind}")));
+    }
+    let mut text = look.strong(name);
+    text.push('\n');
+    text.push_str(&look.paragraph(0, &figures.join(" · ")));
+    text.push_str(&edition_line(assessment));
+    text.push_str("\n\n");
+    text
+}
+
+/// `knowledge 0.1.0 9f3c21ab · swardwright 0.1.0`.
+pub fn edition_line(assessment: &Assessment<'_>) -> String {
+    let knowledge = assessment.knowledge;
+    format!(
+        "knowledge {} {} · swardwright {}",
+        knowledge.edition.version,
+        &knowledge.digest[..8],
+        env!("CARGO_PKG_VERSION")
+    )
+}
+
+/// How the facts that the answer rests on were come by, each method once; given facts need no words.
+pub fn methods(assessment: &Assessment<'_>, look: &Look) -> String {
+    let mut lines: Vec<(String, Vec<&str>)> = Vec::new();
+    for (known, declaration) in assessment.facts.known.iter().zip(&assessment.knowledge.vocabulary.site) {
+        let Some(known) = known else { continue };
+        let words = match &known.origin {
+            Origin::Given => continue,
+            Origin::Computed(words) => words.clone(),
+            Origin::Estimated(words) => format!("estimated {words}"),
+            Origin::Derived(rule) => format!("rule {rule}"),
+        };
+        let name = declaration.id.trim_start_matches("site.");
+        match lines.iter_mut().find(|(own, _)| *own == words) {
+            Some((_, names)) => names.push(name),
+            None => lines.push((words, vec![name])),
+        }
+    }
+    let mut text = String::new();
+    for (words, names) in lines {
+        text.push_str(&look.paragraph(2, &format!("{}: {words}", names.join(", "))));
+    }
+    text
+}

@@ -1,0 +1,12 @@
+//! Answers as text and JSON. Reports compute nothing: they write what the explanation says.
+
+mod explain_text;
+mod header;
+mod json;
+mod layout;
+mod recommend_text;
+
+pub use explain_text::explain_text;
+pub use json::recommend_json;
+pub use layout::Look;
+pub use recommend_text::{Shown, recommend_text};

@@ -1,0 +1,319 @@
+//! The ranked answer as text: a summary table, then the reasons of those that are shown.
+
+use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+
+use super::header::{header, methods};
+use super::layout::{Look, some_of};
+use crate::assess::{Assessment, Candidate};
+use crate::explain::{Caution, Direction, Explanation, Reason, explain, trace_candidate, trace_site};
+use crate::knowledge::rule::Rule;
+use crate::rank::Class;
+use crate::units::format_number;
+
+/// How much is shown.
+#[derive(Clone, Copy, Debug)]
+pub struct Shown {
+    /// Candidates shown with their reasons.
+    pub top: usize,
+    /// Whether every candidate stands in the table, and every reason below.
+    pub all: bool,
+}
+
+/// Reasons of one direction shown for a candidate in the short form.
+const FEW_REASONS: usize = 4;
+/// Width of the labels "for", "against", "mind", "open".
+const LABEL: usize = 8;
+
+/// The whole answer.
+pub fn recommend_text(assessment: &Assessment<'_>, shown: Shown, look: &Look) -> String {
+    let mut text = header(assessment, look);
+    let suited: Vec<&Candidate<'_>> =
+        assessment.candidates.iter().filter(|one| one.standing.class != Class::N).collect();
+    let top: Vec<&Candidate<'_>> = if shown.all {
+        assessment.candidates.iter().collect()
+    } else {
+        suited.iter().copied().take(shown.top).collect()
+    };
+    if suited.is_empty() {
+        let words =
+            "Nothing in the knowledge base suits this site as it stands. What excludes each species follows.";
+        text.push_str(&look.paragraph(0, words));
+        text.push('\n');
+    } else {
+        text.push_str(&summary(assessment, &top, look));
+        text.push('\n');
+    }
+    let mut cautions = SharedCautions::default();
+    let mut details = String::new();
+    for candidate in &top {
+        let trace = trace_candidate(assessment, candidate);
+        let explanation = explain(assessment, Some(candidate), &trace, look.units);
+        details.push_str(&candidate_text(
+            assessment,
+            candidate,
+            &explanation,
+            shown.all,
+            &mut cautions,
+            look,
+        ));
+        details.push('\n');
+    }
+    text.push_str(&details);
+    let site = explain(assessment, None, &trace_site(assessment), look.units);
+    text.push_str(&cautions_text(&site, &cautions, look));
+    text.push_str(&fallen_text(assessment, suited.len().saturating_sub(top.len()), look));
+    text.push_str(&open_text(assessment, &top, look));
+    text.push_str("Figures\n");
+    text.push_str(&methods(assessment, look));
+    text
+}
+
+fn summary(assessment: &Assessment<'_>, top: &[&Candidate<'_>], look: &Look) -> String {
+    let mut table = Table::new();
+    table.load_style(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
+    table.set_width(u16::try_from(look.width).unwrap_or(80));
+    table.set_header(["", "species", "class", "index", "held back by"]);
+    for candidate in top {
+        table.add_row([
+            place_label(candidate),
+            candidate.species.name().to_owned(),
+            candidate.standing.label(),
+            format!("{:.0}", candidate.standing.index),
+            held_back(assessment, candidate),
+        ]);
+    }
+    for column in [0, 3] {
+        if let Some(column) = table.column_mut(column) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    let lines: Vec<String> = table.lines().map(|line| line.trim_end().to_owned()).collect();
+    lines.join("\n") + "\n"
+}
+
+/// `1`, or `1=` where others share the place.
+pub fn place_label(candidate: &Candidate<'_>) -> String {
+    format!("{}{}", candidate.rank, if candidate.tied_with.is_empty() { "" } else { "=" })
+}
+
+/// The needs at the worst level, with the level in words.
+pub fn held_back(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> String {
+    let needs = &assessment.knowledge.needs.all;
+    let names: Vec<&str> =
+        candidate.standing.deciding.iter().map(|need| needs[*need].title.as_str()).collect();
+    let level = candidate.standing.deciding.first().map(|need| candidate.needs[*need].used());
+    match level {
+        Some(level) if level.value() >= 0.5 => {
+            let words = if level.value() < 1.0 { "hardly" } else { level.name().as_str() };
+            let capped = if candidate.standing.capped_open { ", open" } else { "" };
+            format!("{} ({words}{capped})", some_of(&names, 2))
+        }
+        _ => "nothing".to_owned(),
+    }
+}
+
+fn candidate_text(
+    assessment: &Assessment<'_>,
+    candidate: &Candidate<'_>,
+    explanation: &Explanation<'_>,
+    all: bool,
+    shared: &mut SharedCautions,
+    look: &Look,
+) -> String {
+    let needs = &assessment.knowledge.needs.all;
+    let species = candidate.species;
+    let head = format!(
+        "{}  {} ({}), {} {:.0}",
+        place_label(candidate),
+        species.name(),
+        species.botanical,
+        candidate.standing.label(),
+        candidate.standing.index
+    );
+    let mut text = look.strong(&head);
+    text.push('\n');
+    if candidate.standing.class_best != candidate.standing.class_worst {
+        let span = format!(
+            "what is open leaves it between {} and {}",
+            candidate.standing.class_best.symbol(),
+            candidate.standing.class_worst.symbol()
+        );
+        text.push_str(&look.paragraph(3, &span));
+    }
+    let most = if all { usize::MAX } else { FEW_REASONS };
+    for (direction, label) in [(Direction::For, "for"), (Direction::Against, "against")] {
+        let mut reasons: Vec<&Reason<'_>> =
+            explanation.reasons.iter().filter(|reason| reason.direction == direction).collect();
+        reasons.sort_by(|a, b| b.level.unwrap_or(0.0).total_cmp(&a.level.unwrap_or(0.0)));
+        for reason in reasons.iter().take(most) {
+            let words = format!(
+                "{}: {}{} [{}]",
+                needs[reason.need].title,
+                reason.text,
+                foundation(reason),
+                citation_of(reason.rule)
+            );
+            text.push_str(&look.labelled(3, label, LABEL, &words));
+        }
+        if reasons.len() > most {
+            let more = reasons.len() - most;
+            text.push_str(&look.labelled(3, "", LABEL, &format!("and {more} more: see `explain`")));
+        }
+    }
+    let numbers: Vec<String> =
+        explanation.cautions.iter().map(|caution| format!("[{}]", shared.number(caution))).collect();
+    if !numbers.is_empty() {
+        text.push_str(&look.labelled(3, "mind", LABEL, &format!("cautions {}", numbers.join(" "))));
+    }
+    for need in &candidate.standing.open {
+        let missing = missing_names(assessment, candidate, *need);
+        let words = format!(
+            "{}: {} to {} for want of {}",
+            needs[*need].title,
+            candidate.needs[*need].best.name(),
+            candidate.needs[*need].worst.name(),
+            missing
+        );
+        text.push_str(&look.labelled(3, "open", LABEL, &words));
+    }
+    text
+}
+
+/// What the traits behind a reason rest on, where that is less than a publication.
+fn foundation(reason: &Reason<'_>) -> String {
+    let weak: Vec<String> = reason
+        .bases
+        .iter()
+        .filter(|basis| !basis.caveat().is_empty())
+        .map(|basis| format!("{} {}", basis.name.replace('_', " "), basis.caveat()))
+        .collect();
+    if weak.is_empty() { String::new() } else { format!(" ({})", weak.join("; ")) }
+}
+
+/// Rule and its first source.
+fn citation_of(rule: &Rule) -> String {
+    match rule.citations.first() {
+        Some(citation) => format!("{}; {}", rule.id, citation.short()),
+        None => rule.id.clone(),
+    }
+}
+
+/// The plain names of the facts that a need waits for.
+pub fn missing_names(assessment: &Assessment<'_>, candidate: &Candidate<'_>, need: usize) -> String {
+    let mut names: Vec<String> = Vec::new();
+    let outcome = &candidate.outcome.needs[need];
+    for slot in outcome.open.iter().filter(|open| open.worst > outcome.level).flat_map(|open| &open.missing) {
+        let inputs = match assessment.facts.open.get(&slot.index) {
+            Some(open) if slot.space == crate::engine::value::Space::Site => open.waits_for.clone(),
+            _ => Vec::new(),
+        };
+        let plain = |id: &str| id.split_once('.').map_or(id, |(_, name)| name).replace('_', " ");
+        let own: Vec<String> = if inputs.is_empty() {
+            assessment.knowledge.vocabulary.declaration(*slot).map(|one| plain(&one.id)).into_iter().collect()
+        } else {
+            inputs.iter().map(|at| plain(&assessment.knowledge.vocabulary.site[*at].id)).collect()
+        };
+        for name in own {
+            if !names.contains(&name) {
+                names.push(name);
+            }
+        }
+    }
+    names.join(", ")
+}
+
+/// Cautions that several candidates share, numbered once.
+#[derive(Default)]
+struct SharedCautions {
+    all: Vec<(String, String)>,
+}
+
+impl SharedCautions {
+    fn number(&mut self, caution: &Caution<'_>) -> usize {
+        let words = caution_words(caution);
+        let known = self.all.iter().position(|(rule, own)| *rule == caution.rule.id && *own == words);
+        known.unwrap_or_else(|| {
+            self.all.push((caution.rule.id.clone(), words));
+            self.all.len() - 1
+        }) + 1
+    }
+}
+
+fn caution_words(caution: &Caution<'_>) -> String {
+    format!(
+        "{}: {}. Ask: {} [{}]",
+        caution.gravity.name(),
+        caution.text,
+        caution.defer_to,
+        citation_of(caution.rule)
+    )
+}
+
+fn cautions_text(site: &Explanation<'_>, shared: &SharedCautions, look: &Look) -> String {
+    if site.cautions.is_empty() && shared.all.is_empty() {
+        return String::new();
+    }
+    let mut text = String::from("Cautions\n");
+    for caution in &site.cautions {
+        text.push_str(&look.labelled(2, "site", 4, &caution_words(caution)));
+    }
+    for (at, (_, words)) in shared.all.iter().enumerate() {
+        text.push_str(&look.labelled(2, &format!("[{}]", at + 1), 4, words));
+    }
+    text.push('\n');
+    text
+}
+
+/// Those that are not shown: how many more would do, and what excludes the others.
+fn fallen_text(assessment: &Assessment<'_>, more: usize, look: &Look) -> String {
+    let needs = &assessment.knowledge.needs.all;
+    let mut text = String::new();
+    if more > 0 {
+        text.push_str(&look.paragraph(0, &format!("{more} more are suited, less well: `--all` lists them.")));
+        text.push('\n');
+    }
+    let refused: Vec<&Candidate<'_>> =
+        assessment.candidates.iter().filter(|one| one.standing.class == Class::N).collect();
+    if refused.is_empty() {
+        return text;
+    }
+    text.push_str(&format!("Not suited ({})\n", refused.len()));
+    for (index, need) in needs.iter().enumerate() {
+        let mut names: Vec<&str> = refused
+            .iter()
+            .filter(|one| one.standing.deciding.contains(&index))
+            .map(|one| one.species.name())
+            .collect();
+        if names.is_empty() {
+            continue;
+        }
+        names.sort_unstable();
+        let words = format!("{} ({}): {}", need.title, names.len(), some_of(&names, 6));
+        text.push_str(&look.paragraph(2, &words));
+    }
+    text.push_str(&look.paragraph(2, "`explain` tells why, species by species."));
+    text.push('\n');
+    text
+}
+
+/// The open facts of the site that matter to those shown, with their questions.
+fn open_text(assessment: &Assessment<'_>, top: &[&Candidate<'_>], look: &Look) -> String {
+    let open = super::json::open_facts(assessment, top);
+    if open.is_empty() {
+        return String::new();
+    }
+    let mut text = String::from("Not known, and might matter\n");
+    for fact in open.iter().filter(|fact| fact.could_change) {
+        let tried = if fact.tried.is_empty() { String::new() } else { format!(" Tried: {}.", fact.tried) };
+        let declaration = &assessment.knowledge.vocabulary.site[fact.index];
+        let key = declaration.key.as_ref().map(|key| key.path()).unwrap_or_default();
+        text.push_str(&look.paragraph(2, &format!("{} ({key}){tried}", fact.question)));
+    }
+    text.push('\n');
+    text
+}
+
+/// A level with its name, for tables.
+pub fn level_words(level: crate::rank::Level) -> String {
+    format!("{} {}", format_number(level.value()), level.name())
+}

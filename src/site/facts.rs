@@ -1,0 +1,169 @@
+//! From a site file to facts: what was given, and all that follows from it by formula. Nothing is
+//! guessed silently: each computed fact names its method, and a fact that rests on an unknown input
+//! is left unknown, with the values that the plausible inputs would give.
+
+use std::collections::BTreeMap;
+
+use super::file::SiteFile;
+use super::{climate_facts, light_facts, soil_facts, water_facts};
+use crate::engine::facts::{Known, Origin, Values};
+use crate::engine::run::Plausible;
+use crate::engine::value::{Slot, Space, Value};
+use crate::knowledge::Knowledge;
+
+/// What is known of a site.
+#[derive(Clone, Debug)]
+pub struct SiteFacts {
+    /// Known facts, by the position of their declaration.
+    pub known: Vec<Option<Known>>,
+    /// What an unknown computed fact might be, with the inputs that it waits for.
+    pub open: BTreeMap<usize, OpenFact>,
+}
+
+/// A computed fact that waits for inputs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OpenFact {
+    /// The values that plausible inputs would give.
+    pub plausible: Vec<Value>,
+    /// Positions of the inputs that it waits for.
+    pub waits_for: Vec<usize>,
+}
+
+impl SiteFacts {
+    /// The values alone, as the engine reads them.
+    pub fn values(&self) -> Values {
+        self.known.iter().map(|known| known.as_ref().map(|known| known.value.clone())).collect()
+    }
+}
+
+/// Everything that formulas read and write: the facts so far and the knowledge behind them.
+pub struct Workbench<'a> {
+    /// The knowledge base.
+    pub knowledge: &'a Knowledge,
+    /// The facts so far.
+    pub facts: SiteFacts,
+}
+
+impl Workbench<'_> {
+    /// Position of a fact of the site by its name without `site.`.
+    pub fn position(&self, name: &str) -> Option<usize> {
+        self.knowledge.vocabulary.slot(&format!("site.{name}")).map(|slot| slot.index)
+    }
+
+    /// A known value.
+    pub fn value(&self, name: &str) -> Option<&Value> {
+        Some(&self.facts.known[self.position(name)?].as_ref()?.value)
+    }
+
+    /// A known number in the base of its unit.
+    pub fn number(&self, name: &str) -> Option<f64> {
+        self.value(name)?.as_number()
+    }
+
+    /// Twelve known numbers in the base of their unit.
+    pub fn months(&self, name: &str) -> Option<[f64; 12]> {
+        self.value(name)?.as_months().copied()
+    }
+
+    /// The name of a known step or choice.
+    pub fn name_of(&self, name: &str) -> Option<&str> {
+        let position = self.value(name)?.as_position()?;
+        self.list(name)?.names.get(position).map(String::as_str)
+    }
+
+    /// The list behind a scale or choice.
+    pub fn list(&self, name: &str) -> Option<&crate::knowledge::vocabulary::NameList> {
+        use crate::knowledge::vocabulary::Kind;
+        match self.knowledge.vocabulary.site[self.position(name)?].kind {
+            Kind::Scale(list) | Kind::Choice(list) => Some(self.knowledge.vocabulary.list(list)),
+            _ => None,
+        }
+    }
+
+    /// What the vocabulary holds plausible for a fact.
+    pub fn plausible(&self, name: &str) -> &[Value] {
+        self.position(name).map_or(&[], |at| &self.knowledge.vocabulary.site[at].plausible)
+    }
+
+    /// Enters a fact, unless the site file gave it.
+    pub fn enter(&mut self, name: &str, value: Value, origin: Origin) {
+        if let Some(at) = self.position(name)
+            && self.facts.known[at].is_none()
+        {
+            self.facts.known[at] = Some(Known { value, origin });
+        }
+    }
+
+    /// Enters a computed number.
+    pub fn compute(&mut self, name: &str, value: f64, method: &str) {
+        if value.is_finite() {
+            self.enter(name, Value::Number(value), Origin::Computed(method.to_owned()));
+        }
+    }
+
+    /// Enters twelve computed numbers.
+    pub fn compute_months(&mut self, name: &str, months: [f64; 12], method: &str) {
+        if months.iter().all(|month| month.is_finite()) {
+            self.enter(name, Value::Months(months.into()), Origin::Computed(method.to_owned()));
+        }
+    }
+
+    /// Enters a step or choice by its name.
+    pub fn compute_name(&mut self, name: &str, step: &str, origin: Origin) {
+        if let Some(value) = self.named(name, step) {
+            self.enter(name, value, origin);
+        }
+    }
+
+    /// The value of a step or choice by its name.
+    pub fn named(&self, name: &str, step: &str) -> Option<Value> {
+        let list = self.list(name)?;
+        let position = list.position(step)?;
+        Some(if list.ordered { Value::Step(position) } else { Value::Choice(position) })
+    }
+
+    /// Leaves a computed fact open: it waits for inputs, and plausible ones would give these values.
+    pub fn leave_open(&mut self, name: &str, mut plausible: Vec<Value>, waits_for: &[&str]) {
+        let Some(at) = self.position(name).filter(|at| self.facts.known[*at].is_none()) else { return };
+        plausible.dedup();
+        let waits_for = waits_for.iter().filter_map(|input| self.position(input)).collect();
+        self.facts.open.insert(at, OpenFact { plausible, waits_for });
+    }
+}
+
+/// All facts of a site.
+pub fn derive(site: &SiteFile, knowledge: &Knowledge) -> SiteFacts {
+    let known = site
+        .values
+        .iter()
+        .map(|given| given.as_ref().map(|(value, _)| Known { value: value.clone(), origin: Origin::Given }))
+        .collect();
+    let mut bench = Workbench { knowledge, facts: SiteFacts { known, open: BTreeMap::new() } };
+    climate_facts::derive(&mut bench);
+    soil_facts::derive(&mut bench);
+    light_facts::derive(&mut bench);
+    water_facts::derive(&mut bench);
+    bench.facts
+}
+
+/// What may be supposed of the unknown facts of a site.
+pub struct SitePlausible<'a> {
+    /// The knowledge base.
+    pub knowledge: &'a Knowledge,
+    /// The facts of the site.
+    pub facts: &'a SiteFacts,
+}
+
+impl Plausible for SitePlausible<'_> {
+    fn values(&self, slot: Slot) -> Vec<Value> {
+        if slot.space != Space::Site {
+            return Vec::new();
+        }
+        match self.facts.open.get(&slot.index) {
+            Some(open) => open.plausible.clone(),
+            None => {
+                self.knowledge.vocabulary.declaration(slot).map_or_else(Vec::new, |one| one.plausible.clone())
+            }
+        }
+    }
+}

@@ -1,0 +1,473 @@
+//! Daily soil-water balance of a root zone under rain and the irrigation that a site allows.
+//!
+//! Source of the equations: Allen, Pereira, Raes & Smith, FAO Irrigation and Drainage Paper 56,
+//! "Crop evapotranspiration", 1998, chapter 8 (82 to 88). Left out: capillary rise, snow (winter
+//! precipitation counts as rain on the day), and growth of roots through the year.
+//!
+//! Two departures:
+//! - actual evapotranspiration is held to the water that is left, since one daily step of equation
+//!   84 can overshoot where the root zone holds hardly a day's demand;
+//! - a day is *at wilting* when less than 1 mm of available water is left, a depth and not a share:
+//!   by equation 84 storage dries out ever more slowly and never quite reaches the wilting point,
+//!   and by share a small rain would count for more in a shallow soil than in a deep one.
+//!
+//! Both keep the order of two runs: storage at the end of a day never falls when storage at its
+//! start, the rain or the depth of soil is greater, nor does depletion when the soil is deeper.
+
+use thiserror::Error;
+
+use crate::units::quantity::{Millimetres, MillimetresPerDay};
+
+use super::daily_weather::{DailyWeather, runoff_mm};
+use super::rain_pattern::DAYS;
+use super::solar::{DAYS_IN_MONTH, Monthly};
+use super::texture::depletion_fraction;
+
+/// Available water at or below which a day counts as at wilting, mm.
+pub const WILTING_STORAGE_MM: f64 = 1.0;
+
+/// Water stress coefficient, FAO-56 equation 84: Ks = (TAW - Dr) / (TAW - RAW) where the depletion
+/// Dr exceeds RAW, else 1; 0 to 1.
+#[must_use]
+pub fn stress_coefficient(depletion: Millimetres, taw: Millimetres, raw: Millimetres) -> f64 {
+    if depletion.0 <= raw.0 { 1.0 } else { ((taw.0 - depletion.0) / (taw.0 - raw.0)).clamp(0.0, 1.0) }
+}
+
+/// One day of the balance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Day {
+    /// Stress coefficient by the depletion at the start of the day.
+    pub ks: f64,
+    /// Actual evapotranspiration, Ks `ETc`, held to the water that is left.
+    pub eta: MillimetresPerDay,
+    /// Water lost below the roots (equation 88).
+    pub deep_percolation: Millimetres,
+    /// Depletion at the end of the day (equation 85).
+    pub depletion: Millimetres,
+}
+
+/// One day, FAO-56 equation 85: Dr = Dr' - (P - RO) - I + `ETa` + DP, with Ks by the depletion at
+/// the start of the day; `water` is rain less runoff plus irrigation. The plain form, for single
+/// days and as the reference of [`run`].
+#[must_use]
+pub fn balance_day(
+    depletion: Millimetres,
+    taw: Millimetres,
+    raw: Millimetres,
+    etc: MillimetresPerDay,
+    water: Millimetres,
+) -> Day {
+    let ks = stress_coefficient(depletion, taw, raw);
+    let eta = (ks * etc.0).min(taw.0 - depletion.0).max(0.0);
+    let after = depletion.0 + eta - water.0;
+    Day {
+        ks,
+        eta: MillimetresPerDay(eta),
+        deep_percolation: Millimetres((-after).max(0.0)),
+        depletion: Millimetres(after.clamp(0.0, taw.0)),
+    }
+}
+
+/// A plant on a soil, as the balance sees it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Plant {
+    /// Total available water of its root zone (equation 82), roots held to the depth of the soil.
+    pub taw: Millimetres,
+    /// Depletion fraction p at 5 mm/d (Table 22), adjusted daily for `ETc`.
+    pub p_table: f64,
+    /// Crop coefficient by month (`ETc` = Kc ET0, equation 58).
+    pub kc: Monthly,
+    /// Stress coefficient down to which the cover stays green enough, 0 to 1; 1 for no stress.
+    pub green_ks: f64,
+    /// Watering that keeps it alive when dormant; `None` where it is not asked for.
+    pub survival: Option<SurvivalWatering>,
+}
+
+/// Watering of dormant plants.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SurvivalWatering {
+    /// Days in a row at wilting that the plant survives.
+    pub days_at_wilting: u32,
+    /// Depth given on the day when that many have passed, mm. Extension sheets give 6 to 13 mm
+    /// every two to four weeks.
+    pub depth: Millimetres,
+}
+
+/// Irrigation that a site allows.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Irrigation {
+    /// Days a week on which water may be given, 0 to 7.
+    pub days_per_week: u8,
+    /// Most that may be given on such a day, mm as applied.
+    pub depth: Millimetres,
+    /// Most that may be given in a calendar year, mm as applied; spread in proportion to demand,
+    /// and what is left of one day's share stays for later days of the year.
+    pub season_cap: Option<Millimetres>,
+    /// Share of the applied water that reaches the root zone, above 0 to 1.
+    pub efficiency: f64,
+}
+
+impl Irrigation {
+    /// No irrigation.
+    pub const NONE: Self =
+        Self { days_per_week: 0, depth: Millimetres(0.0), season_cap: None, efficiency: 1.0 };
+
+    /// As much as the plant takes, every day.
+    pub const FULL: Self =
+        Self { days_per_week: 7, depth: Millimetres(1000.0), season_cap: None, efficiency: 1.0 };
+
+    fn is_none(&self) -> bool {
+        self.days_per_week == 0 || self.depth.0 <= 0.0 || self.season_cap.is_some_and(|cap| cap.0 <= 0.0)
+    }
+
+    /// Whether water may be given on each day of the week. The days of a smaller number are among
+    /// those of a greater one, so that more days are never fewer chances.
+    fn week(&self) -> [bool; 7] {
+        const ORDER: [usize; 7] = [0, 4, 2, 6, 1, 5, 3];
+        let mut week = [false; 7];
+        for day in ORDER.iter().take(usize::from(self.days_per_week)) {
+            week[*day] = true;
+        }
+        week
+    }
+}
+
+/// An input that the balance cannot run on.
+#[derive(Debug, Clone, PartialEq, Error)]
+#[error("{what} is {value}: {wanted}")]
+pub struct WaterError {
+    /// Name of the input.
+    pub what: &'static str,
+    /// Offending value.
+    pub value: f64,
+    /// What it must be.
+    pub wanted: &'static str,
+}
+
+/// Means of a month over the years, mm unless said otherwise.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct MonthWater {
+    /// Demand, `ETc`.
+    pub etc: f64,
+    /// Actual evapotranspiration.
+    pub eta: f64,
+    /// Irrigation as applied.
+    pub irrigation: f64,
+    /// Water lost below the roots.
+    pub deep_percolation: f64,
+    /// Days on which the demand was not met (Ks below 1).
+    pub stress_days: f64,
+    /// Days at wilting.
+    pub wilting_days: f64,
+}
+
+/// What the balance found, per year of the sequence unless said otherwise.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WaterBalance {
+    /// Years in the sequence.
+    pub years: usize,
+    /// Means by month.
+    pub months: [MonthWater; 12],
+    /// Days on which the demand was not met (Ks below 1), a year.
+    pub stress_days: f64,
+    /// Days at wilting, a year.
+    pub wilting_days: f64,
+    /// Longest run of days at wilting in the whole sequence.
+    pub longest_wilting_run: u32,
+    /// Mean over the years of each year's longest run at wilting.
+    pub mean_yearly_wilting_run: f64,
+    /// Actual evapotranspiration, mm a year.
+    pub eta_mm: f64,
+    /// Demand `ETc`, mm a year.
+    pub etc_mm: f64,
+    /// Share of the demand that was met, 0 to 1; 1 where there is none.
+    pub et_share: f64,
+    /// Irrigation as applied, mm a year.
+    pub irrigation_mm: f64,
+    /// Water lost below the roots, mm a year.
+    pub deep_percolation_mm: f64,
+    /// Rain run off, mm a year.
+    pub runoff_mm: f64,
+    /// Irrigation into the root zone that would keep Ks at or above the plant's `green_ks` every
+    /// day, mm a year: a lower bound, given in the smallest doses and without losses.
+    pub green_need_mm: f64,
+    /// Irrigation into the root zone that would keep it alive while dormant, mm a year; `None` where
+    /// survival watering was not asked for.
+    pub survival_need_mm: Option<f64>,
+}
+
+/// Rain of each day that enters the soil, and what ran off: once for a site, used for all plants.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SiteWater<'a> {
+    weather: &'a DailyWeather,
+    entering: Vec<f64>,
+    runoff_year_mm: f64,
+}
+
+impl<'a> SiteWater<'a> {
+    /// With runoff by curve number ([`runoff_mm`]), or without runoff.
+    #[must_use]
+    pub fn new(weather: &'a DailyWeather, curve_number: Option<f64>) -> Self {
+        let rain = weather.rain_mm();
+        let entering: Vec<f64> = match curve_number {
+            Some(number) => rain.iter().map(|r| r - runoff_mm(*r, number)).collect(),
+            None => rain.to_vec(),
+        };
+        let lost = rain.iter().sum::<f64>() - entering.iter().sum::<f64>();
+        Self { weather, runoff_year_mm: lost / count(weather.years()), entering }
+    }
+}
+
+fn count(n: usize) -> f64 {
+    u32::try_from(n).map_or(f64::NAN, f64::from)
+}
+
+fn validate(plant: &Plant, irrigation: &Irrigation) -> Result<(), WaterError> {
+    let positive = "a number above 0 is wanted";
+    let share = "a number from 0 to 1 is wanted";
+    let unit = 0.0..=1.0;
+    let refuse = |what, value, wanted| Err(WaterError { what, value, wanted });
+    if !(plant.taw.is_finite() && plant.taw.0 > 0.0) {
+        return refuse("total available water", plant.taw.0, positive);
+    }
+    if !unit.contains(&plant.p_table) {
+        return refuse("depletion fraction", plant.p_table, share);
+    }
+    if !unit.contains(&plant.green_ks) {
+        return refuse("green_ks", plant.green_ks, share);
+    }
+    if let Some(kc) = plant.kc.iter().find(|k| !(0.0..=3.0).contains(*k)) {
+        return refuse("crop coefficient", *kc, "a number from 0 to 3 is wanted");
+    }
+    if !(irrigation.depth.is_finite() && irrigation.depth.0 >= 0.0) {
+        return refuse("irrigation depth", irrigation.depth.0, "a number of 0 or more is wanted");
+    }
+    if !(unit.contains(&irrigation.efficiency) && irrigation.efficiency > 0.0) {
+        return refuse("irrigation efficiency", irrigation.efficiency, "above 0 to 1 is wanted");
+    }
+    if let Some(cap) = irrigation.season_cap.filter(|c| c.0.is_nan() || c.0 < 0.0) {
+        return refuse("season cap", cap.0, "a number of 0 or more is wanted");
+    }
+    Ok(())
+}
+
+/// Demand of a plant on each day of a year, and what the stress function needs.
+struct Demand {
+    etc: [f64; DAYS],
+    /// Share of the storage that a stressed plant takes in the day: `ETc` / (TAW - RAW), held to 1.
+    rate: [f64; DAYS],
+    /// Storage at which Ks is the plant's `green_ks`.
+    green: [f64; DAYS],
+    /// Sum of `etc`.
+    year: f64,
+}
+
+impl Demand {
+    fn new(et0: &[f64], plant: &Plant) -> Self {
+        let mut demand = Self { etc: [0.0; DAYS], rate: [0.0; DAYS], green: [0.0; DAYS], year: 0.0 };
+        let mut start = 0;
+        for (kc, days) in plant.kc.iter().zip(DAYS_IN_MONTH) {
+            let end = start + usize::from(days);
+            for (day, et0) in et0.iter().enumerate().take(end).skip(start) {
+                let etc = kc * et0;
+                let p = depletion_fraction(plant.p_table, MillimetresPerDay(etc));
+                let stressed_range = (1.0 - p) * plant.taw.0;
+                demand.etc[day] = etc;
+                demand.rate[day] = (etc / stressed_range).min(1.0);
+                demand.green[day] = plant.green_ks * stressed_range;
+                demand.year += etc;
+            }
+            start = end;
+        }
+        demand
+    }
+}
+
+/// Evapotranspiration of a day from the storage at its start: Ks `ETc` by equation 84, held to the
+/// storage. With Ks = storage / (TAW - RAW) that is the lesser of storage times rate and `ETc`.
+#[inline]
+fn evaporate(storage: f64, etc: f64, rate: f64) -> f64 {
+    (storage * rate).min(etc)
+}
+
+/// State of the three parallel runs, and the tallies of the whole sequence.
+struct State {
+    storage: f64,
+    green: f64,
+    survival: f64,
+    wilting_run: u32,
+    survival_run: u32,
+    longest: u32,
+    bank: f64,
+    weekday: usize,
+    green_need: f64,
+    survival_need: f64,
+}
+
+/// Runs the balance over all years, from a full root zone on the first day.
+///
+/// On a day when water may be given it is given up to the depletion, the depth allowed and what
+/// is left of the cap, after the day's rain. Monotone: more days, depth or cap never lower actual
+/// evapotranspiration, but with a cap only the cap does (more days or depth may spend it before a
+/// rain). A deeper root zone never lowers mean yearly evapotranspiration; nor, without a cap, does
+/// it lengthen any run at wilting.
+///
+/// # Errors
+///
+/// [`WaterError`] names the input that is out of range.
+pub fn run(site: &SiteWater<'_>, plant: &Plant, irrigation: &Irrigation) -> Result<WaterBalance, WaterError> {
+    validate(plant, irrigation)?;
+    let years = site.weather.years();
+    let mut state = State {
+        storage: plant.taw.0,
+        green: plant.taw.0,
+        survival: plant.taw.0,
+        wilting_run: 0,
+        survival_run: 0,
+        longest: 0,
+        bank: 0.0,
+        weekday: 0,
+        green_need: 0.0,
+        survival_need: 0.0,
+    };
+    let mut months = [MonthWater::default(); 12];
+    let mut yearly_runs = 0.0;
+    let mut demand = Demand::new(site.weather.et0_of_year(0), plant);
+    for (year, rain) in site.entering.chunks_exact(DAYS).enumerate() {
+        if year > 0 && !site.weather.et0_repeats() {
+            demand = Demand::new(site.weather.et0_of_year(year), plant);
+        }
+        state.bank = 0.0;
+        let run_of_year = if irrigation.is_none() {
+            run_year::<false>(&mut state, &mut months, &demand, rain, plant, irrigation)
+        } else {
+            run_year::<true>(&mut state, &mut months, &demand, rain, plant, irrigation)
+        };
+        yearly_runs += f64::from(run_of_year);
+    }
+    Ok(summarise(site, plant, &state, months, years, yearly_runs))
+}
+
+/// One year; returns its longest run at wilting, a run begun in the year before counted whole.
+fn run_year<const IRRIGATED: bool>(
+    state: &mut State,
+    months: &mut [MonthWater; 12],
+    demand: &Demand,
+    rain: &[f64],
+    plant: &Plant,
+    irrigation: &Irrigation,
+) -> u32 {
+    let taw = plant.taw.0;
+    let (limit, dose) = plant.survival.map_or((u32::MAX, 0.0), |s| (s.days_at_wilting, s.depth.0.max(0.0)));
+    let week = irrigation.week();
+    let depth = irrigation.depth.0 * irrigation.efficiency;
+    let share = irrigation
+        .season_cap
+        .map(|cap| if demand.year > 0.0 { cap.0 * irrigation.efficiency / demand.year } else { 0.0 });
+    let mut longest = 0;
+    let mut day = 0;
+    for (month, days) in months.iter_mut().zip(DAYS_IN_MONTH) {
+        let mut sum = MonthWater::default();
+        let (mut stressed, mut wilting) = (0_u32, 0_u32);
+        let end = day + usize::from(days);
+        let days = demand.etc[day..end].iter().zip(&demand.rate[day..end]);
+        for (((etc, rate), floor), water) in days.zip(&demand.green[day..end]).zip(&rain[day..end]) {
+            let eta = evaporate(state.storage, *etc, *rate);
+            stressed += u32::from(eta < *etc);
+            let after = state.storage - eta + water;
+            sum.etc += etc;
+            sum.eta += eta;
+            sum.deep_percolation += (after - taw).max(0.0);
+            state.storage = after.min(taw);
+            if IRRIGATED {
+                if let Some(share) = share {
+                    state.bank += share * etc;
+                }
+                if week[state.weekday] {
+                    let allowed = if share.is_some() { depth.min(state.bank) } else { depth };
+                    let given = allowed.min(taw - state.storage);
+                    state.storage += given;
+                    sum.irrigation += given;
+                    state.bank -= given;
+                }
+                state.weekday = if state.weekday == 6 { 0 } else { state.weekday + 1 };
+            }
+            let at_wilting = state.storage <= WILTING_STORAGE_MM;
+            wilting += u32::from(at_wilting);
+            state.wilting_run = if at_wilting { state.wilting_run + 1 } else { 0 };
+            longest = longest.max(state.wilting_run);
+
+            // Kept green: topped up in the morning to where Ks reaches the wanted value.
+            let top_up = (floor - state.green).max(0.0);
+            state.green_need += top_up;
+            state.green += top_up;
+            let eta = evaporate(state.green, *etc, *rate);
+            state.green = (state.green - eta + water).min(taw);
+
+            // Kept alive: a dose whenever the plant has been at wilting as long as it stands.
+            let eta = evaporate(state.survival, *etc, *rate);
+            state.survival = (state.survival - eta + water).min(taw);
+            let dry = state.survival <= WILTING_STORAGE_MM;
+            state.survival_run = if dry { state.survival_run + 1 } else { 0 };
+            if state.survival_run >= limit {
+                let given = dose.min(taw - state.survival);
+                state.survival += given;
+                state.survival_need += given;
+                state.survival_run = 0;
+            }
+        }
+        month.etc += sum.etc;
+        month.eta += sum.eta;
+        month.irrigation += sum.irrigation / irrigation.efficiency;
+        month.deep_percolation += sum.deep_percolation;
+        month.stress_days += f64::from(stressed);
+        month.wilting_days += f64::from(wilting);
+        day = end;
+    }
+    state.longest = state.longest.max(longest);
+    longest
+}
+
+fn summarise(
+    site: &SiteWater<'_>,
+    plant: &Plant,
+    state: &State,
+    mut months: [MonthWater; 12],
+    years: usize,
+    yearly_runs: f64,
+) -> WaterBalance {
+    let per_year = 1.0 / count(years);
+    for month in &mut months {
+        for value in [
+            &mut month.etc,
+            &mut month.eta,
+            &mut month.irrigation,
+            &mut month.deep_percolation,
+            &mut month.stress_days,
+            &mut month.wilting_days,
+        ] {
+            *value *= per_year;
+        }
+    }
+    let total = |field: fn(&MonthWater) -> f64| months.iter().map(field).sum::<f64>();
+    let (etc_mm, eta_mm) = (total(|m| m.etc), total(|m| m.eta));
+    WaterBalance {
+        years,
+        stress_days: total(|m| m.stress_days),
+        wilting_days: total(|m| m.wilting_days),
+        longest_wilting_run: state.longest,
+        mean_yearly_wilting_run: yearly_runs * per_year,
+        eta_mm,
+        etc_mm,
+        et_share: if etc_mm > 0.0 { eta_mm / etc_mm } else { 1.0 },
+        irrigation_mm: total(|m| m.irrigation),
+        deep_percolation_mm: total(|m| m.deep_percolation),
+        runoff_mm: site.runoff_year_mm,
+        green_need_mm: state.green_need * per_year,
+        survival_need_mm: plant.survival.map(|_| state.survival_need * per_year),
+        months,
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,263 @@
+//! Checks of the balance: FAO-56 arithmetic, conservation, and the orders it must keep.
+
+use proptest::prelude::*;
+
+use super::*;
+use crate::site::solar::Monthly;
+
+const ET0: Monthly = [0.8, 1.2, 2.2, 3.4, 4.6, 5.6, 6.1, 5.4, 4.0, 2.5, 1.3, 0.8];
+const RAIN: Monthly = [60.0, 55.0, 70.0, 65.0, 60.0, 40.0, 25.0, 30.0, 45.0, 55.0, 65.0, 60.0];
+
+fn near(a: f64, b: f64, tolerance: f64) {
+    assert!((a - b).abs() <= tolerance, "{a} is not within {tolerance} of {b}");
+}
+
+fn plant(taw: f64) -> Plant {
+    Plant {
+        taw: Millimetres(taw),
+        p_table: 0.5,
+        kc: [0.85; 12],
+        green_ks: 0.8,
+        survival: Some(SurvivalWatering { days_at_wilting: 30, depth: Millimetres(12.7) }),
+    }
+}
+
+fn weather(rain_factor: f64, seed: u64) -> DailyWeather {
+    let rain = RAIN.map(|r| r * rain_factor);
+    DailyWeather::from_normals(&ET0, &rain, None, 5, seed).unwrap()
+}
+
+fn irrigation(days: u8, depth: f64, cap: Option<f64>) -> Irrigation {
+    Irrigation {
+        days_per_week: days,
+        depth: Millimetres(depth),
+        season_cap: cap.map(Millimetres),
+        efficiency: 0.8,
+    }
+}
+
+/// Values computed from FAO-56 equation 84 with the storage of example 37 (from memory).
+#[test]
+fn fao56_equation_84_computed() {
+    for (dr, ks) in [(55.0, 1.0), (64.0, 1.0), (67.0, 0.9688), (80.0, 0.8333), (120.0, 0.4167), (160.0, 0.0)]
+    {
+        near(stress_coefficient(Millimetres(dr), Millimetres(160.0), Millimetres(64.0)), ks, 5e-4);
+    }
+}
+
+/// Nine days computed from FAO-56 equations 84 to 88 with invented inputs, p held constant.
+#[test]
+fn fao56_equation_85_nine_days_computed() {
+    let etc = [5.5, 6.0, 6.2, 6.0, 5.0, 6.5, 6.5, 6.0, 6.0];
+    let water = [0.0, 0.0, 0.0, 12.0, 0.0, 0.0, 0.0, 20.0, 40.0];
+    let ks = [1.0, 1.0, 1.0, 0.8972, 1.0, 0.9421, 0.772, 0.6326, 1.0];
+    let eta = [5.5, 6.0, 6.2, 5.383, 5.0, 6.124, 5.018, 3.796, 6.0];
+    let end = [15.5, 21.5, 27.7, 21.083, 26.083, 32.207, 37.225, 21.021, 0.0];
+    let mut depletion = Millimetres(10.0);
+    for day in 0..9 {
+        let found = balance_day(
+            depletion,
+            Millimetres(60.0),
+            Millimetres(24.0),
+            MillimetresPerDay(etc[day]),
+            Millimetres(water[day]),
+        );
+        near(found.ks, ks[day], 2e-3);
+        near(found.eta.0, eta[day], 2e-3);
+        near(found.depletion.0, end[day], 2e-3);
+        near(found.deep_percolation.0, if day == 8 { 12.979 } else { 0.0 }, 2e-3);
+        depletion = found.depletion;
+    }
+}
+
+/// The run agrees with the plain daily form, day by day summed, on a middling and a thin soil.
+#[test]
+fn run_agrees_with_the_plain_form() {
+    let weather = weather(1.0, 3);
+    for taw in [70.0, 4.0] {
+        let found = run(&SiteWater::new(&weather, None), &plant(taw), &Irrigation::NONE).unwrap();
+        let (mut depletion, mut eta, mut percolation, mut stressed) = (Millimetres(0.0), 0.0, 0.0, 0.0);
+        for year in 0..5 {
+            for (day, et0) in weather.et0_of_year(year).iter().enumerate() {
+                let etc = MillimetresPerDay(0.85 * et0);
+                let raw = Millimetres(depletion_fraction(0.5, etc) * taw);
+                let rain = Millimetres(weather.rain_mm()[year * DAYS + day]);
+                let today = balance_day(depletion, Millimetres(taw), raw, etc, rain);
+                eta += today.eta.0;
+                percolation += today.deep_percolation.0;
+                stressed += if today.eta.0 < etc.0 - 1e-12 { 1.0 } else { 0.0 };
+                depletion = today.depletion;
+            }
+        }
+        near(found.eta_mm, eta / 5.0, 1e-6);
+        near(found.deep_percolation_mm, percolation / 5.0, 1e-6);
+        near(found.stress_days, stressed / 5.0, 1e-9);
+    }
+}
+
+#[test]
+fn full_irrigation_meets_the_demand_and_none_is_needed_more() {
+    let weather = weather(0.3, 5);
+    let site = SiteWater::new(&weather, None);
+    let found = run(&site, &plant(60.0), &Irrigation::FULL).unwrap();
+    near(found.et_share, 1.0, 1e-9);
+    near(found.stress_days, 0.0, 0.0);
+    assert_eq!(found.longest_wilting_run, 0);
+    let dry = run(&site, &plant(60.0), &Irrigation::NONE).unwrap();
+    assert!(dry.et_share < 0.8 && dry.longest_wilting_run > 0, "{dry:?}");
+    assert!(dry.green_need_mm > 0.0 && dry.green_need_mm < dry.etc_mm);
+    assert!(dry.survival_need_mm.unwrap() < dry.green_need_mm);
+    // Needs do not depend on the irrigation allowed.
+    near(dry.green_need_mm, found.green_need_mm, 1e-9);
+}
+
+#[test]
+fn caps_bind_and_losses_count() {
+    let weather = weather(0.3, 5);
+    let site = SiteWater::new(&weather, None);
+    let free = run(&site, &plant(60.0), &irrigation(2, 20.0, None)).unwrap();
+    let capped = run(&site, &plant(60.0), &irrigation(2, 20.0, Some(100.0))).unwrap();
+    assert!(free.irrigation_mm > 150.0, "{}", free.irrigation_mm);
+    assert!(capped.irrigation_mm <= 100.0 + 1e-9 && capped.irrigation_mm > 80.0);
+    let summer: f64 = capped.months[5..8].iter().map(|m| m.irrigation).sum();
+    assert!(summer > 0.35 * capped.irrigation_mm);
+}
+
+#[test]
+fn runoff_takes_from_the_rain() {
+    let weather = weather(1.0, 9);
+    let clay = run(&SiteWater::new(&weather, Some(80.0)), &plant(60.0), &Irrigation::NONE).unwrap();
+    assert!(clay.runoff_mm > 0.0);
+    let sand = run(&SiteWater::new(&weather, Some(39.0)), &plant(60.0), &Irrigation::NONE).unwrap();
+    assert!(sand.runoff_mm < clay.runoff_mm && sand.eta_mm >= clay.eta_mm);
+}
+
+#[test]
+fn impossible_inputs_are_named() {
+    let weather = weather(1.0, 1);
+    let site = SiteWater::new(&weather, None);
+    let error = run(&site, &plant(0.0), &Irrigation::NONE).unwrap_err();
+    assert_eq!(error.to_string(), "total available water is 0: a number above 0 is wanted");
+    let bad = Plant { p_table: 1.5, ..plant(50.0) };
+    assert!(run(&site, &bad, &Irrigation::NONE).is_err());
+    let mut bad = plant(50.0);
+    bad.kc[3] = f64::NAN;
+    assert!(run(&site, &bad, &Irrigation::NONE).is_err());
+    assert!(run(&site, &plant(50.0), &irrigation(2, f64::NAN, None)).is_err());
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+
+    /// Rain and irrigation go into evapotranspiration, percolation and storage, nothing else.
+    #[test]
+    fn water_is_conserved(
+        taw in 3.0..250.0_f64, factor in 0.0..2.0_f64, seed in 0_u64..1000,
+        days in 0_u8..=7, depth in 0.0..30.0_f64, cap in proptest::option::of(0.0..600.0_f64),
+    ) {
+        let weather = weather(factor, seed);
+        let found = run(
+            &SiteWater::new(&weather, Some(74.0)), &plant(taw), &irrigation(days, depth, cap),
+        ).unwrap();
+        let rain = weather.rain_mm().iter().sum::<f64>() / 5.0;
+        let inflow = rain - found.runoff_mm + 0.8 * found.irrigation_mm;
+        let storage_change = inflow - found.eta_mm - found.deep_percolation_mm;
+        prop_assert!(storage_change <= 1e-6 && storage_change >= -taw / 5.0 - 1e-6);
+        prop_assert!(found.et_share <= 1.0 + 1e-12 && found.et_share >= 0.0);
+    }
+
+    /// More water allowed never lowers actual evapotranspiration: depth and days without a cap.
+    #[test]
+    fn more_depth_or_days_never_lower_evapotranspiration(
+        taw in 3.0..250.0_f64, factor in 0.0..2.0_f64, seed in 0_u64..1000,
+        days in 0_u8..7, depth in 0.0..30.0_f64, more in 0.0..20.0_f64,
+    ) {
+        let weather = weather(factor, seed);
+        let site = SiteWater::new(&weather, None);
+        let eta = |i: &Irrigation| run(&site, &plant(taw), i).unwrap();
+        let base = eta(&irrigation(days, depth, None));
+        let deeper = eta(&irrigation(days, depth + more, None));
+        let oftener = eta(&irrigation(days + 1, depth, None));
+        for other in [&deeper, &oftener] {
+            prop_assert!(other.eta_mm >= base.eta_mm - 1e-9);
+            prop_assert!(other.longest_wilting_run <= base.longest_wilting_run);
+            prop_assert!(other.stress_days <= base.stress_days + 1e-9);
+        }
+    }
+
+    /// More water allowed never lowers actual evapotranspiration: the cap, any depth and days.
+    #[test]
+    fn a_higher_cap_never_lowers_evapotranspiration(
+        taw in 3.0..250.0_f64, factor in 0.0..2.0_f64, seed in 0_u64..1000,
+        days in 0_u8..=7, depth in 0.0..30.0_f64, cap in 0.0..400.0_f64, more in 0.0..300.0_f64,
+    ) {
+        let weather = weather(factor, seed);
+        let site = SiteWater::new(&weather, None);
+        let base = run(&site, &plant(taw), &irrigation(days, depth, Some(cap))).unwrap();
+        let higher = run(&site, &plant(taw), &irrigation(days, depth, Some(cap + more))).unwrap();
+        let free = run(&site, &plant(taw), &irrigation(days, depth, None)).unwrap();
+        prop_assert!(higher.eta_mm >= base.eta_mm - 1e-9);
+        prop_assert!(free.eta_mm >= higher.eta_mm - 1e-9);
+        prop_assert!(higher.longest_wilting_run <= base.longest_wilting_run);
+    }
+
+    /// A deeper soil never lowers mean yearly evapotranspiration nor lengthens the longest run at
+    /// wilting, with rain alone and with uncapped irrigation. (Days with Ks below 1 are *not*
+    /// monotone in depth.)
+    #[test]
+    fn deeper_soil_is_never_drier(
+        taw in 2.0..250.0_f64, deeper in 1.0..4.0_f64, factor in 0.0..2.0_f64,
+        seed in 0_u64..1000, days in 0_u8..=7, depth in 0.0..30.0_f64,
+    ) {
+        let weather = weather(factor, seed);
+        let site = SiteWater::new(&weather, None);
+        for allowed in [Irrigation::NONE, irrigation(days, depth, None)] {
+            let shallow = run(&site, &plant(taw), &allowed).unwrap();
+            let deep = run(&site, &plant(taw * deeper), &allowed).unwrap();
+            prop_assert!(deep.eta_mm >= shallow.eta_mm - 1e-9);
+            prop_assert!(deep.longest_wilting_run <= shallow.longest_wilting_run);
+            prop_assert!(deep.mean_yearly_wilting_run <= shallow.mean_yearly_wilting_run + 1e-9);
+        }
+    }
+
+    /// More rain never lowers evapotranspiration: the same pattern, every day scaled up.
+    #[test]
+    fn more_rain_never_lowers_evapotranspiration(
+        taw in 3.0..250.0_f64, seed in 0_u64..1000, more in 1.0..2.0_f64,
+    ) {
+        let normal = weather(1.0, seed);
+        let wetter_rain = normal.rain_mm().iter().map(|r| r * more).collect();
+        let et0: Vec<f64> = (0..5).flat_map(|y| normal.et0_of_year(y).to_vec()).collect();
+        let same = DailyWeather::from_records(et0.clone(), normal.rain_mm().to_vec()).unwrap();
+        let wetter = DailyWeather::from_records(et0, wetter_rain).unwrap();
+        let a = run(&SiteWater::new(&normal, None), &plant(taw), &Irrigation::NONE).unwrap();
+        let b = run(&SiteWater::new(&same, None), &plant(taw), &Irrigation::NONE).unwrap();
+        let c = run(&SiteWater::new(&wetter, None), &plant(taw), &Irrigation::NONE).unwrap();
+        prop_assert_eq!(&a, &b);
+        prop_assert!(c.eta_mm >= a.eta_mm - 1e-9);
+    }
+}
+
+/// Time of 50 plants over 10 years; run with `--release -- --ignored --nocapture`.
+#[test]
+#[ignore = "prints a time, proves nothing"]
+fn time_of_fifty_plants() {
+    let weather = DailyWeather::from_normals(&ET0, &RAIN, None, 10, 1).unwrap();
+    let site = SiteWater::new(&weather, Some(61.0));
+    for allowed in [Irrigation::NONE, irrigation(2, 20.0, Some(200.0))] {
+        let mut best = std::time::Duration::MAX;
+        for _ in 0..20 {
+            let start = std::time::Instant::now();
+            let mut sum = 0.0;
+            for species in 0..50 {
+                sum += run(&site, &plant(30.0 + f64::from(species)), &allowed).unwrap().eta_mm;
+            }
+            assert!(sum > 0.0);
+            best = best.min(start.elapsed());
+        }
+        println!("50 plants x 10 years: {best:?}");
+    }
+    let start = std::time::Instant::now();
+    let pattern = DailyWeather::from_normals(&ET0, &RAIN, None, 10, 2).unwrap();
+    println!("10 years of weather: {:?} ({} days)", start.elapsed(), pattern.rain_mm().len());
+}

@@ -1,0 +1,114 @@
+//! Facts of the water: how far rain, and the irrigation allowed, meet what the air asks for.
+
+use super::climate_facts::GROWING_MONTH_C;
+use super::effective_rain::scs_monthly;
+use super::facts::Workbench;
+use super::solar::DAYS_IN_MONTH;
+use crate::engine::value::Value;
+use crate::units::factors::MONTH_D;
+use crate::units::quantity::Millimetres;
+
+/// Depth of water that the root zone takes up between rains, for effective rain (75 mm, the depth
+/// that the published monthly table is made for; FAO Irrigation and Drainage Paper 24, table 34).
+const NET_DEPTH_MM: f64 = 75.0;
+/// Share of reference evapotranspiration below which a month counts as dry.
+const DRY_SHARE: f64 = 0.5;
+const METHOD: &str = "monthly balance: SCS effective rain and the irrigation allowed, against ET0";
+
+/// Rain and demand of the growing months.
+struct Season {
+    et0_mm: [f64; 12],
+    rain_mm: [f64; 12],
+    grows: [bool; 12],
+}
+
+/// Shares of demand that are met.
+struct Shares {
+    mean: f64,
+    driest: f64,
+    dry_months: f64,
+}
+
+/// Enters the shares of demand that water meets.
+pub fn derive(bench: &mut Workbench<'_>) {
+    let Some(season) = season(bench) else { return };
+    let Some(rain) = shares(&season, &[0.0; 12]) else { return };
+    bench.compute("rain_share", rain.mean, "SCS effective rain against ET0 over the growing months");
+    if let Some(step) = bench.value("irrigation").and_then(Value::as_position) {
+        if let Some(shares) = irrigation(bench, &season, step).and_then(|given| shares(&season, &given)) {
+            bench.compute("water_share", shares.mean, METHOD);
+            bench.compute("driest_share", shares.driest, METHOD);
+            bench.compute("dry_months", shares.dry_months, METHOD);
+        }
+        return;
+    }
+    let plausible: Vec<Shares> = bench
+        .plausible("irrigation")
+        .iter()
+        .filter_map(Value::as_position)
+        .filter_map(|step| shares(&season, &irrigation(bench, &season, step)?))
+        .collect();
+    let each =
+        |pick: fn(&Shares) -> f64| plausible.iter().map(|shares| Value::Number(pick(shares))).collect();
+    bench.leave_open("water_share", each(|shares| shares.mean), &["irrigation"]);
+    bench.leave_open("driest_share", each(|shares| shares.driest), &["irrigation"]);
+    bench.leave_open("dry_months", each(|shares| shares.dry_months), &["irrigation"]);
+}
+
+fn season(bench: &Workbench<'_>) -> Option<Season> {
+    let mm = |months: [f64; 12]| months.map(|metres| metres * 1000.0);
+    let et0_mm = mm(bench.months("et0_mm")?);
+    let precip = mm(bench.months("precip_mm")?);
+    let grows = bench.months("tmean_c")?.map(|mean| mean >= GROWING_MONTH_C);
+    let rain_mm = std::array::from_fn(|month| {
+        scs_monthly(Millimetres(precip[month]), Millimetres(et0_mm[month]), Millimetres(NET_DEPTH_MM)).0
+    });
+    Some(Season { et0_mm, rain_mm, grows })
+}
+
+/// Irrigation of each month for a step of the scale: up to the share that the table allows, within
+/// the days a week, the depth and the season's cap that the site file states.
+fn irrigation(bench: &Workbench<'_>, season: &Season, step: usize) -> Option<[f64; 12]> {
+    let allowed = bench.knowledge.table_named("irrigation")?.number(step, "share_of_et0")?;
+    let a_day = bench
+        .number("days_per_week")
+        .zip(bench.number("irrigation_depth_mm"))
+        .map(|(share_of_days, depth_m)| share_of_days * depth_m * 1000.0);
+    let mut given: [f64; 12] = std::array::from_fn(|month| {
+        if !season.grows[month] {
+            return 0.0;
+        }
+        let wanted = (allowed * season.et0_mm[month] - season.rain_mm[month]).max(0.0);
+        a_day.map_or(wanted, |a_day| wanted.min(a_day * f64::from(DAYS_IN_MONTH[month])))
+    });
+    let total: f64 = given.iter().sum();
+    if let Some(cap) = bench.number("season_cap_mm").map(|metres| metres * 1000.0)
+        && total > cap
+    {
+        given = given.map(|mm| mm * cap / total);
+    }
+    Some(given)
+}
+
+/// `None` where no month grows.
+fn shares(season: &Season, irrigation_mm: &[f64; 12]) -> Option<Shares> {
+    let share: [Option<f64>; 12] = std::array::from_fn(|month| {
+        let supply = season.rain_mm[month] + irrigation_mm[month];
+        (season.grows[month] && season.et0_mm[month] > 0.0).then(|| (supply / season.et0_mm[month]).min(1.0))
+    });
+    let demand: f64 = (0..12).filter(|m| share[*m].is_some()).map(|m| season.et0_mm[m]).sum();
+    let met: f64 = (0..12).filter_map(|m| Some(share[m]? * season.et0_mm[m])).sum();
+    let driest = share.iter().flatten().copied().reduce(f64::min)?;
+    let dry = share.map(|share| share.is_some_and(|share| share < DRY_SHARE - 1e-6));
+    Some(Shares { mean: met / demand, driest, dry_months: longest_run(&dry) as f64 * MONTH_D })
+}
+
+/// Longest run of months, round the year.
+fn longest_run(months: &[bool; 12]) -> usize {
+    let (mut run, mut longest) = (0, 0);
+    for month in months.iter().cycle().take(24) {
+        run = if *month { run + 1 } else { 0 };
+        longest = longest.max(run);
+    }
+    longest.min(12)
+}
