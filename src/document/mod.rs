@@ -1,6 +1,7 @@
 //! TOML text as a tree in which every key and value keeps its place, and a reader that walks a
 //! table and reports whatever it did not expect. One fault never hides the next.
 
+mod convert;
 mod parse;
 mod reader;
 mod tree;

@@ -4,7 +4,7 @@
 use std::ops::Range;
 use std::sync::Arc;
 
-use super::tree::{Entry, Node, NodeKind, Table};
+use super::tree::{Entry, Node, NodeKind, Span, Table};
 use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
 
 /// Reads one table of a file.
@@ -25,17 +25,17 @@ impl<'a> TableReader<'a> {
 
     /// A reader over an inner table.
     pub fn of_table(source: &'a Arc<Source>, node: &'a Node, table: &'a Table, what: &'a str) -> Self {
-        Self { source, table, span: node.span.clone(), what, asked: Vec::new() }
+        Self { source, table, span: node.span.range(), what, asked: Vec::new() }
     }
 
     /// A place in this file.
-    pub fn place(&self, span: &Range<usize>) -> Place {
-        Place { source: self.source.clone(), span: span.clone() }
+    pub fn place(&self, span: Span) -> Place {
+        Place { source: self.source.clone(), span: span.range() }
     }
 
     /// The place of the table itself.
     pub fn own_place(&self) -> Place {
-        self.place(&self.span)
+        Place { source: self.source.clone(), span: self.span.clone() }
     }
 
     /// The file.
@@ -71,7 +71,7 @@ impl<'a> TableReader<'a> {
         let node = self.required(key, findings)?;
         let text = self.expect_text(key, node, findings)?;
         if text.trim().is_empty() {
-            let place = self.place(&node.span);
+            let place = self.place(node.span);
             findings.push(Finding::error("empty-text", &place, format!("`{key}` is empty")));
             return None;
         }
@@ -148,21 +148,21 @@ impl<'a> TableReader<'a> {
     /// All entries, marked as asked for.
     pub fn all(&mut self) -> impl Iterator<Item = (&'a str, &'a Entry)> + use<'a> {
         let table = self.table;
-        self.asked.extend(table.keys().map(String::as_str));
-        table.iter().map(|(key, entry)| (key.as_str(), entry))
+        self.asked.extend(table.iter().map(|(key, _)| key));
+        table.iter()
     }
 
     /// Reports every key that nobody asked for.
     pub fn finish(self, findings: &mut Findings) {
-        for (key, entry) in self.table {
-            if !self.asked.contains(&key.as_str()) {
+        for (key, entry) in self.table.iter() {
+            if !self.asked.contains(&key) {
                 let help = match nearest(key, self.asked.iter().copied()) {
                     Some(name) => format!("did you mean `{name}`?"),
                     None => format!("{} takes {}", self.what, join_names(self.asked.iter().copied())),
                 };
                 let message = format!("unknown key `{key}` in {}", self.what);
                 findings
-                    .push(Finding::error("unknown-key", &self.place(&entry.key_span), message).help(help));
+                    .push(Finding::error("unknown-key", &self.place(entry.key_span), message).help(help));
             }
         }
     }
@@ -170,7 +170,7 @@ impl<'a> TableReader<'a> {
     /// Reports a value of the wrong type.
     pub fn wrong_type<T>(&self, key: &str, node: &Node, wanted: &str, findings: &mut Findings) -> Option<T> {
         let message = format!("`{key}` must be {wanted}, not {}", node.type_name());
-        findings.push(Finding::error("wrong-type", &self.place(&node.span), message));
+        findings.push(Finding::error("wrong-type", &self.place(node.span), message));
         None
     }
 

@@ -1,23 +1,57 @@
 //! The tree: nodes with spans.
+//!
+//! The build script reads this file too, to put the trees of the built-in knowledge into the
+//! program, so it uses nothing else of the crate.
 
+use std::borrow::Cow;
 use std::ops::Range;
 
-use indexmap::IndexMap;
+use serde::{Deserialize, Deserializer, Serialize};
+
+/// Text of a file that was read, or of one inside the program, which needs no copy.
+pub type Words = Cow<'static, str>;
+
+/// Decodes text without a copy, which serde does by itself only for shorter lives than `'static`.
+fn borrowed<'de: 'static, D: Deserializer<'de>>(decoder: D) -> Result<Words, D::Error> {
+    <&'de str>::deserialize(decoder).map(Cow::Borrowed)
+}
+
+/// A stretch of a file, in bytes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Span {
+    start: u32,
+    end: u32,
+}
+
+impl Span {
+    /// A span from a byte range; files are far smaller than 4 GB.
+    pub fn new(range: &Range<usize>) -> Self {
+        let narrow = |at: usize| u32::try_from(at).unwrap_or(u32::MAX);
+        Self { start: narrow(range.start), end: narrow(range.end) }
+    }
+
+    /// The byte range.
+    pub fn range(self) -> Range<usize> {
+        self.start as usize..self.end as usize
+    }
+}
 
 /// A value with its place.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(bound(deserialize = "'de: 'static"))]
 pub struct Node {
-    /// Byte range of the value.
-    pub span: Range<usize>,
+    /// Where the value stands.
+    pub span: Span,
     /// What it is.
     pub kind: NodeKind,
 }
 
 /// What a value is.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(bound(deserialize = "'de: 'static"))]
 pub enum NodeKind {
     /// A string.
-    Text(String),
+    Text(#[serde(deserialize_with = "borrowed")] Words),
     /// A number without a point.
     Integer(i64),
     /// A number with a point.
@@ -32,16 +66,42 @@ pub enum NodeKind {
     Table(Table),
 }
 
-/// A table: entries in the order of the text.
-pub type Table = IndexMap<String, Entry>;
-
 /// A key with its place, and its value.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(bound(deserialize = "'de: 'static"))]
 pub struct Entry {
-    /// Byte range of the key.
-    pub key_span: Range<usize>,
+    /// The key.
+    #[serde(deserialize_with = "borrowed")]
+    pub key: Words,
+    /// Where the key stands.
+    pub key_span: Span,
     /// The value.
     pub node: Node,
+}
+
+/// A table: entries in the order of the text. Tables are small, so a key is found by looking.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(bound(deserialize = "'de: 'static"))]
+pub struct Table {
+    /// The entries.
+    pub entries: Vec<Entry>,
+}
+
+impl Table {
+    /// The entry of a key.
+    pub fn get(&self, key: &str) -> Option<&Entry> {
+        self.entries.iter().find(|entry| entry.key == key)
+    }
+
+    /// Keys and entries in the order of the text.
+    pub fn iter(&self) -> impl Iterator<Item = (&str, &Entry)> {
+        self.entries.iter().map(|entry| (&*entry.key, entry))
+    }
+
+    /// Whether it holds nothing.
+    pub fn is_empty(&self) -> bool {
+        self.entries.is_empty()
+    }
 }
 
 impl Node {

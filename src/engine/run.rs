@@ -267,6 +267,10 @@ fn open_point(
             note(&level.expr);
             Some(level)
         }
+        Effect::Derive { value, .. } => {
+            note(&value.expr);
+            None
+        }
         _ => None,
     };
     let fixed = match effect {

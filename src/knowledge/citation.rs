@@ -68,7 +68,7 @@ pub fn resolve(
     sources: &Sources,
     findings: &mut Findings,
 ) -> Option<Citation> {
-    let place = reader.place(&node.span);
+    let place = reader.place(node.span);
     let key = node.as_text().unwrap_or_default();
     let Some(publication) = sources.get(key) else {
         let help = match nearest(key, sources.keys().map(String::as_str)) {

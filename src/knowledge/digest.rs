@@ -24,12 +24,12 @@ pub fn digest<'a>(files: impl Iterator<Item = (&'a str, &'a Table)>) -> String {
 }
 
 fn write_table(text: &mut String, table: &Table) {
-    let mut keys: Vec<&String> = table.keys().collect();
-    keys.sort();
+    let mut entries: Vec<_> = table.iter().collect();
+    entries.sort_by_key(|(key, _)| *key);
     text.push('{');
-    for key in keys {
+    for (key, entry) in entries {
         let _ = write!(text, "{key:?}:");
-        write_node(text, &table[key].node);
+        write_node(text, &entry.node);
         text.push(',');
     }
     text.push('}');

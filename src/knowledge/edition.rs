@@ -82,7 +82,7 @@ fn read_version(reader: &mut TableReader<'_>, findings: &mut Findings) -> Versio
     let Some(node) = reader.required("version", findings) else { return Version::default() };
     node.as_text().unwrap_or_default().parse().unwrap_or_else(|()| {
         let message = "a version is three numbers, such as \"0.1.0\"";
-        findings.push(Finding::error("bad-version", &reader.place(&node.span), message));
+        findings.push(Finding::error("bad-version", &reader.place(node.span), message));
         Version::default()
     })
 }

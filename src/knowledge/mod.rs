@@ -19,6 +19,7 @@ pub mod values;
 pub mod vocabulary;
 mod vocabulary_file;
 
+use std::borrow::Cow;
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -100,12 +101,20 @@ impl Knowledge {
 }
 
 fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Knowledge {
-    let trees: Vec<(&Arc<Source>, &str, Table)> = text
+    let (tables, digest) = match &text.ready {
+        Some((tables, digest)) => (Cow::Borrowed(&tables[..]), digest.clone()),
+        None => {
+            let tables: Vec<Table> = text.files.iter().map(|file| parse(&file.source, findings)).collect();
+            let digest = digest::digest(text.files.iter().map(|file| file.path.as_str()).zip(&tables));
+            (Cow::Owned(tables), digest)
+        }
+    };
+    let trees: Vec<(&Arc<Source>, &str, &Table)> = text
         .files
         .iter()
-        .map(|file| (&file.source, file.path.as_str(), parse(&file.source, findings)))
+        .zip(tables.iter())
+        .map(|(file, table)| (&file.source, file.path.as_str(), table))
         .collect();
-    let digest = digest::digest(trees.iter().map(|(_, path, table)| (*path, table)));
     let single = |wanted: &str| trees.iter().find(|(_, path, _)| *path == wanted);
     let folder = |wanted: &'static str| {
         trees
@@ -117,10 +126,10 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Knowledge {
             findings.push(Finding::bare("missing-file", format!("{}: there is no `{name}`", text.origin)));
         }
     }
-    let empty = Table::new();
+    let empty = Table::default();
     let nowhere = Arc::new(Source { path: text.origin.clone(), text: String::new() });
     let read_single = |name: &str| match single(name) {
-        Some((source, _, table)) => (*source, table),
+        Some((source, _, table)) => (*source, *table),
         None => (&nowhere, &empty),
     };
     let (source, table) = read_single("vocabulary.toml");
@@ -159,7 +168,7 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Knowledge {
 }
 
 /// Files that no part of the program reads are most often in the wrong folder.
-fn report_strangers(trees: &[(&Arc<Source>, &str, Table)], findings: &mut Findings) {
+fn report_strangers(trees: &[(&Arc<Source>, &str, &Table)], findings: &mut Findings) {
     for (source, path, _) in trees {
         let known = match path.split_once('/') {
             None => ["edition.toml", "vocabulary.toml", "needs.toml"].contains(path),

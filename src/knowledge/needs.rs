@@ -47,7 +47,7 @@ pub fn read(source: &Arc<Source>, table: &Table, vocabulary: &Vocabulary, findin
             Some((Some("saving"), _)) => true,
             Some((Some("need"), _)) | None => false,
             Some((_, node)) => {
-                let place = reader.place(&node.span);
+                let place = reader.place(node.span);
                 let message = "the kind of a need is `need` or `saving`";
                 findings.push(Finding::error("unknown-name", &place, message));
                 false
@@ -63,7 +63,7 @@ pub fn read(source: &Arc<Source>, table: &Table, vocabulary: &Vocabulary, findin
                     let names = purposes.into_iter().flat_map(|list| list.names.iter().map(String::as_str));
                     let help = nearest(purpose, names).map(|name| format!("did you mean `{name}`?"));
                     let message = format!("no purpose is called `{purpose}`");
-                    let finding = Finding::error("unknown-name", &reader.place(&node.span), message);
+                    let finding = Finding::error("unknown-name", &reader.place(node.span), message);
                     findings.push(finding.maybe_help(help));
                 }
             }

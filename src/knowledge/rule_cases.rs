@@ -52,7 +52,7 @@ fn read_given(
     let mut values = Vec::new();
     for (name, entry) in given.all() {
         let Some(slot) = names.slot(name) else {
-            let place = Place { source: source.clone(), span: entry.key_span.clone() };
+            let place = Place { source: source.clone(), span: entry.key_span.range() };
             let help = match nearest(name, names.all()) {
                 Some(near) => format!("did you mean `{near}`?"),
                 None => "write full names in quotes, for example \"site.ph\"".to_owned(),
@@ -95,7 +95,7 @@ fn read_expectation(
             _ => {
                 let help = format!("levels are {}", join_names(LEVELS.iter().map(|(name, _)| *name)));
                 let message = "a level is one of the names, or a number from 0 to 5";
-                findings.push(Finding::error("unknown-level", &reader.place(&node.span), message).help(help));
+                findings.push(Finding::error("unknown-level", &reader.place(node.span), message).help(help));
                 Expectation::Fires
             }
         };
@@ -112,7 +112,7 @@ fn read_expectation(
         }
         (Some(node), None) => {
             let message = "`value` is for rules that derive a fact";
-            findings.push(Finding::error("wrong-type", &reader.place(&node.span), message));
+            findings.push(Finding::error("wrong-type", &reader.place(node.span), message));
             Expectation::Fires
         }
         (None, _) => Expectation::Fires,

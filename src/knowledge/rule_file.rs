@@ -44,7 +44,7 @@ pub fn read(
         None => Template::default(),
     };
     let cases = read_cases(source, &mut file, names, &effects, findings);
-    let place = id_node.map_or_else(|| file.own_place(), |node| file.place(&node.span));
+    let place = id_node.map_or_else(|| file.own_place(), |node| file.place(node.span));
     file.finish(findings);
     let id = super::file_id(source, id_node, &place, findings)?;
     if findings.len() > before {
@@ -158,7 +158,7 @@ fn read_derive(
 ) -> Option<Effect> {
     let fact_node = inner.required("fact", findings)?;
     let value_node = inner.required("value", findings)?;
-    let place = inner.place(&fact_node.span);
+    let place = inner.place(fact_node.span);
     let name = fact_node.as_text().unwrap_or_default();
     let slot = names.vocabulary.slot(name);
     let Some((slot, declaration)) = slot.and_then(|slot| Some((slot, names.vocabulary.declaration(slot)?)))
@@ -191,7 +191,7 @@ fn read_need(
     findings: &mut Findings,
 ) -> Option<usize> {
     let node = inner.required("need", findings)?;
-    let place = inner.place(&node.span);
+    let place = inner.place(node.span);
     let name = node.as_text().unwrap_or_default();
     let Some(index) = names.needs.iter().position(|need| need.id == name) else {
         let known = || names.needs.iter().map(|need| need.id.as_str());
@@ -217,7 +217,7 @@ fn read_level(inner: &TableReader<'_>, node: &Node, findings: &mut Findings) -> 
     if found.is_none() {
         let help = format!("levels are {}", join_names(LEVELS.iter().map(|(name, _)| *name)));
         let message = format!("no level is called `{name}`");
-        findings.push(Finding::error("unknown-level", &inner.place(&node.span), message).help(help));
+        findings.push(Finding::error("unknown-level", &inner.place(node.span), message).help(help));
     }
     found
 }
@@ -234,7 +234,7 @@ fn read_named<'a, T: Copy>(
     if found.is_none() {
         let help = format!("`{key}` is one of {}", join_names(known.iter().map(|(name, _)| *name)));
         let message = format!("unknown `{key}`: `{name}`");
-        findings.push(Finding::error("unknown-name", &inner.place(&node.span), message).help(help));
+        findings.push(Finding::error("unknown-name", &inner.place(node.span), message).help(help));
     }
     found
 }
@@ -242,7 +242,7 @@ fn read_named<'a, T: Copy>(
 /// Parses the expression in a text node.
 fn parse_node(source: &Arc<Source>, key: &str, node: &Node, findings: &mut Findings) -> Option<Ast> {
     let Some(text) = node.as_text() else {
-        let place = Place { source: source.clone(), span: node.span.clone() };
+        let place = Place { source: source.clone(), span: node.span.range() };
         let message = format!("`{key}` must be an expression in quotes, not {}", node.type_name());
         findings.push(Finding::error("wrong-type", &place, message));
         return None;
@@ -267,15 +267,15 @@ fn report<T>(
 
 /// Where a stretch of a text value stands in the file. Text with escapes is marked whole.
 fn inner_span(source: &Source, node: &Node, inner: &std::ops::Range<usize>) -> std::ops::Range<usize> {
-    let text = node.as_text().unwrap_or_default();
-    let raw = source.text.get(node.span.clone()).unwrap_or_default();
+    let (text, whole) = (node.as_text().unwrap_or_default(), node.span.range());
+    let raw = source.text.get(node.span.range()).unwrap_or_default();
     match raw.find(text).filter(|_| !text.is_empty()) {
         Some(offset) => {
-            let start = node.span.start + offset;
-            let end = (start + inner.end).max(start + inner.start + 1).min(node.span.end);
+            let start = whole.start + offset;
+            let end = (start + inner.end).max(start + inner.start + 1).min(whole.end);
             (start + inner.start).min(end)..end
         }
-        None => node.span.clone(),
+        None => whole,
     }
 }
 
@@ -287,7 +287,7 @@ fn read_template(
     names: &Names<'_>,
     findings: &mut Findings,
 ) -> Template {
-    let place = Place { source: source.clone(), span: node.span.clone() };
+    let place = Place { source: source.clone(), span: node.span.range() };
     let Some(text) = node.as_text().filter(|text| !text.trim().is_empty()) else {
         findings.push(Finding::error("empty-text", &place, format!("`{key}` must be words")));
         return Template::default();

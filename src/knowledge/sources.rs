@@ -90,7 +90,7 @@ pub type Sources = IndexMap<String, Arc<Publication>>;
 pub fn read(source: &Arc<Source>, table: &Table, sources: &mut Sources, findings: &mut Findings) {
     let mut file = TableReader::of_file(source, table, "a file of sources");
     for (key, entry) in file.all() {
-        let place = file.place(&entry.key_span);
+        let place = file.place(entry.key_span);
         let Some(table) = entry.node.as_table() else {
             file.wrong_type::<()>(key, &entry.node, "a table", findings);
             continue;
@@ -122,7 +122,7 @@ fn read_kind(reader: &mut TableReader<'_>, findings: &mut Findings) -> SourceKin
     }
     let names = crate::diag::join_names(SourceKind::NAMES.iter().map(|(name, _)| *name));
     let message = format!("`{text}` is no kind of source");
-    let finding = Finding::error("unknown-name", &reader.place(&node.span), message);
+    let finding = Finding::error("unknown-name", &reader.place(node.span), message);
     findings.push(finding.help(format!("kinds are {names}")));
     SourceKind::Practice
 }

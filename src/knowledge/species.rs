@@ -89,7 +89,7 @@ pub fn read(
         let message = "a species needs at least one common name";
         findings.push(Finding::error("missing-key", &file.own_place(), message).help("common = [\"…\"]"));
     }
-    let place = id_node.map_or_else(|| file.own_place(), |node| file.place(&node.span));
+    let place = id_node.map_or_else(|| file.own_place(), |node| file.place(node.span));
     file.finish(findings);
     let id = super::file_id(source, id_node, &place, findings)?;
     let kind = kind?;
@@ -111,7 +111,7 @@ fn read_kind(file: &mut TableReader<'_>, vocabulary: &Vocabulary, findings: &mut
     let text = node.as_text().unwrap_or_default();
     let position = list.position(text);
     if position.is_none() {
-        findings.push(super::values::unknown_name(list, text, "kind", &file.place(&node.span)));
+        findings.push(super::values::unknown_name(list, text, "kind", &file.place(node.span)));
     }
     position
 }
@@ -125,7 +125,7 @@ fn read_trait(
     traits: &mut [Option<TraitValue>],
     findings: &mut Findings,
 ) {
-    let place = Place { source: source.clone(), span: entry.key_span.clone() };
+    let place = Place { source: source.clone(), span: entry.key_span.range() };
     let slot = vocabulary.slot(&format!("species.{name}")).filter(|slot| slot.space == Space::Species);
     let Some(slot) = slot.filter(|_| name != "kind") else {
         let names = vocabulary.species.iter().filter_map(|trait_| trait_.id.strip_prefix("species."));
@@ -140,7 +140,7 @@ fn read_trait(
     let NodeKind::List(items) = &entry.node.kind else {
         let message = format!("`{name}` must be a list of values, not {}", entry.node.type_name());
         let help = format!("write `{name} = [ {{ value = …, source = \"…\", at = \"…\" }} ]`");
-        let value_place = Place { source: source.clone(), span: entry.node.span.clone() };
+        let value_place = Place { source: source.clone(), span: entry.node.span.range() };
         findings.push(Finding::error("wrong-type", &value_place, message).help(help));
         return;
     };
@@ -162,7 +162,7 @@ fn read_evidence(
     sources: &Sources,
     findings: &mut Findings,
 ) -> Option<Evidence> {
-    let place = Place { source: source.clone(), span: item.span.clone() };
+    let place = Place { source: source.clone(), span: item.span.range() };
     let Some(table) = item.as_table() else {
         let message = format!("a value of `{name}` must be a table, not {}", item.type_name());
         let help = "write `{ value = …, source = \"…\", at = \"…\" }`";
@@ -213,7 +213,7 @@ fn read_evidence(
         }
         _ => (stated(&mut reader, findings), None),
     };
-    let had_fault = table.contains_key("value") || table.contains_key("low") || table.contains_key("high");
+    let had_fault = ["value", "low", "high"].iter().any(|key| table.get(key).is_some());
     if value.is_none() && !had_fault {
         let wanted = if matches!(declaration.kind, Kind::Range(_)) { "`low` and `high`" } else { "`value`" };
         findings.push(Finding::error("missing-key", &place, format!("a value of `{name}` needs {wanted}")));

@@ -89,7 +89,7 @@ pub fn read(
         columns.into_iter().filter_map(|column| read_column(column, vocabulary, findings)).collect();
     let mut values = vec![vec![None; vocabulary.list(list).names.len()]; heads.len()];
     for row in rows {
-        let row_place = Place { source: source.clone(), span: row.span.clone() };
+        let row_place = Place { source: source.clone(), span: row.span.range() };
         let NodeKind::List(cells) = &row.kind else { continue };
         if cells.len() != heads.len() + 1 {
             let message = format!("a row of this table has {} cells, not {}", heads.len() + 1, cells.len());

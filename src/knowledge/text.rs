@@ -4,6 +4,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use crate::diag::{Finding, Findings, Source};
+use crate::document::Table;
 
 /// A file of a knowledge base.
 #[derive(Clone, Debug)]
@@ -21,6 +22,8 @@ pub struct KnowledgeText {
     pub origin: String,
     /// The files.
     pub files: Vec<KnowledgeFile>,
+    /// The trees of the files and their digest, where the program has them ready.
+    pub(super) ready: Option<(Vec<Table>, String)>,
 }
 
 include!(concat!(env!("OUT_DIR"), "/embedded.rs"));
@@ -31,7 +34,13 @@ const LARGEST: u64 = 4 << 20;
 impl KnowledgeText {
     /// The knowledge inside the program.
     pub fn embedded() -> Self {
-        Self::from_pairs("the built-in knowledge", EMBEDDED.iter().map(|(path, text)| (*path, *text)))
+        let mut text =
+            Self::from_pairs("the built-in knowledge", EMBEDDED.iter().map(|(path, text)| (*path, *text)));
+        let trees: Vec<Table> = postcard::from_bytes(EMBEDDED_TREES).unwrap_or_default();
+        if trees.len() == text.files.len() {
+            text.ready = Some((trees, EMBEDDED_DIGEST.to_owned()));
+        }
+        text
     }
 
     /// Files given as pairs of path and text.
@@ -44,7 +53,7 @@ impl KnowledgeText {
                 KnowledgeFile { path: path.to_owned(), source }
             })
             .collect();
-        Self { origin: origin.to_owned(), files }.sorted()
+        Self { origin: origin.to_owned(), files, ready: None }.sorted()
     }
 
     /// Every `.toml` file below a folder.
@@ -57,7 +66,7 @@ impl KnowledgeText {
             findings.push(Finding::bare("no-knowledge", message));
         }
         if findings.is_empty() {
-            Ok(Self { origin: folder.display().to_string(), files }.sorted())
+            Ok(Self { origin: folder.display().to_string(), files, ready: None }.sorted())
         } else {
             Err(findings)
         }

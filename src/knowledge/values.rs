@@ -24,7 +24,7 @@ pub struct WhatIsRead<'a> {
 
 impl WhatIsRead<'_> {
     fn place(&self) -> Place {
-        Place { source: self.source.clone(), span: self.node.span.clone() }
+        Place { source: self.source.clone(), span: self.node.span.range() }
     }
 
     fn at<'a>(&'a self, node: &'a Node) -> WhatIsRead<'a> {

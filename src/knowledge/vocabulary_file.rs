@@ -150,7 +150,7 @@ fn site_key(path: &str, unit: Option<&'static Unit>) -> SiteKey {
 fn read_kind(reader: &mut TableReader<'_>, vocabulary: &Vocabulary, findings: &mut Findings) -> Option<Kind> {
     const NAMES: [&str; 8] = ["number", "range", "months", "flag", "scale", "choice", "set", "text"];
     let node = reader.required("type", findings)?;
-    let place = reader.place(&node.span);
+    let place = reader.place(node.span);
     let name = node.as_text().unwrap_or_default();
     let kind = match name {
         "number" => Kind::Number(read_unit(reader, findings)?),
@@ -197,7 +197,7 @@ fn read_unit(reader: &mut TableReader<'_>, findings: &mut Findings) -> Option<&'
             None => format!("units are {}", names.collect::<Vec<_>>().join(", ")),
         };
         let message = format!("unknown unit `{name}`");
-        findings.push(Finding::error("unknown-unit", &reader.place(&node.span), message).help(help));
+        findings.push(Finding::error("unknown-unit", &reader.place(node.span), message).help(help));
     }
     unit
 }
@@ -216,6 +216,6 @@ fn one_of<'a, T: Copy>(
     }
     let help = format!("`{key}` is one of {}", join_names(names.iter().map(|(name, _)| *name)));
     let message = format!("unknown `{key}`: `{text}`");
-    findings.push(Finding::error("unknown-name", &reader.place(&node.span), message).help(help));
+    findings.push(Finding::error("unknown-name", &reader.place(node.span), message).help(help));
     default
 }

@@ -83,7 +83,7 @@ fn read_table(
         Some(node) if node.as_number() == Some(SCHEMA as f64) => {}
         Some(node) => {
             let message = format!("this program reads sites of schema {SCHEMA}");
-            findings.push(Finding::error("unknown-schema", &file.place(&node.span), message));
+            findings.push(Finding::error("unknown-schema", &file.place(node.span), message));
         }
         None => {}
     }
@@ -93,13 +93,13 @@ fn read_table(
     read_candidates(&mut file, knowledge, &mut site, findings);
     let known_elsewhere = ["schema", "name", "priorities", "fixed", "candidates"];
     let sections = sections(&vocabulary.site);
-    for (key, entry) in table {
-        if known_elsewhere.contains(&key.as_str()) {
+    for (key, entry) in table.iter() {
+        if known_elsewhere.contains(&key) {
             continue;
         }
         match entry.node.as_table() {
-            Some(inner) if sections.contains(&key.as_str()) => {
-                for (inner_key, inner_entry) in inner {
+            Some(inner) if sections.contains(&key) => {
+                for (inner_key, inner_entry) in inner.iter() {
                     if key == "climate" && inner_key == "file" {
                         read_climate_file(source, inner_entry, &mut site, findings);
                         continue;
@@ -116,11 +116,11 @@ fn read_table(
                     );
                 }
             }
-            None if !sections.contains(&key.as_str()) && find_key(&vocabulary.site, key).is_some() => {
+            None if !sections.contains(&key) && find_key(&vocabulary.site, key).is_some() => {
                 read_fact(source, key, entry, knowledge, &mut site, (&mut us_keys, &mut si_keys), findings);
             }
-            None if sections.contains(&key.as_str()) => {
-                let span = Place { source: source.clone(), span: entry.node.span.clone() };
+            None if sections.contains(&key) => {
+                let span = Place { source: source.clone(), span: entry.node.span.range() };
                 let message = format!("`{key}` must be a section `[{key}]`, not {}", entry.node.type_name());
                 findings.push(Finding::error("wrong-type", &span, message));
             }
@@ -133,7 +133,7 @@ fn read_table(
                         None => format!("a site file takes {}", names().collect::<Vec<_>>().join(", ")),
                     },
                 };
-                let span = Place { source: source.clone(), span: entry.key_span.clone() };
+                let span = Place { source: source.clone(), span: entry.key_span.range() };
                 let message = format!("unknown key `{key}` in a site file");
                 findings.push(Finding::error("unknown-key", &span, message).help(help));
             }
@@ -180,7 +180,7 @@ fn read_fact(
     findings: &mut Findings,
 ) {
     let declarations = &knowledge.vocabulary.site;
-    let key_place = Place { source: source.clone(), span: entry.key_span.clone() };
+    let key_place = Place { source: source.clone(), span: entry.key_span.range() };
     let (section, name) = path.split_once('.').unwrap_or(("", path));
     let Some((index, key, is_us)) = find_key(declarations, path) else {
         let in_section: Vec<&str> = declarations
@@ -213,11 +213,11 @@ fn read_fact(
         findings.push(finding.help("keep one of the two"));
         return;
     }
-    site.values[index] = Some((value, Place { source: source.clone(), span: entry.node.span.clone() }));
+    site.values[index] = Some((value, Place { source: source.clone(), span: entry.node.span.range() }));
 }
 
 fn read_climate_file(source: &Arc<Source>, entry: &Entry, site: &mut SiteFile, findings: &mut Findings) {
-    let place = Place { source: source.clone(), span: entry.node.span.clone() };
+    let place = Place { source: source.clone(), span: entry.node.span.range() };
     match entry.node.as_text().filter(|text| !text.is_empty()) {
         Some(path) => site.climate_file = Some((path.to_owned(), place)),
         None => {
@@ -242,7 +242,7 @@ fn read_priorities(
                 None => format!("needs are {}", known().collect::<Vec<_>>().join(", ")),
             };
             let message = format!("no need is called `{name}`");
-            findings.push(Finding::error("unknown-need", &reader.place(&entry.key_span), message).help(help));
+            findings.push(Finding::error("unknown-need", &reader.place(entry.key_span), message).help(help));
             continue;
         };
         match entry.node.as_number().filter(|weight| (0.0..=5.0).contains(weight)) {
@@ -251,7 +251,7 @@ fn read_priorities(
             }
             None => {
                 let message = format!("the priority of `{name}` must be a number from 0 to 5");
-                findings.push(Finding::error("out-of-range", &reader.place(&entry.node.span), message));
+                findings.push(Finding::error("out-of-range", &reader.place(entry.node.span), message));
             }
         }
     }
@@ -278,7 +278,7 @@ fn read_fixed(
                     .map(|near| format!("did you mean `{near}`?"));
                 let message = format!("no input is called `{name}`");
                 findings.push(
-                    Finding::error("unknown-input", &reader.place(&node.span), message).maybe_help(help),
+                    Finding::error("unknown-input", &reader.place(node.span), message).maybe_help(help),
                 );
             }
         }
@@ -297,7 +297,7 @@ fn read_candidates(
         for (id, node) in reader.texts(key, findings).unwrap_or_default() {
             if knowledge.species_named(id).is_none() {
                 let finding = unknown_species(id, knowledge.species.iter());
-                findings.push(Finding { place: Some(reader.place(&node.span)), ..finding });
+                findings.push(Finding { place: Some(reader.place(node.span)), ..finding });
                 continue;
             }
             if key == "only" { &mut site.only } else { &mut site.without }.push(id.to_owned());

@@ -103,8 +103,8 @@ pub const HOT_DAYS_ERROR: f64 = 6.0;
 /// maxima as normally distributed about the month's mean with a spread of 4.0 K. Returns the days
 /// of each month.
 ///
-/// The spread was chosen by trial on daily records of eight stations (Greer 2009-2012, College
-/// Station area 1912-1914, Minneapolis 2014-2015, Milwaukee 2018-2021, Phoenix 2014-2015, Tunis
+/// The spread was chosen by trial on daily records of eight stations (Greer 2009-2012, a Texas
+/// station 1912-1914 (USC00411885), Minneapolis 2014-2015, Milwaukee 2018-2021, Phoenix 2014-2015, Tunis
 /// 1979-2001, Carrington 2010, Gainesville 1978), whose own standard deviations run from 1 to 6 K
 /// in warm months. Error of the year's total over 30 degC there: root mean square 5.6 days,
 /// largest 11 days too few (Gainesville, a damp coast with even summers). Against NOAA's normals

@@ -1,6 +1,8 @@
 //! The site: from a site file to facts, with the physics of climate, light, soil and water.
 
+pub mod climate;
 mod climate_facts;
+pub mod daily_weather;
 pub mod effective_rain;
 pub mod et0_monthly;
 pub mod evapotranspiration;
@@ -10,8 +12,10 @@ pub mod growth;
 pub mod hardiness;
 pub mod light;
 mod light_facts;
+pub mod rain_pattern;
 pub mod salinity;
 mod soil_facts;
+pub mod soil_water;
 pub mod solar;
 pub mod texture;
 mod water_facts;

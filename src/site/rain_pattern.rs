@@ -80,7 +80,7 @@ impl SplitMix64 {
 /// Wet days (0.25 mm or more) of a month from its rain where they are not known: 0.99 P^0.506, not
 /// above 28; P in mm.
 ///
-/// Fitted in logarithms on 133 station months of eleven places (DSSAT climate files of Gainesville,
+/// Fitted in logarithms on 133 months of eleven records (DSSAT climate files of Gainesville,
 /// Pergamino and Goiania, NOAA normals of Richmond and Lebanon, daily records of Greer, Milwaukee,
 /// Minneapolis, Phoenix, Tunis and Gainesville). Root mean square error 2.5 days a month, 2.7 when
 /// a place is left out; cool damp climates have more wet days (Lebanon 150 a year for 109 estimated),

@@ -19,7 +19,6 @@ impl UnitSystem {
         let number = format_number(unit.from_base(base));
         match unit.symbol {
             "" => number,
-            "pH" => format!("pH {number}"),
             "%" | "°" => format!("{number}{}", unit.symbol),
             symbol => format!("{number} {symbol}"),
         }
@@ -30,11 +29,7 @@ impl UnitSystem {
         match (low.is_finite(), high.is_finite()) {
             (true, true) if low < high => {
                 let written = self.write(high, unit);
-                let low = format_number(self.unit(unit).from_base(low));
-                match written.strip_prefix("pH ") {
-                    Some(high) => format!("pH {low} to {high}"),
-                    None => format!("{low} to {written}"),
-                }
+                format!("{} to {written}", format_number(self.unit(unit).from_base(low)))
             }
             (true, true) => self.write(low, unit),
             (true, false) => format!("{} or more", self.write(low, unit)),
@@ -79,6 +74,6 @@ mod tests {
         let unit = Unit::named("degC").unwrap();
         assert_eq!(UnitSystem::Us.write(35.0, unit), "95 °F");
         assert_eq!(UnitSystem::Si.write_range(0.05, 0.075, Unit::named("cm").unwrap()), "5 to 7.5 cm");
-        assert_eq!(UnitSystem::Si.write(6.5, Unit::named("pH").unwrap()), "pH 6.5");
+        assert_eq!(UnitSystem::Si.write(6.5, Unit::named("pH").unwrap()), "6.5");
     }
 }

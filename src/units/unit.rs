@@ -220,7 +220,8 @@ static UNITS: &[Unit] = &[
     unit("MJ/m2/d", "MJ/m2/d", powers(&[(ENERGY, 1), (LENGTH, -2), (TIME, -1)]), 1.0, None),
     unit("dS/m", "dS/m", base(CONDUCTIVITY, false), 1.0, None),
     unit("%/(dS/m)", "% per dS/m", powers(&[(CONDUCTIVITY, -1)]), 0.01, None),
-    unit("pH", "pH", base(ACIDITY, false), 1.0, None),
+    // sentences say "pH 6.5", so the figure alone is written
+    unit("pH", "", base(ACIDITY, false), 1.0, None),
     unit("kg", "kg", base(MASS, false), 1.0, Some("lb")),
     unit("lb", "lb", base(MASS, false), POUND_KG, None),
     unit("kg/ha", "kg/ha", MASS_PER_AREA, 0.0001, Some("lb/1000ft2")),

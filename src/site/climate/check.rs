@@ -1,0 +1,175 @@
+//! Checks of a climate table that no single value shows.
+
+use std::fmt;
+
+use crate::site::solar::monthly_extraterrestrial;
+use crate::units::quantity::Degrees;
+
+use super::normals::{ClimateTable, Series, complete};
+
+/// Something about a table that is missing or cannot be.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Finding {
+    /// Months without a value.
+    Gap {
+        /// Name of the series.
+        series: &'static str,
+        /// Months from 1.
+        months: Vec<usize>,
+    },
+    /// A mean maximum not above the mean minimum.
+    MaximumNotAbove {
+        /// Month from 1.
+        month: usize,
+        /// Mean maximum, degC.
+        tmax: f64,
+        /// Mean minimum, degC.
+        tmin: f64,
+    },
+    /// All months the same.
+    AllMonthsEqual(&'static str),
+    /// No rain in any month.
+    NoRainAtAll,
+    /// Solar radiation above what comes from outside the atmosphere.
+    SolarAboveExtraterrestrial {
+        /// Month from 1.
+        month: usize,
+        /// Solar radiation, MJ m-2 d-1.
+        solar: f64,
+        /// Extraterrestrial radiation, MJ m-2 d-1.
+        limit: f64,
+    },
+    /// Summer in the wrong half of the year: a wrong sign of the latitude.
+    WrongHemisphere {
+        /// Stated latitude.
+        latitude_deg: f64,
+    },
+    /// A height that no station has.
+    Elevation(f64),
+    /// A latitude that is none.
+    Latitude(f64),
+    /// Fewer years than are customary behind a month.
+    FewYears {
+        /// Name of the series.
+        series: &'static str,
+        /// Fewest years behind one of its months.
+        years: u16,
+    },
+}
+
+impl Finding {
+    /// Whether the table must not be used as it is (else it is a remark).
+    #[must_use]
+    pub fn is_fault(&self) -> bool {
+        match self {
+            Self::Gap { series, .. } => series.starts_with("mean daily"),
+            Self::FewYears { .. } | Self::NoRainAtAll => false,
+            _ => true,
+        }
+    }
+}
+
+impl fmt::Display for Finding {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Gap { series, months } => {
+                let list: Vec<String> = months.iter().map(ToString::to_string).collect();
+                write!(f, "{series}: no value in month {}", list.join(", "))
+            }
+            Self::MaximumNotAbove { month, tmax, tmin } => {
+                write!(f, "month {month}: mean maximum {tmax:.1} degC is not above minimum {tmin:.1}")
+            }
+            Self::AllMonthsEqual(series) => write!(f, "{series}: the same in all months"),
+            Self::NoRainAtAll => write!(f, "precipitation is 0 in all months: likely not recorded"),
+            Self::SolarAboveExtraterrestrial { month, solar, limit } => write!(
+                f,
+                "month {month}: solar radiation {solar:.1} MJ/m2/d is above the {limit:.1} outside \
+                 the atmosphere"
+            ),
+            Self::WrongHemisphere { latitude_deg } => {
+                write!(f, "the warm season does not fit latitude {latitude_deg:.2}: a wrong sign?")
+            }
+            Self::Elevation(z) => write!(f, "elevation {z} m is outside -450 to 6000 m"),
+            Self::Latitude(l) => write!(f, "latitude {l} is outside -90 to 90 degrees"),
+            Self::FewYears { series, years } => {
+                write!(f, "{series}: {years} years behind a month; thirty are customary")
+            }
+        }
+    }
+}
+
+/// Latitude below which the seasons say nothing of the hemisphere, degrees.
+const TROPICS_DEG: f64 = 15.0;
+/// Radiation above the computed limit that still passes: finer sun positions differ by some percent.
+const SOLAR_SLACK: f64 = 1.06;
+
+/// Gaps, contradictions and remarks of a table.
+#[must_use]
+pub fn check(table: &ClimateTable) -> Vec<Finding> {
+    let mut found = Vec::new();
+    let series: [(&'static str, &Series, bool); 6] = [
+        ("mean daily maximum", &table.tmax_c, true),
+        ("mean daily minimum", &table.tmin_c, true),
+        ("precipitation", &table.precip_mm, false),
+        ("solar radiation", &table.solar_mj_m2_d, false),
+        ("wind", &table.wind_m_s, false),
+        ("relative humidity", &table.rh_pct, false),
+    ];
+    for (name, values, required) in series {
+        let months: Vec<usize> = (1..=12).filter(|m| values[m - 1].is_none()).collect();
+        if required && !months.is_empty() || !months.is_empty() && months.len() < 12 {
+            found.push(Finding::Gap { series: name, months });
+        }
+        let years = values.iter().flatten().filter_map(|v| v.years).min();
+        if let Some(years) = years.filter(|n| *n < 30 && table.period.is_some()) {
+            found.push(Finding::FewYears { series: name, years });
+        }
+    }
+    for month in 0..12 {
+        if let (Some(max), Some(min)) = (table.tmax_c[month], table.tmin_c[month])
+            && max.value <= min.value
+        {
+            let (tmax, tmin) = (max.value, min.value);
+            found.push(Finding::MaximumNotAbove { month: month + 1, tmax, tmin });
+        }
+    }
+    if let Some(tmax) = complete(&table.tmax_c)
+        && tmax.iter().all(|t| (t - tmax[0]).abs() < 1e-9)
+    {
+        found.push(Finding::AllMonthsEqual("mean daily maximum"));
+    }
+    if complete(&table.precip_mm).is_some_and(|rain| rain.iter().all(|r| *r == 0.0)) {
+        found.push(Finding::NoRainAtAll);
+    }
+    position(table, &mut found);
+    found
+}
+
+fn position(table: &ClimateTable, found: &mut Vec<Finding>) {
+    if let Some(z) = table.station.elevation_m.filter(|z| !(-450.0..=6000.0).contains(z)) {
+        found.push(Finding::Elevation(z));
+    }
+    let Some(latitude) = table.station.latitude_deg else {
+        return;
+    };
+    if !(-90.0..=90.0).contains(&latitude) {
+        found.push(Finding::Latitude(latitude));
+        return;
+    }
+    let limits = monthly_extraterrestrial(Degrees(latitude));
+    for (month, limit) in limits.iter().enumerate() {
+        if let Some(solar) = table.solar_mj_m2_d[month].filter(|s| s.value > SOLAR_SLACK * limit) {
+            found.push(Finding::SolarAboveExtraterrestrial {
+                month: month + 1,
+                solar: solar.value,
+                limit: *limit,
+            });
+        }
+    }
+    if let Some(tmax) = complete(&table.tmax_c).filter(|_| latitude.abs() > TROPICS_DEG) {
+        let northern: f64 = tmax[5..8].iter().sum::<f64>() - tmax[0] - tmax[1] - tmax[11];
+        if northern * latitude < 0.0 {
+            found.push(Finding::WrongHemisphere { latitude_deg: latitude });
+        }
+    }
+}

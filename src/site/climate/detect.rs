@@ -1,0 +1,131 @@
+//! Finds out the format of a climate file from its first lines and reads it.
+
+use std::io::BufRead;
+
+use super::error::{Fault, ReadError};
+use super::normals::{ClimateTable, Format, ReadOptions, Station};
+use super::text::{Header, Lines, Row, Splitter};
+use super::{epw, ghcn_csv, ghcn_dly, gsom, noaa_normals, tmy3};
+
+/// Reads a climate file of any known format, as a stream.
+///
+/// # Errors
+///
+/// [`ReadError`] with line, column and the offending text.
+pub fn read_climate<R: BufRead>(source: R, options: &ReadOptions) -> Result<ClimateTable, ReadError> {
+    let mut lines = Lines::new(source);
+    let format = detect(&lines.peek(2)?)?;
+    let mut table = match format {
+        Format::NoaaNormals1991 | Format::NoaaNormals1981 => noaa_normals::read(&mut lines, format, options),
+        Format::Gsom => gsom::read(&mut lines, options),
+        Format::GhcnDly => ghcn_dly::read(&mut lines, options),
+        Format::GhcnCsv => ghcn_csv::read(&mut lines, options),
+        Format::Epw => epw::read(&mut lines, options),
+        Format::Tmy3 => tmy3::read(&mut lines, options),
+    }?;
+    // GHCN marks an unknown height with -999.9.
+    table.station.elevation_m = table.station.elevation_m.filter(|z| *z > -900.0);
+    Ok(table)
+}
+
+/// [`read_climate`] over bytes in memory.
+///
+/// # Errors
+///
+/// As [`read_climate`].
+pub fn read_climate_bytes(bytes: &[u8], options: &ReadOptions) -> Result<ClimateTable, ReadError> {
+    read_climate(bytes, options)
+}
+
+fn detect(first: &[String]) -> Result<Format, ReadError> {
+    let Some(line) = first.first() else {
+        return Err(ReadError::file(Fault::Empty));
+    };
+    if line.starts_with("LOCATION,") {
+        return Ok(Format::Epw);
+    }
+    if first.get(1).is_some_and(|second| second.starts_with("Date (MM/DD/YYYY),")) {
+        return Ok(Format::Tmy3);
+    }
+    if ghcn_csv::by_year_layout(line) {
+        return Ok(Format::GhcnCsv);
+    }
+    if looks_like_dly(line) {
+        return Ok(Format::GhcnDly);
+    }
+    by_columns(line)
+}
+
+fn looks_like_dly(line: &str) -> bool {
+    let bytes = line.as_bytes();
+    bytes.len() >= 26
+        && bytes[..11].iter().all(u8::is_ascii_alphanumeric)
+        && bytes[11..17].iter().all(u8::is_ascii_digit)
+        && bytes[17..21].iter().all(u8::is_ascii_alphanumeric)
+        && !line.contains(',')
+}
+
+fn by_columns(line: &str) -> Result<Format, ReadError> {
+    let mut splitter = Splitter::default();
+    let names = splitter.split(line, 1)?.texts();
+    let has = |name: &str| names.iter().any(|n| n == name);
+    let any = |test: &dyn Fn(&str) -> bool| names.iter().any(|n| test(n));
+    if any(&|n| n.starts_with("MLY-")) {
+        let newer = has("month") || any(&|n| n.starts_with("comp_flag_"));
+        let older = any(&|n| n.starts_with("MLY-") && n.ends_with("_ATTRIBUTES"));
+        return match (newer, older) {
+            (true, false) => Ok(Format::NoaaNormals1991),
+            (false, true) => Ok(Format::NoaaNormals1981),
+            _ => Err(ReadError::at(
+                1,
+                None,
+                Fault::WrongKind(
+                    "monthly normals whose columns fit neither edition, 1981-2010 (..._ATTRIBUTES) \
+                     nor 1991-2020 (comp_flag_...), so that their units are not known",
+                ),
+            )),
+        };
+    }
+    let other_normals = any(&|n| ["DLY-", "ANN-", "DJF-", "HLY-"].iter().any(|p| n.starts_with(p)));
+    if other_normals {
+        return Err(ReadError::at(
+            1,
+            None,
+            Fault::WrongKind("normals, but not those by month: take the station's monthly file"),
+        ));
+    }
+    let elements = has("TMAX") || has("TMIN") || has("PRCP");
+    let summary = ["EMNT", "EMXT", "EMXP", "HDSD", "CDSD", "DP01", "DT32", "DX90"];
+    if has("STATION") && has("DATE") && elements {
+        let monthly = summary.iter().any(|name| has(name));
+        return Ok(if monthly { Format::Gsom } else { Format::GhcnCsv });
+    }
+    let long = (has("value") || has("VALUE") || has("DATA_VALUE")) && (has("date") || has("DATE"));
+    let wide = elements && (has("date") || has("DATE") || has("year"));
+    if long || wide { Ok(Format::GhcnCsv) } else { Err(ReadError::file(Fault::UnknownFormat)) }
+}
+
+/// Takes the station from a line of a NOAA table, and refuses a second one.
+pub(super) fn station_of(row: &Row<'_>, header: &Header, station: &mut Station) -> Result<(), ReadError> {
+    let Some(column) = header.find("STATION") else {
+        return Ok(());
+    };
+    let id = row.get(column);
+    match &station.id {
+        Some(known) if known == id.text => return Ok(()),
+        Some(_) => return Err(id.error(Fault::SecondStation(id.text.to_owned()))),
+        None => {}
+    }
+    let number = |name: &str| match header.find(name) {
+        Some(index) => row.get(index).number().map_err(|e| e.in_field(name)),
+        None => Ok(None),
+    };
+    *station = Station {
+        id: Some(id.text.to_owned()),
+        name: header.find("NAME").map(|i| row.get(i).text.to_owned()),
+        latitude_deg: number("LATITUDE")?,
+        longitude_deg: number("LONGITUDE")?,
+        elevation_m: number("ELEVATION")?,
+    };
+    Ok(())
+}

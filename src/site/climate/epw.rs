@@ -1,0 +1,90 @@
+//! `EnergyPlus` weather: eight header lines, then one line an hour.
+//!
+//! Fields from 1: 1-4 year, month, day, hour ending; 7 dry bulb; 9 relative humidity; 11
+//! extraterrestrial and 14 global horizontal radiation, Wh/m2; 22 wind; 34 liquid precipitation, mm.
+//! Codes for missing: 99.9 or 999 (7), 999 (9, 22, 34), 9999 (11, 14). The year is that of the
+//! month chosen into the typical year, no calendar.
+
+use std::io::BufRead;
+
+use super::error::{Fault, ReadError};
+use super::hourly::{Hour, Hours};
+use super::normals::{ClimateTable, Format, ReadOptions, Station};
+use super::text::{Field, Lines, Row, Splitter};
+
+/// Header lines after which the hours begin.
+const LAST_HEADER: &str = "DATA PERIODS";
+/// Fields up to the wind, which every line must have.
+const FIELDS: usize = 22;
+
+/// A value, `None` where it is the code for missing or beyond.
+pub(super) fn value(
+    field: &Field<'_>,
+    name: &str,
+    missing_from: f64,
+    (low, high, from, to): (f64, f64, &'static str, &'static str),
+) -> Result<Option<f64>, ReadError> {
+    let number = field.number().map_err(|e| e.in_field(name))?;
+    match number {
+        Some(n) if n >= missing_from => Ok(None),
+        Some(n) if !(low..=high).contains(&n) => {
+            let fault = Fault::OutOfRange { value: field.text.to_owned(), low: from, high: to };
+            Err(field.error(fault).in_field(name))
+        }
+        other => Ok(other),
+    }
+}
+
+fn station(row: &Row<'_>) -> Result<Station, ReadError> {
+    let text = |i: usize| Some(row.get(i).text).filter(|t| !t.is_empty()).map(str::to_owned);
+    row.whole(10)?;
+    Ok(Station {
+        id: text(5),
+        name: text(1),
+        latitude_deg: row.get(6).number().map_err(|e| e.in_field("latitude"))?,
+        longitude_deg: row.get(7).number().map_err(|e| e.in_field("longitude"))?,
+        elevation_m: row.get(9).number().map_err(|e| e.in_field("elevation"))?,
+    })
+}
+
+fn hour_of(row: &Row<'_>) -> Result<Hour, ReadError> {
+    let radiation = (0.0, 1500.0, "0", "1500 Wh/m2");
+    Ok(Hour {
+        temperature_c: value(&row.get(6), "dry bulb", 99.9, (-90.0, 60.0, "-90", "60 degC"))?,
+        humidity_pct: value(&row.get(8), "relative humidity", 999.0, (0.0, 110.0, "0", "110 %"))?,
+        extraterrestrial_wh: value(&row.get(10), "extraterrestrial", 9999.0, radiation)?,
+        global_wh: value(&row.get(13), "global radiation", 9999.0, radiation)?,
+        wind_m_s: value(&row.get(21), "wind", 999.0, (0.0, 60.0, "0", "60 m/s"))?,
+        rain_mm: value(&row.get(33), "precipitation", 999.0, (0.0, 500.0, "0", "500 mm"))?,
+    })
+}
+
+/// Reads a typical year.
+pub(super) fn read<R: BufRead>(
+    lines: &mut Lines<R>,
+    _options: &ReadOptions,
+) -> Result<ClimateTable, ReadError> {
+    let mut table = ClimateTable::empty(Format::Epw);
+    let mut hours = Hours::new();
+    let mut splitter = Splitter::default();
+    let mut in_header = true;
+    while let Some((number, line)) = lines.next()? {
+        if in_header {
+            if line.starts_with("LOCATION") {
+                table.station = station(&splitter.split(line, number)?)?;
+            }
+            in_header = !line.starts_with(LAST_HEADER);
+            continue;
+        }
+        let row = splitter.split(line, number)?;
+        row.whole(FIELDS)?;
+        let time = (
+            row.get(1).whole().map_err(|e| e.in_field("month"))?,
+            row.get(2).whole().map_err(|e| e.in_field("day"))?,
+            row.get(3).whole().map_err(|e| e.in_field("hour"))?,
+        );
+        hours.add(time, &hour_of(&row)?, &row.get(1), number)?;
+    }
+    hours.finish(&mut table)?;
+    Ok(table)
+}

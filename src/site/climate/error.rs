@@ -1,0 +1,146 @@
+//! What can be wrong with a climate file, with the place in it.
+
+use std::fmt;
+
+/// A fault that stops the reading.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReadError {
+    /// Line from 1; 0 where the fault is of the whole file.
+    pub line: u64,
+    /// Column from 1, in characters.
+    pub column: Option<usize>,
+    /// Name of the field or element, where there is one.
+    pub field: Option<String>,
+    /// What is wrong.
+    pub fault: Fault,
+}
+
+/// What is wrong.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Fault {
+    /// The system could not read on.
+    Io(String),
+    /// Nothing in the file.
+    Empty,
+    /// No format that is known here.
+    UnknownFormat,
+    /// A relative of a known format that has no monthly normals in it.
+    WrongKind(&'static str),
+    /// A packed file or another kind of text.
+    Packed(&'static str),
+    /// A byte that is not UTF-8.
+    NotUtf8(u8),
+    /// A line without end.
+    LineTooLong,
+    /// A quotation mark without its partner.
+    OpenQuote,
+    /// A line with too few fields: cut off, or another table.
+    TooFewFields {
+        /// Fields found.
+        found: usize,
+        /// Fields of the header.
+        wanted: usize,
+    },
+    /// A column that the format must have.
+    NoColumn(&'static str),
+    /// Text where a number should be.
+    NotANumber(String),
+    /// Text where a date should be.
+    NotADate(String),
+    /// A number that no place on earth has, after conversion.
+    OutOfRange {
+        /// As it stands in the file.
+        value: String,
+        /// Lowest value taken, with unit.
+        low: &'static str,
+        /// Highest value taken, with unit.
+        high: &'static str,
+    },
+    /// The same month, day or hour again.
+    Duplicate(String),
+    /// A second station in a file of one.
+    SecondStation(String),
+    /// Values of no stated unit.
+    UnitsNotStated,
+    /// A year that stops before its end.
+    Incomplete {
+        /// Hours found.
+        hours: u32,
+        /// First missing hour.
+        first_missing: String,
+    },
+}
+
+impl ReadError {
+    /// A fault of the whole file.
+    pub(super) const fn file(fault: Fault) -> Self {
+        Self { line: 0, column: None, field: None, fault }
+    }
+
+    /// A fault of a line.
+    pub(super) const fn at(line: u64, column: Option<usize>, fault: Fault) -> Self {
+        Self { line, column, field: None, fault }
+    }
+
+    /// The same with the name of a field.
+    pub(super) fn in_field(mut self, name: &str) -> Self {
+        self.field = Some(name.to_owned());
+        self
+    }
+}
+
+impl fmt::Display for ReadError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.line > 0 {
+            write!(f, "line {}", self.line)?;
+            if let Some(column) = self.column {
+                write!(f, ", column {column}")?;
+            }
+            if let Some(field) = &self.field {
+                write!(f, " ({field})")?;
+            }
+            write!(f, ": ")?;
+        }
+        write!(f, "{}", self.fault)
+    }
+}
+
+impl std::error::Error for ReadError {}
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Io(text) => write!(f, "cannot be read: {text}"),
+            Self::Empty => write!(f, "the file is empty"),
+            Self::UnknownFormat => write!(
+                f,
+                "no known climate format: wanted are NOAA monthly normals, NOAA monthly summaries, \
+                 GHCN-Daily (.dly or CSV), EPW or TMY3"
+            ),
+            Self::WrongKind(what) => write!(f, "{what}"),
+            Self::Packed(how) => write!(f, "the file is {how}: unpack or save it as plain text"),
+            Self::NotUtf8(byte) => write!(f, "byte 0x{byte:02X} is not UTF-8 text"),
+            Self::LineTooLong => write!(f, "the line is longer than a climate file has"),
+            Self::OpenQuote => write!(f, "a quotation mark is not closed, or not where its field ends"),
+            Self::TooFewFields { found, wanted } => {
+                write!(f, "{found} fields where the header has {wanted}: the line is cut off")
+            }
+            Self::NoColumn(name) => write!(f, "the column `{name}` is missing"),
+            Self::NotANumber(text) => write!(f, "`{text}` is not a number"),
+            Self::NotADate(text) => write!(f, "`{text}` is not a date"),
+            Self::OutOfRange { value, low, high } => {
+                write!(f, "`{value}` is outside {low} to {high}: wrong units or a damaged value")
+            }
+            Self::Duplicate(what) => write!(f, "{what} comes a second time"),
+            Self::SecondStation(id) => {
+                write!(f, "a second station, `{id}`: a file of one station is wanted")
+            }
+            Self::UnitsNotStated => {
+                write!(f, "this layout does not say its units: state them (metric, us or tenths)")
+            }
+            Self::Incomplete { hours, first_missing } => {
+                write!(f, "{hours} of 8760 hours; the first one missing is {first_missing}")
+            }
+        }
+    }
+}

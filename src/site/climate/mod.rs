@@ -1,0 +1,27 @@
+//! Climate files: monthly normals from station and typical-year files.
+//!
+//! [`read_climate`] finds out the format by content and reads the file as a stream, whatever its
+//! size. Codes for missing values never become numbers; faults are values with line and column.
+
+pub mod check;
+mod daily;
+mod detect;
+mod epw;
+mod error;
+mod ghcn_csv;
+mod ghcn_dly;
+mod gsom;
+mod hourly;
+mod noaa_normals;
+pub mod normals;
+mod text;
+mod tmy3;
+
+#[cfg(test)]
+mod tests;
+
+pub use detect::{read_climate, read_climate_bytes};
+pub use error::{Fault, ReadError};
+pub use normals::{
+    ClimateTable, ExtremeMinimum, FileUnits, Format, MonthValue, Normals, Note, ReadOptions, Series, Station,
+};

@@ -1,0 +1,274 @@
+//! The common form that every reader fills: twelve months of a place with their completeness.
+
+use std::fmt;
+
+use crate::site::solar::Monthly;
+
+/// Format of a climate file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Format {
+    /// NOAA U.S. Climate Normals by month, edition 1991-2020.
+    NoaaNormals1991,
+    /// NOAA U.S. Climate Normals by month, edition 1981-2010.
+    NoaaNormals1981,
+    /// NOAA Global Summary of the Month.
+    Gsom,
+    /// GHCN-Daily, fixed width.
+    GhcnDly,
+    /// GHCN-Daily as a table of any of its layouts.
+    GhcnCsv,
+    /// `EnergyPlus` weather.
+    Epw,
+    /// NREL typical meteorological year 3.
+    Tmy3,
+}
+
+impl Format {
+    /// Name for people.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::NoaaNormals1991 => "NOAA monthly normals 1991-2020",
+            Self::NoaaNormals1981 => "NOAA monthly normals 1981-2010",
+            Self::Gsom => "NOAA Global Summary of the Month",
+            Self::GhcnDly => "GHCN-Daily (.dly)",
+            Self::GhcnCsv => "GHCN-Daily (CSV)",
+            Self::Epw => "EnergyPlus weather (EPW)",
+            Self::Tmy3 => "NREL TMY3",
+        }
+    }
+}
+
+/// Units of a file that does not state them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FileUnits {
+    /// degC and mm.
+    Metric,
+    /// degF and inches.
+    Us,
+    /// Tenths of degC and of mm, as GHCN-Daily is distributed.
+    Tenths,
+}
+
+/// How to read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct ReadOptions {
+    /// Units, for layouts that do not state them.
+    pub units: Option<FileUnits>,
+    /// First and last year to take; else the latest thirty years that the file has.
+    pub years: Option<(i32, i32)>,
+}
+
+/// Where the figures were taken.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Station {
+    /// Identifier of the network.
+    pub id: Option<String>,
+    /// Name.
+    pub name: Option<String>,
+    /// Latitude, degrees, north positive.
+    pub latitude_deg: Option<f64>,
+    /// Longitude, degrees, east positive.
+    pub longitude_deg: Option<f64>,
+    /// Height above sea level, m.
+    pub elevation_m: Option<f64>,
+}
+
+/// A monthly value with what it rests on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MonthValue {
+    /// The value, in the unit of its series.
+    pub value: f64,
+    /// Years behind it, where known.
+    pub years: Option<u16>,
+    /// Completeness flag of the publisher.
+    pub flag: Option<char>,
+}
+
+/// Twelve months, January first.
+pub type Series = [Option<MonthValue>; 12];
+
+/// Mean of the yearly lowest temperatures.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ExtremeMinimum {
+    /// Their mean, degC: what hardiness zones rest on.
+    pub mean_c: f64,
+    /// The lowest of all, degC.
+    pub lowest_c: f64,
+    /// Years that were complete enough (350 days, or 11 months of a monthly summary).
+    pub years: u16,
+}
+
+/// Something the user of the table should know.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Note {
+    /// The units were not in the file and taken so.
+    UnitsTaken(FileUnits),
+    /// Values that failed the publisher's checks were left out.
+    QualityDropped(u32),
+    /// Days with rain too small to measure, which count as 0 mm.
+    Traces(u32),
+    /// Rain is missing, or 0 in every hour, which means it was not recorded.
+    RainNotRecorded,
+    /// Rain of a typical year, which is no long-term mean.
+    RainOfTypicalYear,
+    /// The months come from different years; there are no true extremes.
+    TypicalYear,
+    /// Years without a complete month of temperature were skipped.
+    ShortRecord(u16),
+    /// Values rest on fewer than thirty years by the publisher's own account.
+    PublisherYears(u16),
+    /// Values too small for the publisher's rounding, taken as 0.
+    RoundedToZero(u32),
+}
+
+impl fmt::Display for Note {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::UnitsTaken(units) => {
+                let text = match units {
+                    FileUnits::Metric => "degC and mm",
+                    FileUnits::Us => "degF and inches",
+                    FileUnits::Tenths => "tenths of degC and mm",
+                };
+                write!(f, "the file does not state its units; taken as {text}")
+            }
+            Self::QualityDropped(n) => {
+                write!(f, "{n} values failed the publisher's checks and were left out")
+            }
+            Self::Traces(n) => write!(f, "{n} days with a trace of rain count as 0 mm"),
+            Self::RainNotRecorded => write!(f, "rain was not recorded (missing or 0 throughout)"),
+            Self::RainOfTypicalYear => write!(f, "rain is that of one typical year, not a mean"),
+            Self::TypicalYear => {
+                write!(f, "a typical year: months of different years, without true extremes")
+            }
+            Self::ShortRecord(n) => write!(f, "only {n} years of temperature; thirty are customary"),
+            Self::PublisherYears(n) => write!(f, "some normals rest on only {n} years"),
+            Self::RoundedToZero(n) => write!(f, "{n} values above zero were rounded to 0"),
+        }
+    }
+}
+
+/// Everything a reader found.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ClimateTable {
+    /// Format of the file.
+    pub format: Format,
+    /// The station.
+    pub station: Station,
+    /// First and last year used; `None` for a typical year.
+    pub period: Option<(i32, i32)>,
+    /// Mean daily maximum of air temperature, degC.
+    pub tmax_c: Series,
+    /// Mean daily minimum of air temperature, degC.
+    pub tmin_c: Series,
+    /// Precipitation, mm a month.
+    pub precip_mm: Series,
+    /// Days with 0.25 mm of rain or more, a month.
+    pub wet_days: Series,
+    /// Days with a maximum above 30 degC, a month; only where counted from daily or hourly values.
+    pub hot_days: Series,
+    /// Solar radiation on the level, MJ m-2 d-1.
+    pub solar_mj_m2_d: Series,
+    /// Extraterrestrial radiation as the file carries it, MJ m-2 d-1.
+    pub extraterrestrial_mj_m2_d: Series,
+    /// Wind speed at `wind_height_m`, m/s.
+    pub wind_m_s: Series,
+    /// Height of the wind measurement, m, as usual for the format (the files do not state it).
+    pub wind_height_m: Option<f64>,
+    /// Mean relative humidity, %.
+    pub rh_pct: Series,
+    /// Mean annual extreme minimum.
+    pub extreme_min: Option<ExtremeMinimum>,
+    /// What to know about the figures.
+    pub notes: Vec<Note>,
+}
+
+/// Twelve complete months, ready for the site's physics.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Normals {
+    /// Mean daily maximum, degC.
+    pub tmax_c: Monthly,
+    /// Mean daily minimum, degC.
+    pub tmin_c: Monthly,
+    /// Precipitation, mm a month.
+    pub precip_mm: Option<Monthly>,
+    /// Wet days a month.
+    pub wet_days: Option<Monthly>,
+    /// Days above 30 degC a month.
+    pub hot_days: Option<Monthly>,
+    /// Solar radiation, MJ m-2 d-1.
+    pub solar_mj_m2_d: Option<Monthly>,
+    /// Wind speed at the table's height, m/s.
+    pub wind_m_s: Option<Monthly>,
+    /// Relative humidity, %.
+    pub rh_pct: Option<Monthly>,
+}
+
+/// A temperature series with months that have no value.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{series} has no value in month {}", months.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "))]
+pub struct MissingMonths {
+    /// Name of the series.
+    pub series: &'static str,
+    /// Months from 1.
+    pub months: Vec<usize>,
+}
+
+/// The twelve values of a series, if all are there.
+#[must_use]
+pub fn complete(series: &Series) -> Option<Monthly> {
+    let mut months = [0.0; 12];
+    for (slot, value) in months.iter_mut().zip(series) {
+        *slot = (*value)?.value;
+    }
+    Some(months)
+}
+
+impl ClimateTable {
+    /// A table with no figures yet.
+    #[must_use]
+    pub fn empty(format: Format) -> Self {
+        Self {
+            format,
+            station: Station::default(),
+            period: None,
+            tmax_c: [None; 12],
+            tmin_c: [None; 12],
+            precip_mm: [None; 12],
+            wet_days: [None; 12],
+            hot_days: [None; 12],
+            solar_mj_m2_d: [None; 12],
+            extraterrestrial_mj_m2_d: [None; 12],
+            wind_m_s: [None; 12],
+            wind_height_m: None,
+            rh_pct: [None; 12],
+            extreme_min: None,
+            notes: Vec::new(),
+        }
+    }
+
+    /// The twelve months, where both temperature series are complete; other series only whole.
+    ///
+    /// # Errors
+    ///
+    /// [`MissingMonths`] names the temperature series and the months without a value.
+    pub fn normals(&self) -> Result<Normals, MissingMonths> {
+        let need = |series: &Series, name| {
+            complete(series).ok_or_else(|| MissingMonths {
+                series: name,
+                months: (1..=12).filter(|m| series[m - 1].is_none()).collect(),
+            })
+        };
+        Ok(Normals {
+            tmax_c: need(&self.tmax_c, "mean daily maximum")?,
+            tmin_c: need(&self.tmin_c, "mean daily minimum")?,
+            precip_mm: complete(&self.precip_mm),
+            wet_days: complete(&self.wet_days),
+            hot_days: complete(&self.hot_days),
+            solar_mj_m2_d: complete(&self.solar_mj_m2_d),
+            wind_m_s: complete(&self.wind_m_s),
+            rh_pct: complete(&self.rh_pct),
+        })
+    }
+}

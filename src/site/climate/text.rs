@@ -1,0 +1,288 @@
+//! Lines and fields of a text file, read as a stream with their places.
+
+use std::collections::VecDeque;
+use std::io::BufRead;
+
+use super::error::{Fault, ReadError};
+
+/// Longest line taken, bytes; the widest format known has about 60 000.
+const LONGEST_LINE: usize = 1 << 20;
+
+/// Lines of a stream, ended by LF, CR LF or a bare CR; blank lines are skipped.
+pub(super) struct Lines<R> {
+    source: R,
+    buffer: Vec<u8>,
+    number: u64,
+    after_cr: bool,
+    ahead: VecDeque<(u64, String)>,
+    current: String,
+}
+
+impl<R: BufRead> Lines<R> {
+    pub(super) fn new(source: R) -> Self {
+        Self {
+            source,
+            buffer: Vec::new(),
+            number: 0,
+            after_cr: false,
+            ahead: VecDeque::new(),
+            current: String::new(),
+        }
+    }
+
+    /// The next line that is not blank, with its number from 1.
+    pub(super) fn next(&mut self) -> Result<Option<(u64, &str)>, ReadError> {
+        if let Some((number, line)) = self.ahead.pop_front() {
+            self.current = line;
+            return Ok(Some((number, &self.current)));
+        }
+        while self.fill()? {
+            let text = decode(&self.buffer, self.number)?;
+            if !text.trim_matches(|c: char| c.is_whitespace() || c == '\u{1a}').is_empty() {
+                // Decoded again: a borrow cannot leave the loop and stay in it.
+                return decode(&self.buffer, self.number).map(|text| Some((self.number, text)));
+            }
+        }
+        Ok(None)
+    }
+
+    /// Copies of the next lines, up to `count`, which stay to be read.
+    pub(super) fn peek(&mut self, count: usize) -> Result<Vec<String>, ReadError> {
+        let mut found: Vec<(u64, String)> = Vec::new();
+        while found.len() < count {
+            match self.next()? {
+                Some((number, line)) => found.push((number, line.to_owned())),
+                None => break,
+            }
+        }
+        let lines = found.iter().map(|(_, line)| line.clone()).collect();
+        for line in found.into_iter().rev() {
+            self.ahead.push_front(line);
+        }
+        Ok(lines)
+    }
+
+    /// Reads one line into the buffer; false at the end.
+    fn fill(&mut self) -> Result<bool, ReadError> {
+        self.buffer.clear();
+        let mut any = false;
+        loop {
+            let chunk = match self.source.fill_buf() {
+                Ok(chunk) => chunk,
+                Err(error) if error.kind() == std::io::ErrorKind::Interrupted => continue,
+                Err(error) => {
+                    return Err(ReadError::at(self.number + 1, None, Fault::Io(error.to_string())));
+                }
+            };
+            if chunk.is_empty() {
+                self.number += u64::from(any);
+                return Ok(any);
+            }
+            if self.after_cr {
+                self.after_cr = false;
+                if chunk[0] == b'\n' {
+                    self.source.consume(1);
+                    continue;
+                }
+            }
+            any = true;
+            let end = chunk.iter().position(|b| *b == b'\n' || *b == b'\r');
+            let taken = end.unwrap_or(chunk.len());
+            self.buffer.extend_from_slice(&chunk[..taken]);
+            let ended = end.map(|at| chunk[at] == b'\r');
+            self.source.consume(taken + usize::from(ended.is_some()));
+            if self.buffer.len() > LONGEST_LINE {
+                return Err(ReadError::at(self.number + 1, None, Fault::LineTooLong));
+            }
+            if let Some(cr) = ended {
+                self.after_cr = cr;
+                self.number += 1;
+                return Ok(true);
+            }
+        }
+    }
+}
+
+fn decode(bytes: &[u8], number: u64) -> Result<&str, ReadError> {
+    let bytes = if number == 1 { bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes) } else { bytes };
+    if number == 1 {
+        let packed = match bytes {
+            [0x1F, 0x8B, ..] => Some("packed with gzip"),
+            [b'P', b'K', 3, 4, ..] => Some("packed with zip"),
+            [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..] => Some("UTF-16 text"),
+            _ => None,
+        };
+        if let Some(how) = packed {
+            return Err(ReadError::file(Fault::Packed(how)));
+        }
+    }
+    std::str::from_utf8(bytes).map_err(|error| {
+        let at = error.valid_up_to();
+        let before = std::str::from_utf8(&bytes[..at]).map_or(at, |text| text.chars().count());
+        let byte = bytes.get(at).copied().unwrap_or(0);
+        ReadError::at(number, Some(before + 1), Fault::NotUtf8(byte))
+    })
+}
+
+/// One field of a line.
+#[derive(Clone, Copy)]
+pub(super) struct Field<'a> {
+    /// Content without quotation marks, trimmed.
+    pub text: &'a str,
+    line: &'a str,
+    number: u64,
+    at: usize,
+}
+
+impl<'a> Field<'a> {
+    /// A piece of a line, by byte range; empty where the line is shorter or the range cuts a
+    /// character.
+    pub(super) fn slice(line: &'a str, number: u64, from: usize, to: usize) -> Self {
+        let end = to.min(line.len());
+        let piece = line.get(from.min(end)..end).unwrap_or("");
+        let at = from + (piece.len() - piece.trim_start().len());
+        Self { text: piece.trim(), line, number, at }
+    }
+
+    /// An error at the start of this field.
+    pub(super) fn error(&self, fault: Fault) -> ReadError {
+        let before = self.line.get(..self.at).map_or(self.at, |text| text.chars().count());
+        ReadError::at(self.number, Some(before + 1), fault)
+    }
+
+    /// Its number; `None` where empty.
+    pub(super) fn number(&self) -> Result<Option<f64>, ReadError> {
+        if self.text.is_empty() {
+            return Ok(None);
+        }
+        match self.text.parse::<f64>() {
+            Ok(value) if value.is_finite() => Ok(Some(value)),
+            _ => Err(self.error(Fault::NotANumber(self.text.to_owned()))),
+        }
+    }
+
+    /// Its whole number.
+    pub(super) fn whole<T: std::str::FromStr>(&self) -> Result<T, ReadError> {
+        self.text.parse::<T>().map_err(|_| self.error(Fault::NotANumber(self.text.to_owned())))
+    }
+}
+
+/// Splits lines at commas outside quotation marks, keeping the places for the next line.
+#[derive(Default)]
+pub(super) struct Splitter {
+    ranges: Vec<(usize, usize)>,
+}
+
+impl Splitter {
+    /// Splits a line; the row borrows from it.
+    pub(super) fn split<'a>(&'a mut self, line: &'a str, number: u64) -> Result<Row<'a>, ReadError> {
+        self.ranges.clear();
+        let bytes = line.as_bytes();
+        let mut at = 0;
+        loop {
+            let start = at + bytes[at..].iter().take_while(|b| **b == b' ' || **b == b'\t').count();
+            if bytes.get(start) == Some(&b'"') {
+                let open = start + 1;
+                let mut close = open;
+                loop {
+                    match bytes[close..].iter().position(|b| *b == b'"') {
+                        None => {
+                            let column = line.get(..start).map_or(0, |t| t.chars().count()) + 1;
+                            return Err(ReadError::at(number, Some(column), Fault::OpenQuote));
+                        }
+                        // A doubled mark stands for one mark inside the field.
+                        Some(n) if bytes.get(close + n + 1) == Some(&b'"') => close += n + 2,
+                        Some(n) => {
+                            close += n;
+                            break;
+                        }
+                    }
+                }
+                self.ranges.push((open, close));
+                let rest = &bytes[close + 1..];
+                let blanks = rest.iter().take_while(|b| **b == b' ' || **b == b'\t').count();
+                if rest.get(blanks).is_some_and(|b| *b != b',') {
+                    let column = line.get(..start).map_or(0, |t| t.chars().count()) + 1;
+                    return Err(ReadError::at(number, Some(column), Fault::OpenQuote));
+                }
+                at = close + 1 + blanks;
+            } else {
+                let stop = |b: &u8| *b == b',' || *b == b'"';
+                let end = bytes[at..].iter().position(stop).map_or(bytes.len(), |n| at + n);
+                if bytes.get(end) == Some(&b'"') {
+                    let column = line.get(..end).map_or(0, |t| t.chars().count()) + 1;
+                    return Err(ReadError::at(number, Some(column), Fault::OpenQuote));
+                }
+                self.ranges.push((at, end));
+                at = end;
+            }
+            if at >= bytes.len() {
+                return Ok(Row { line, number, ranges: &self.ranges });
+            }
+            at += 1;
+        }
+    }
+}
+
+/// Fields of a line.
+pub(super) struct Row<'a> {
+    line: &'a str,
+    pub number: u64,
+    ranges: &'a [(usize, usize)],
+}
+
+impl<'a> Row<'a> {
+    pub(super) fn len(&self) -> usize {
+        self.ranges.len()
+    }
+
+    /// The field at a position; empty beyond the last.
+    pub(super) fn get(&self, index: usize) -> Field<'a> {
+        let (from, to) = self.ranges.get(index).copied().unwrap_or((self.line.len(), self.line.len()));
+        Field::slice(self.line, self.number, from, to)
+    }
+
+    /// Refuses a line that has fewer fields than the header.
+    pub(super) fn whole(&self, wanted: usize) -> Result<(), ReadError> {
+        if self.len() < wanted {
+            let fault = Fault::TooFewFields { found: self.len(), wanted };
+            return Err(ReadError::at(self.number, None, fault));
+        }
+        Ok(())
+    }
+
+    pub(super) fn texts(&self) -> Vec<String> {
+        (0..self.len()).map(|i| self.get(i).text.to_owned()).collect()
+    }
+}
+
+/// Names of the columns of a table.
+pub(super) struct Header {
+    names: Vec<String>,
+    line: u64,
+}
+
+impl Header {
+    /// Reads the first line as a header.
+    pub(super) fn read<R: BufRead>(lines: &mut Lines<R>) -> Result<Self, ReadError> {
+        let Some((number, line)) = lines.next()? else {
+            return Err(ReadError::file(Fault::Empty));
+        };
+        let names = Splitter::default().split(line, number)?.texts();
+        Ok(Self { names, line: number })
+    }
+
+    pub(super) fn len(&self) -> usize {
+        self.names.len()
+    }
+
+    /// Position of a column by its exact name.
+    pub(super) fn find(&self, name: &str) -> Option<usize> {
+        self.names.iter().position(|n| n == name)
+    }
+
+    /// Position of a column that must be there.
+    pub(super) fn need(&self, name: &'static str) -> Result<usize, ReadError> {
+        self.find(name).ok_or_else(|| ReadError::at(self.line, None, Fault::NoColumn(name)))
+    }
+}
