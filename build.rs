@@ -45,7 +45,10 @@ fn main() -> io::Result<()> {
     let tables: Vec<&document::Table> = trees.iter().map(|(_, tree)| tree).collect();
     let bytes = if whole { postcard::to_allocvec(&tables).map_err(io::Error::other)? } else { Vec::new() };
     fs::write(out.join("trees.bin"), bytes)?;
-    let _ = writeln!(code, "static EMBEDDED_TREES: &[u8] = include_bytes!(concat!(env!(\"OUT_DIR\"), \"/trees.bin\"));");
+    let _ = writeln!(
+        code,
+        "static EMBEDDED_TREES: &[u8] = include_bytes!(concat!(env!(\"OUT_DIR\"), \"/trees.bin\"));"
+    );
     let _ = writeln!(code, "static EMBEDDED_DIGEST: &str = {digest:?};");
     fs::write(out.join("embedded.rs"), code)
 }

@@ -161,8 +161,7 @@ impl<'a> TableReader<'a> {
                     None => format!("{} takes {}", self.what, join_names(self.asked.iter().copied())),
                 };
                 let message = format!("unknown key `{key}` in {}", self.what);
-                findings
-                    .push(Finding::error("unknown-key", &self.place(entry.key_span), message).help(help));
+                findings.push(Finding::error("unknown-key", &self.place(entry.key_span), message).help(help));
             }
         }
     }

@@ -252,27 +252,16 @@ fn open_point(
     plausible: &impl Plausible,
 ) -> OpenPoint {
     let mut missing: Vec<Slot> = Vec::new();
-    let mut note = |expr: &Expr| {
-        expr.visit_slots(&mut |slot, only_known| {
-            if !only_known && view.get(slot).is_none() && !missing.contains(&slot) {
-                missing.push(slot);
-            }
-        });
-    };
     if let Some(when) = &rule.when {
-        note(&when.expr);
+        when.expr.missing(view, &mut missing);
     }
     let level = match effect {
-        Effect::Rate { level, .. } => {
-            note(&level.expr);
-            Some(level)
-        }
-        Effect::Derive { value, .. } => {
-            note(&value.expr);
-            None
-        }
+        Effect::Rate { level, .. } => Some(level),
         _ => None,
     };
+    if let Effect::Rate { level: value, .. } | Effect::Derive { value, .. } = effect {
+        value.expr.missing(view, &mut missing);
+    }
     let fixed = match effect {
         Effect::Limit { level, .. } => *level,
         Effect::Rate { level, .. } => greatest(level),
@@ -348,14 +337,19 @@ fn open_point(
     point
 }
 
-/// What an unknown slot might hold: what the site leaves plausible; a flag may be either.
+/// What an unknown slot might hold: what the site leaves plausible; a flag may be either, and a
+/// trait on a scale any step.
 fn choices_for(knowledge: &Knowledge, slot: Slot, plausible: &impl Plausible) -> Vec<Value> {
     let values = plausible.values(slot);
-    if !values.is_empty() || slot.space == Space::Species {
+    if !values.is_empty() {
         return values;
     }
     match knowledge.vocabulary.declaration(slot).map(|declaration| declaration.kind) {
         Some(Kind::Flag) => vec![Value::Flag(false), Value::Flag(true)],
+        Some(Kind::Scale(list)) if slot.space == Space::Species => {
+            let steps = u8::try_from(knowledge.vocabulary.list(list).names.len()).unwrap_or(u8::MAX);
+            (0..steps).map(Value::Step).collect()
+        }
         _ => Vec::new(),
     }
 }

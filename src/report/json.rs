@@ -215,11 +215,12 @@ pub fn open_facts(assessment: &Assessment<'_>, candidates: &[&Candidate<'_>]) ->
         .into_iter()
         .map(|(index, could_change)| {
             let declaration = &vocabulary.site[index];
-            let tried: Vec<String> = declaration
+            let mut tried: Vec<String> = declaration
                 .plausible
                 .iter()
                 .map(|value| vocabulary.write(value, declaration.kind, assessment.units()))
                 .collect();
+            tried.dedup();
             OpenInput { index, question: declaration.ask.clone(), could_change, tried: tried.join(", ") }
         })
         .collect();

@@ -48,16 +48,16 @@ pub enum Canopy {
     Evergreen,
 }
 
-/// Exposure in words, as a site file states it.
+/// Depth of shade, as the plant literature counts it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum ExposureWord {
+pub enum ShadeClass {
     /// Nothing of note stands in the way.
     FullSun,
-    /// About five hours of direct sun at midsummer.
+    /// Half a day of sun.
     PartShade,
-    /// About three hours.
+    /// Few hours of sun.
     Shade,
-    /// About one hour.
+    /// Hardly any sun.
     DenseShade,
 }
 
@@ -82,15 +82,21 @@ pub enum Exposure {
     SunHours(Hours, SunTiming),
     /// Share of the sky that crowns cover (0 to 1), and their leaf habit.
     Canopy(f64, Canopy),
-    /// A word.
-    Word(ExposureWord),
     /// Measured DLI at the turf, mol m-2 d-1, by month.
     Measured(Monthly),
 }
 
-/// Light that a crown in leaf lets through: 0.15. From memory: closed crowns of broadleaf trees
-/// pass about 5 to 25 % of sunlight, less of its photosynthetic part.
-pub const CROWN_IN_LEAF: f64 = 0.15;
+/// Light that a deciduous crown in leaf lets through: 0.12. From memory: closed crowns of broadleaf
+/// trees pass about 5 to 25 % of sunlight, less of its photosynthetic part.
+pub const CROWN_IN_LEAF: f64 = 0.12;
+
+/// Light that an evergreen crown lets through: 0.07. From memory: dense conifers and broadleaf
+/// evergreens pass about 2 to 10 %.
+pub const CROWN_EVERGREEN: f64 = 0.07;
+
+/// Share of its light that a gap loses to the crowns about it, when cover is nearly whole (common
+/// practice): low sun does not reach the ground through a narrow gap.
+pub const GAP_LOSS: f64 = 0.5;
 
 /// Light that a bare deciduous crown lets through: 0.6. From memory: twigs and stems take 20 to
 /// 60 %.
@@ -103,38 +109,14 @@ pub const LEAF_MONTH_C: f64 = 10.0;
 /// grows with its hours of sun.
 pub const SKY_VIEW_FLOOR: f64 = 0.3;
 
-impl ExposureWord {
-    /// Hours of direct sun taken for the word: common practice, close to a Georgia horticulturist's
-    /// definitions (full sun 8 h, light shade 6 h, partial shade 4 h; W. Reeves).
+impl ShadeClass {
+    /// The step of the scale `shade`.
     #[must_use]
-    pub const fn sun_hours(self) -> Option<Hours> {
-        match self {
-            Self::FullSun => None,
-            Self::PartShade => Some(Hours(5.0)),
-            Self::Shade => Some(Hours(3.0)),
-            Self::DenseShade => Some(Hours(1.0)),
-        }
-    }
-
-    /// The word of a site file; `None` for any other.
-    #[must_use]
-    pub fn from_word(word: &str) -> Option<Self> {
-        Some(match word {
-            "full-sun" => Self::FullSun,
-            "part-shade" => Self::PartShade,
-            "shade" => Self::Shade,
-            "dense-shade" => Self::DenseShade,
-            _ => return None,
-        })
-    }
-
-    /// The word, as a site file states it.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
+    pub const fn name(self) -> &'static str {
         match self {
             Self::FullSun => "full-sun",
-            Self::PartShade => "part-shade",
-            Self::Shade => "shade",
+            Self::PartShade => "light-shade",
+            Self::Shade => "moderate-shade",
             Self::DenseShade => "dense-shade",
         }
     }
@@ -208,19 +190,12 @@ pub fn light_at_turf(open: &OpenLight, exposure: &Exposure) -> TurfLight {
     let (share, assumption) = match exposure {
         Exposure::Canopy(cover, canopy) => (
             canopy_share(*cover, *canopy, &open.mean_c),
-            "crowns in leaf let 15 % of the light through, bare ones 60 %; in leaf from 10 degC",
+            "evergreen crowns let 7 % of the light through, deciduous ones 12 % in leaf (from 10 °C) and 60 % bare; gaps lose up to half to the crowns about them",
         ),
         Exposure::SunHours(hours, timing) => (
             sun_hours_share(open, *hours, *timing),
             "sun hours taken as the same part of every day of the year",
         ),
-        Exposure::Word(word) => match word.sun_hours() {
-            Some(hours) => (
-                sun_hours_share(open, hours, SunTiming::Unknown),
-                "the word taken as 5, 3 or 1 hours of sun (part shade, shade, dense shade)",
-            ),
-            None => ([1.0; 12], "full sun taken as open sky"),
-        },
         Exposure::Open | Exposure::Measured(_) => ([1.0; 12], ""),
     };
     let dli = std::array::from_fn(|m| open_dli[m] * share[m]);
@@ -230,9 +205,12 @@ pub fn light_at_turf(open: &OpenLight, exposure: &Exposure) -> TurfLight {
 fn canopy_share(cover: f64, canopy: Canopy, mean_c: &Monthly) -> Monthly {
     let cover = cover.clamp(0.0, 1.0);
     mean_c.map(|t| {
-        let bare = canopy == Canopy::Deciduous && t < LEAF_MONTH_C;
-        let through = if bare { CROWN_BARE } else { CROWN_IN_LEAF };
-        1.0 - cover + cover * through
+        let (through, loss) = match canopy {
+            Canopy::Evergreen => (CROWN_EVERGREEN, GAP_LOSS),
+            Canopy::Deciduous if t < LEAF_MONTH_C => (CROWN_BARE, GAP_LOSS * (1.0 - CROWN_BARE)),
+            Canopy::Deciduous => (CROWN_IN_LEAF, GAP_LOSS),
+        };
+        (1.0 - cover) * (1.0 - loss * cover) + cover * through
     })
 }
 
@@ -254,18 +232,18 @@ fn sun_hours_share(open: &OpenLight, hours: Hours, timing: SunTiming) -> Monthly
 /// shade from 0.35, shade from 0.20, dense shade below (common practice). The limits are set so
 /// that eight hours of sun are full sun and four part shade at middle latitudes. `None` for NaN.
 #[must_use]
-pub fn shade_class(share: f64) -> Option<ExposureWord> {
+pub fn shade_class(share: f64) -> Option<ShadeClass> {
     if share.is_nan() {
         return None;
     }
     Some(if share >= 0.65 {
-        ExposureWord::FullSun
+        ShadeClass::FullSun
     } else if share >= 0.35 {
-        ExposureWord::PartShade
+        ShadeClass::PartShade
     } else if share >= 0.20 {
-        ExposureWord::Shade
+        ShadeClass::Shade
     } else {
-        ExposureWord::DenseShade
+        ShadeClass::DenseShade
     })
 }
 
@@ -316,11 +294,11 @@ mod tests {
             let light = light_at_turf(&invented(), &Exposure::SunHours(Hours(hours), SunTiming::Unknown));
             shade_class(mean_over_months(&light.share, |m| (3..10).contains(&m)).unwrap())
         };
-        assert_eq!(class(8.5), Some(ExposureWord::FullSun));
-        assert_eq!(class(6.0), Some(ExposureWord::PartShade));
-        assert_eq!(class(4.0), Some(ExposureWord::PartShade));
-        assert_eq!(class(2.5), Some(ExposureWord::Shade));
-        assert_eq!(class(0.5), Some(ExposureWord::DenseShade));
+        assert_eq!(class(8.5), Some(ShadeClass::FullSun));
+        assert_eq!(class(6.0), Some(ShadeClass::PartShade));
+        assert_eq!(class(4.0), Some(ShadeClass::PartShade));
+        assert_eq!(class(2.5), Some(ShadeClass::Shade));
+        assert_eq!(class(0.5), Some(ShadeClass::DenseShade));
     }
 
     #[test]
@@ -344,9 +322,9 @@ mod tests {
     fn leafless_months_count_under_deciduous_trees() {
         let light = |c| light_at_turf(&invented(), &Exposure::Canopy(0.8, c));
         let (bare, green) = (light(Canopy::Deciduous), light(Canopy::Evergreen));
-        near(bare.share[0], 0.2 + 0.8 * 0.60, 1e-12);
-        near(green.share[0], 0.2 + 0.8 * 0.15, 1e-12);
-        near(bare.share[6], green.share[6], 0.0);
+        near(bare.share[0], 0.2 * (1.0 - 0.8 * 0.2) + 0.8 * 0.60, 1e-12);
+        near(bare.share[6], 0.2 * (1.0 - 0.8 * 0.5) + 0.8 * 0.12, 1e-12);
+        near(green.share[0], 0.2 * (1.0 - 0.8 * 0.5) + 0.8 * 0.07, 1e-12);
     }
 
     #[test]
@@ -357,11 +335,7 @@ mod tests {
     }
 
     #[test]
-    fn words_round_trip() {
-        for word in ["full-sun", "part-shade", "shade", "dense-shade"] {
-            assert_eq!(ExposureWord::from_word(word).map(ExposureWord::word), Some(word));
-        }
-        assert_eq!(ExposureWord::from_word("sunny"), None);
+    fn no_light_is_no_class() {
         assert_eq!(shade_class(f64::NAN), None);
     }
 }

@@ -4,7 +4,7 @@
 use super::climate_facts::{GROWING_MONTH_C, solar};
 use super::facts::Workbench;
 use super::light::{
-    Canopy, Exposure, ExposureWord, OpenLight, SunTiming, TurfLight, light_at_turf, mean_over_months,
+    Canopy, Exposure, OpenLight, ShadeClass, SunTiming, TurfLight, light_at_turf, mean_over_months,
     shade_class,
 };
 use super::solar::monthly_extraterrestrial;
@@ -39,7 +39,7 @@ pub fn derive(bench: &mut Workbench<'_>) {
             let classes = lights
                 .iter()
                 .filter_map(|light| class_of(bench, light))
-                .filter_map(|word| bench.named("shade", shade_name(word)))
+                .filter_map(|word| bench.named("shade", word.name()))
                 .collect::<Vec<_>>();
             let classes = if classes.is_empty() { bench.plausible("shade").to_vec() } else { classes };
             bench.leave_open("shade", classes, &inputs);
@@ -75,8 +75,15 @@ fn stated(bench: &Workbench<'_>) -> Option<(Exposure, String)> {
         let kind = if canopy == Canopy::Deciduous { "deciduous" } else { "evergreen" };
         return Some((Exposure::Canopy(cover, canopy), format!("from {kind} crowns over the site")));
     }
-    let word = ExposureWord::from_word(bench.name_of("exposure")?)?;
-    Some((Exposure::Word(word), "from the exposure in words".into()))
+    // the table says how many hours of sun a word means
+    let position = bench.value("exposure")?.as_position()?;
+    if position == 0 {
+        return Some((Exposure::Open, "full sun taken as open sky".into()));
+    }
+    let table = bench.knowledge.table_named("exposure")?;
+    let hours = table.number(position, "sun_hours")?;
+    let how = format!("from the exposure in words, taken as {hours} hours of sun (table exposure)");
+    Some((Exposure::SunHours(Hours(hours), SunTiming::Unknown), how))
 }
 
 fn enter(bench: &mut Workbench<'_>, open: Option<&OpenLight>, exposure: Exposure, how: &str) {
@@ -99,15 +106,28 @@ fn enter(bench: &mut Workbench<'_>, open: Option<&OpenLight>, exposure: Exposure
         }
         (None, _) => {}
     }
+    // a word of the file is not bettered by a share computed from it
+    if let (Some(position), None) = (stated_word(bench), bench.number("sun_hours")) {
+        let table = bench.knowledge.table_named("exposure");
+        if let Some(class) = table.and_then(|table| table.value(position, "shade")).cloned() {
+            bench.enter("shade", class, Origin::Computed(how.to_owned()));
+        }
+    }
     let class = match exposure {
-        // a word of the file is not bettered by a share computed from it
-        Exposure::Word(word) => Some(word),
         Exposure::SunHours(hours, _) if light.is_none() => Some(word_for_hours(hours)),
         _ => light.as_ref().and_then(|light| class_of(bench, light)),
     };
     if let Some(word) = class {
-        bench.compute_name("shade", shade_name(word), Origin::Computed(how.to_owned()));
+        bench.compute_name("shade", word.name(), Origin::Computed(how.to_owned()));
     }
+}
+
+/// Position of the word for light, where nothing better is known.
+fn stated_word(bench: &Workbench<'_>) -> Option<usize> {
+    if bench.value("dli_measured").is_some() || bench.value("canopy_cover").is_some() {
+        return None;
+    }
+    bench.value("exposure")?.as_position()
 }
 
 /// Mean over the months of growth, or over all where the temperatures are unknown or none grows.
@@ -118,27 +138,17 @@ fn growing_mean(bench: &Workbench<'_>, months: &[f64; 12]) -> Option<f64> {
 }
 
 /// Class by the share of open light over the growing months.
-fn class_of(bench: &Workbench<'_>, light: &TurfLight) -> Option<ExposureWord> {
+fn class_of(bench: &Workbench<'_>, light: &TurfLight) -> Option<ShadeClass> {
     let (at_turf, open) = (growing_mean(bench, &light.dli)?, growing_mean(bench, &light.open_dli)?);
     shade_class(at_turf / open)
 }
 
 /// Class by hours of sun alone: six hours are full sun, four part shade, two shade (common practice).
-fn word_for_hours(hours: Hours) -> ExposureWord {
+fn word_for_hours(hours: Hours) -> ShadeClass {
     match hours.0 {
-        h if h >= 6.0 => ExposureWord::FullSun,
-        h if h >= 4.0 => ExposureWord::PartShade,
-        h if h >= 2.0 => ExposureWord::Shade,
-        _ => ExposureWord::DenseShade,
-    }
-}
-
-/// The name of the same class in the plant literature.
-fn shade_name(word: ExposureWord) -> &'static str {
-    match word {
-        ExposureWord::FullSun => "full-sun",
-        ExposureWord::PartShade => "light-shade",
-        ExposureWord::Shade => "moderate-shade",
-        ExposureWord::DenseShade => "dense-shade",
+        h if h >= 6.0 => ShadeClass::FullSun,
+        h if h >= 4.0 => ShadeClass::PartShade,
+        h if h >= 2.0 => ShadeClass::Shade,
+        _ => ShadeClass::DenseShade,
     }
 }

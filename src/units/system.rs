@@ -49,6 +49,9 @@ impl UnitSystem {
 
 /// A number with about three significant digits, without trailing zeros.
 pub fn format_number(value: f64) -> String {
+    if value.is_infinite() {
+        return "no limit".to_owned();
+    }
     let decimals = match value.abs() {
         size if size >= 99.5 => 0,
         size if size >= 9.95 => 1,

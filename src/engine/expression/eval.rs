@@ -151,7 +151,8 @@ impl Expr {
                 None => self.eval(facts)?.as_number()?,
             },
         };
-        number.is_finite().then_some(number)
+        // an open end of a range is infinite, and grades are flat there
+        (!number.is_nan()).then_some(number)
     }
 
     /// The value without a copy, of a constant or a plain fact.
@@ -190,14 +191,14 @@ fn apply(sign: Arithmetic, a: f64, b: f64) -> f64 {
 fn zip_numbers(left: &Value, right: &Value, f: impl Fn(f64, f64) -> f64) -> Option<Value> {
     let value = match (left, right) {
         (Value::Number(a), Value::Number(b)) => {
-            return Some(f(*a, *b)).filter(|number| number.is_finite()).map(Value::Number);
+            return Some(f(*a, *b)).filter(|number| !number.is_nan()).map(Value::Number);
         }
         (Value::Months(a), Value::Number(b)) => a.map(|a| f(a, *b)),
         (Value::Number(a), Value::Months(b)) => b.map(|b| f(*a, b)),
         (Value::Months(a), Value::Months(b)) => std::array::from_fn(|month| f(a[month], b[month])),
         _ => return None,
     };
-    value.iter().all(|number| number.is_finite()).then(|| Value::Months(Arc::new(value)))
+    value.iter().all(|number| !number.is_nan()).then(|| Value::Months(Arc::new(value)))
 }
 
 fn compare(sign: Comparison, left: &Value, right: &Value) -> Option<Value> {

@@ -4,6 +4,7 @@
 use std::sync::Arc;
 
 use super::ast::{Arithmetic, Comparison};
+use super::eval::Facts;
 use crate::engine::value::{Slot, Value};
 use crate::knowledge::vocabulary::{Kind, ListId};
 use crate::units::{Dimension, Unit};
@@ -166,9 +167,45 @@ impl Expr {
     /// ask if it is known.
     pub fn visit_slots(&self, visit: &mut impl FnMut(Slot, bool)) {
         match self {
-            Self::Const(_) => {}
             Self::Fact(slot) => visit(*slot, false),
             Self::Known(slot) => visit(*slot, true),
+            other => other.children().for_each(|child| child.visit_slots(visit)),
+        }
+    }
+
+    /// The unknown slots that an unknown answer waits for, each once. What a decided part of the
+    /// expression passes over is left out.
+    pub fn missing(&self, facts: &impl Facts, missing: &mut Vec<Slot>) {
+        match self {
+            Self::Fact(slot) => {
+                if facts.get(*slot).is_none() && !missing.contains(slot) {
+                    missing.push(*slot);
+                }
+            }
+            Self::Const(_) | Self::Known(_) => {}
+            Self::All(parts) | Self::Any(parts) => {
+                if self.truth(facts).is_none() {
+                    let open = parts.iter().filter(|part| part.truth(facts).is_none());
+                    open.for_each(|part| part.missing(facts, missing));
+                }
+            }
+            Self::If(parts) => match parts[0].truth(facts) {
+                Some(true) => parts[1].missing(facts, missing),
+                Some(false) => parts[2].missing(facts, missing),
+                None => parts.iter().for_each(|part| part.missing(facts, missing)),
+            },
+            other => {
+                if other.eval(facts).is_none() {
+                    other.children().for_each(|child| child.missing(facts, missing));
+                }
+            }
+        }
+    }
+
+    /// The parts of an expression.
+    fn children(&self) -> impl Iterator<Item = &Self> {
+        let (pair, list): ([Option<&Self>; 2], &[Self]) = match self {
+            Self::Const(_) | Self::Fact(_) | Self::Known(_) => ([None, None], &[]),
             Self::End(a, _)
             | Self::Not(a)
             | Self::Negate(a)
@@ -178,9 +215,9 @@ impl Expr {
             | Self::Longest(a)
             | Self::Size(a)
             | Self::Lookup(a, _)
-            | Self::Summarise(_, a, None) => a.visit_slots(visit),
+            | Self::Summarise(_, a, None) => ([Some(a), None], &[]),
             Self::All(parts) | Self::Any(parts) | Self::Extreme(_, parts) | Self::First(parts) => {
-                parts.iter().for_each(|part| part.visit_slots(visit));
+                ([None, None], parts)
             }
             Self::Compare(_, a, b)
             | Self::In(a, b)
@@ -188,12 +225,10 @@ impl Expr {
             | Self::Beyond(_, a, b)
             | Self::Steps(a, b)
             | Self::Overlap(a, b)
-            | Self::Summarise(_, a, Some(b)) => {
-                a.visit_slots(visit);
-                b.visit_slots(visit);
-            }
-            Self::If(parts) => parts.iter().for_each(|part| part.visit_slots(visit)),
-        }
+            | Self::Summarise(_, a, Some(b)) => ([Some(a), Some(b)], &[]),
+            Self::If(parts) => ([None, None], &**parts),
+        };
+        pair.into_iter().flatten().chain(list)
     }
 
     /// The slots read for their value, each once, in the order of first reading.
