@@ -85,12 +85,17 @@ const WIDEST: u16 = 110;
 impl AnswerOptions {
     /// How the report is to look.
     pub fn look(&self, assessment: &Assessment<'_>) -> Look {
+        self.look_in(assessment.units())
+    }
+
+    /// How a text without a site is to look.
+    pub fn look_in(&self, default: UnitSystem) -> Look {
         let terminal = terminal_size::terminal_size().map(|(width, _)| width.0);
         let width = self.width.or(terminal.map(|width| width.min(WIDEST))).unwrap_or(80).max(40);
         let units = match self.units {
             Some(Units::Si) => UnitSystem::Si,
             Some(Units::Us) => UnitSystem::Us,
-            None => assessment.units(),
+            None => default,
         };
         let coloured = std::io::stdout().is_terminal() && !no_colour();
         Look { width: usize::from(width), coloured, units }

@@ -2,7 +2,9 @@
 
 use clap::Subcommand;
 
-use super::common::{KnowledgeOptions, Outcome};
+use super::common::{AnswerOptions, KnowledgeOptions, Outcome};
+use swardwright::UnitSystem;
+use swardwright::report::show_text;
 
 /// Arguments of `knowledge`.
 #[derive(clap::Args)]
@@ -19,12 +21,23 @@ enum Action {
     ///
     /// Example: swardwright knowledge check --knowledge knowledge
     Check,
+    /// Shows a species, a rule, a trait or fact, a need, a table or a source
+    ///
+    /// Examples: swardwright knowledge show cynodon-dactylon;
+    /// swardwright knowledge show shade_class; swardwright knowledge show light-against-class
+    Show {
+        /// Its name
+        name: String,
+        #[command(flatten)]
+        answer: AnswerOptions,
+    },
 }
 
 /// Runs the command.
 pub fn run(args: Args) -> Outcome {
     match args.action {
         Action::Check => check(&args.options),
+        Action::Show { name, answer } => show(&args.options, &name, &answer),
     }
 }
 
@@ -44,4 +57,15 @@ fn check(options: &KnowledgeOptions) -> Outcome {
         knowledge.sources.len(),
     );
     if findings.is_empty() { Outcome::Answered(text.into()) } else { Outcome::Faults { findings, text } }
+}
+
+fn show(options: &KnowledgeOptions, name: &str, answer: &AnswerOptions) -> Outcome {
+    let (knowledge, _) = match options.load() {
+        Ok(loaded) => loaded,
+        Err(findings) => return Outcome::Refused(findings),
+    };
+    match show_text(&knowledge, name, &answer.look_in(UnitSystem::Si)) {
+        Ok(text) => Outcome::Answered(text.into()),
+        Err(finding) => Outcome::Refused(vec![finding]),
+    }
 }

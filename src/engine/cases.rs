@@ -74,7 +74,7 @@ fn run_case(knowledge: &Knowledge, rule: &Rule, case: &Case) -> Option<String> {
         }
         (Expectation::Derives(wanted), true) => {
             let derived = rule.effects.iter().find_map(|effect| match effect {
-                Effect::Derive { slot, value } => Some((slot, value.expr.eval(&facts))),
+                Effect::Derive { slot, value, .. } => Some((slot, value.expr.eval(&facts))),
                 _ => None,
             });
             let (slot, value) = derived?;

@@ -94,19 +94,54 @@ impl Stage {
 #[derive(Clone, Debug)]
 pub enum Effect {
     /// Gives a fact a value.
-    Derive { slot: Slot, value: Typed },
+    Derive {
+        /// The fact.
+        slot: Slot,
+        /// Its value.
+        value: Typed,
+        /// Canonical text of the value.
+        text: String,
+    },
     /// Rates a need on the continuous level.
-    Rate { need: usize, level: Typed },
+    Rate {
+        /// Position of the need.
+        need: usize,
+        /// Its level.
+        level: Typed,
+        /// Canonical text of the level.
+        text: String,
+    },
     /// Sets a need to a fixed level.
-    Limit { need: usize, level: f64 },
+    Limit {
+        /// Position of the need.
+        need: usize,
+        /// Its level.
+        level: f64,
+    },
     /// Refuses the species.
-    Exclude { need: usize },
+    Exclude {
+        /// Position of the need.
+        need: usize,
+    },
     /// Speaks for the species.
-    Credit { need: usize },
+    Credit {
+        /// Position of the need.
+        need: usize,
+    },
     /// Warns.
-    Caution { gravity: Gravity, defer_to: String },
+    Caution {
+        /// How grave it is.
+        gravity: Gravity,
+        /// Whose word goes before ours.
+        defer_to: String,
+    },
     /// Tells what to do.
-    Task { stage: Stage, what: Template },
+    Task {
+        /// When it falls due.
+        stage: Stage,
+        /// What to do.
+        what: Template,
+    },
 }
 
 impl Effect {

@@ -110,10 +110,11 @@ fn read_effects(
         let need = read_need(&mut inner, names, None, findings);
         let level = inner.required("level", findings).and_then(|node| {
             let ast = parse_node(source, "level", node, findings)?;
-            report(source, node, check_as(&ast, Type::Number(Dimension::NONE), names), findings)
+            let checked = check_as(&ast, Type::Number(Dimension::NONE), names);
+            Some((report(source, node, checked, findings)?, ast.to_string()))
         });
         inner.finish(findings);
-        effects.extend(need.zip(level).map(|(need, level)| Effect::Rate { need, level }));
+        effects.extend(need.zip(level).map(|(need, (level, text))| Effect::Rate { need, level, text }));
     }
     if let Some(mut inner) = then.table("limit", "`limit`", findings) {
         let level = inner.required("level", findings).and_then(|node| read_level(&inner, node, findings));
@@ -180,7 +181,7 @@ fn read_derive(
     }
     let ast = parse_node(source, "value", value_node, findings)?;
     let value = report(source, value_node, check_as(&ast, Type::of(declaration.kind), names), findings)?;
-    Some(Effect::Derive { slot, value })
+    Some(Effect::Derive { slot, value, text: ast.to_string() })
 }
 
 /// Reads the need of an effect; `excludes` is set where the effect may or may not refuse a species.

@@ -27,6 +27,8 @@ impl Look {
         let options = textwrap::Options::new(self.width.max(40))
             .initial_indent(&first)
             .subsequent_indent(&rest)
+            // ids keep their hyphens whole, so that they can be searched for
+            .word_splitter(textwrap::WordSplitter::NoHyphenation)
             .break_words(true);
         let mut wrapped = textwrap::fill(text, options);
         wrapped.push('\n');
@@ -36,8 +38,10 @@ impl Look {
     /// Wraps a paragraph with an indent.
     pub fn paragraph(&self, indent: usize, text: &str) -> String {
         let indent = " ".repeat(indent);
-        let options =
-            textwrap::Options::new(self.width.max(40)).initial_indent(&indent).subsequent_indent(&indent);
+        let options = textwrap::Options::new(self.width.max(40))
+            .initial_indent(&indent)
+            .subsequent_indent(&indent)
+            .word_splitter(textwrap::WordSplitter::NoHyphenation);
         let mut wrapped = textwrap::fill(text, options);
         wrapped.push('\n');
         wrapped

@@ -5,8 +5,10 @@ mod header;
 mod json;
 mod layout;
 mod recommend_text;
+mod show_text;
 
 pub use explain_text::explain_text;
 pub use json::recommend_json;
 pub use layout::Look;
 pub use recommend_text::{Shown, recommend_text};
+pub use show_text::show_text;

@@ -1,0 +1,311 @@
+//! What a reader of the knowledge wants to see of a species, a rule, a fact or trait, a need, a
+//! table or a source: all values with their spread and sources, and which rules read them.
+
+use super::layout::{Look, some_of};
+use crate::diag::{Finding, nearest};
+use crate::engine::value::Slot;
+use crate::knowledge::Knowledge;
+use crate::knowledge::rule::{Effect, Expectation, Rule, TemplatePart};
+use crate::knowledge::sources::Publication;
+use crate::knowledge::species::{Species, TraitValue};
+use crate::knowledge::tables::LookupTable;
+use crate::knowledge::vocabulary::{Declaration, From, Kind};
+use crate::rank::Level;
+
+/// What is called `name`, written out; or the finding that nothing is.
+pub fn show_text(knowledge: &Knowledge, name: &str, look: &Look) -> Result<String, Finding> {
+    let name = name.trim();
+    if let Some(species) = knowledge.species_by_any_name(name) {
+        return Ok(species_text(knowledge, species, look));
+    }
+    if let Some(rule) = knowledge.rule_named(name) {
+        return Ok(rule_text(knowledge, rule, look));
+    }
+    let prefixed = ["", "species.", "site.", "fit."].into_iter().map(|prefix| format!("{prefix}{name}"));
+    if let Some(slot) = prefixed.filter_map(|id| knowledge.vocabulary.slot(&id)).next() {
+        return Ok(fact_text(knowledge, slot, look));
+    }
+    if let Some(need) = knowledge.needs.all.iter().position(|need| need.id == name) {
+        return Ok(need_text(knowledge, need, look));
+    }
+    if let Some(table) = knowledge.table_named(name) {
+        return Ok(table_text(knowledge, table, look));
+    }
+    if let Some(publication) = knowledge.sources.get(name) {
+        return Ok(source_text(knowledge, publication, look));
+    }
+    let names = knowledge
+        .species
+        .iter()
+        .map(|one| one.id.as_str())
+        .chain(knowledge.rules.iter().map(|one| one.id.as_str()))
+        .chain(knowledge.vocabulary.ids().filter_map(|id| id.split_once('.').map(|(_, name)| name)))
+        .chain(knowledge.needs.all.iter().map(|one| one.id.as_str()))
+        .chain(knowledge.tables.iter().map(|one| one.id.as_str()))
+        .chain(knowledge.sources.keys().map(String::as_str));
+    let help = match nearest(name, names) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => "name a species, a rule, a trait or fact, a need, a table or a source".to_owned(),
+    };
+    Err(Finding::bare("unknown-name", format!("nothing in the knowledge is called `{name}`")).help(help))
+}
+
+fn species_text(knowledge: &Knowledge, species: &Species, look: &Look) -> String {
+    let vocabulary = &knowledge.vocabulary;
+    let mut text = look.strong(&format!("{} ({})", species.name(), species.botanical));
+    text.push('\n');
+    let kind = vocabulary.list_named("kind", false).map(|list| vocabulary.list(list));
+    let kind = kind.and_then(|list| list.names.get(usize::from(species.kind))).map_or("", String::as_str);
+    text.push_str(&look.paragraph(
+        0,
+        &format!("{} · id {} · {}", kind.replace('-', " "), species.id, species.common.join(", ")),
+    ));
+    if let Some(summary) = &species.summary {
+        text.push_str(&look.paragraph(0, summary));
+    }
+    let mut absent = Vec::new();
+    text.push('\n');
+    for (index, declaration) in vocabulary.species.iter().enumerate() {
+        let name = declaration.id.trim_start_matches("species.");
+        match &species.traits[index] {
+            _ if name == "kind" => {}
+            Some(value) => {
+                text.push_str(&trait_text(knowledge, declaration, value, look));
+                let slot = Slot { space: crate::engine::value::Space::Species, index };
+                text.push_str(&look.paragraph(4, &format!("read by {}", readers(knowledge, slot))));
+            }
+            None => absent.push(name),
+        }
+    }
+    if !absent.is_empty() {
+        text.push_str(&look.paragraph(0, &format!("Not known: {}", absent.join(", "))));
+    }
+    text
+}
+
+fn trait_text(knowledge: &Knowledge, declaration: &Declaration, value: &TraitValue, look: &Look) -> String {
+    let vocabulary = &knowledge.vocabulary;
+    let name = declaration.id.trim_start_matches("species.");
+    let written = vocabulary.write(&value.value, declaration.kind, look.units);
+    let mark = match &value.estimated {
+        Some(words) => format!(" (estimated: {words})"),
+        None => String::new(),
+    };
+    let spread = match (value.spread, declaration.kind) {
+        (Some((low, high)), Kind::Number(unit)) if low < high => {
+            format!(" (spread {})", look.units.write_range(low, high, unit))
+        }
+        (Some((low, high)), Kind::Scale(list)) if low < high => {
+            let step = |at: f64| vocabulary.list(list).names.get(at as usize).map_or("", String::as_str);
+            format!(" (spread {} to {})", step(low), step(high))
+        }
+        _ => String::new(),
+    };
+    let mut text = look.paragraph(2, &format!("{name}: {written}{mark}{spread}"));
+    for one in &value.evidence {
+        let own = vocabulary.write(&one.value, declaration.kind, look.units);
+        let note = one.note.as_ref().map(|note| format!(" ({note})")).unwrap_or_default();
+        let kind = one.citation.publication.kind.name();
+        text.push_str(&look.paragraph(4, &format!("{own}: {} [{kind}]{note}", one.citation.short())));
+    }
+    text
+}
+
+fn readers(knowledge: &Knowledge, slot: Slot) -> String {
+    let rules: Vec<&str> = knowledge
+        .rules
+        .iter()
+        .filter(|rule| rule.reads().contains(&slot))
+        .map(|rule| rule.id.as_str())
+        .collect();
+    if rules.is_empty() { "no rule yet".to_owned() } else { some_of(&rules, 8) }
+}
+
+fn rule_text(knowledge: &Knowledge, rule: &Rule, look: &Look) -> String {
+    let needs = &knowledge.needs.all;
+    let mut text = look.strong(&format!("rule {}", rule.id));
+    text.push('\n');
+    text.push_str(&look.paragraph(0, &rule.title));
+    text.push('\n');
+    text.push_str(&look.labelled(2, "why", 8, &rule.why));
+    if !rule.when_text.is_empty() {
+        text.push_str(&look.labelled(2, "when", 8, &rule.when_text));
+    }
+    for effect in &rule.effects {
+        let words = match effect {
+            Effect::Derive { slot, text, .. } => format!("{} = {text}", knowledge.names().name_of(*slot)),
+            Effect::Rate { need, text, .. } => format!("{} by {text}", needs[*need].title),
+            Effect::Limit { need, level } => {
+                let level = Level::clamped(*level).map_or("", |level| level.name().as_str());
+                format!("{} to {level}", needs[*need].title)
+            }
+            Effect::Exclude { need } | Effect::Credit { need } => needs[*need].title.clone(),
+            Effect::Caution { gravity, defer_to } => format!("{}, ask {defer_to}", gravity.name()),
+            Effect::Task { stage, what } => format!("{}: {}", stage.name(), template_words(what)),
+        };
+        text.push_str(&look.labelled(2, effect.name(), 8, &words));
+    }
+    text.push_str(&look.labelled(2, "says", 8, &template_words(&rule.because)));
+    let reads: Vec<String> = rule.reads().iter().map(|slot| knowledge.names().name_of(*slot)).collect();
+    text.push_str(&look.labelled(2, "reads", 8, &reads.join(", ")));
+    for citation in &rule.citations {
+        text.push_str(&look.labelled(
+            2,
+            "source",
+            8,
+            &format!("{}: {}", citation.short(), citation.publication.title),
+        ));
+    }
+    let silent = rule.cases.iter().filter(|case| case.expects == Expectation::Silent).count();
+    let cases = format!("{} in which it fires, {silent} in which it stays silent", rule.cases.len() - silent);
+    text.push_str(&look.labelled(2, "cases", 8, &cases));
+    text.push_str(&look.labelled(2, "file", 8, &rule.place.locate()));
+    text
+}
+
+/// A template with what stands between braces left as a sign.
+fn template_words(template: &crate::knowledge::rule::Template) -> String {
+    let part = |part: &TemplatePart| match part {
+        TemplatePart::Words(words) => words.clone(),
+        TemplatePart::Value(_) => "…".to_owned(),
+    };
+    template.parts.iter().map(part).collect()
+}
+
+fn fact_text(knowledge: &Knowledge, slot: Slot, look: &Look) -> String {
+    let vocabulary = &knowledge.vocabulary;
+    let Some(declaration) = vocabulary.declaration(slot) else { return String::new() };
+    let mut text = look.strong(&declaration.id);
+    text.push('\n');
+    text.push_str(&look.paragraph(0, &declaration.meaning));
+    text.push('\n');
+    let list = |id| vocabulary.list(id).names.join(", ");
+    let kind = match declaration.kind {
+        Kind::Number(unit) => format!("a number in {}", unit.name),
+        Kind::Range(unit) => format!("a range in {}", unit.name),
+        Kind::Months(unit) => format!("twelve numbers in {}", unit.name),
+        Kind::Flag => "true or false".to_owned(),
+        Kind::Scale(id) => format!("a step of: {}", list(id)),
+        Kind::Choice(id) => format!("one of: {}", list(id)),
+        Kind::Set(id) => format!("several of: {}", list(id)),
+        Kind::Text => "text".to_owned(),
+        Kind::Texts => "a list of texts".to_owned(),
+    };
+    text.push_str(&look.labelled(2, "type", 9, &kind));
+    if let (Some((low, high)), Some(unit)) = (declaration.allowed, declaration.kind.unit()) {
+        text.push_str(&look.labelled(2, "allowed", 9, &look.units.write_range(low, high, unit)));
+    }
+    for key in [&declaration.key, &declaration.us_key].into_iter().flatten() {
+        text.push_str(&look.labelled(2, "key", 9, &key.path()));
+    }
+    let from = match declaration.from {
+        From::File if slot.space == crate::engine::value::Space::Site => "the site file",
+        From::File => "species files",
+        From::Computed => "the program",
+        From::Rules => "rules",
+    };
+    text.push_str(&look.labelled(2, "from", 9, from));
+    if !declaration.ask.is_empty() {
+        text.push_str(&look.labelled(2, "asked as", 9, &declaration.ask));
+    }
+    text.push_str(&look.labelled(2, "read by", 9, &readers(knowledge, slot)));
+    if slot.space != crate::engine::value::Space::Species {
+        return text;
+    }
+    text.push('\n');
+    let mut absent = Vec::new();
+    for species in &knowledge.species {
+        match &species.traits[slot.index] {
+            Some(value) => {
+                let written = vocabulary.write(&value.value, declaration.kind, look.units);
+                let mark = match (&value.estimated, value.evidence.len()) {
+                    (Some(_), _) => "estimated".to_owned(),
+                    (None, 1) => "1 source".to_owned(),
+                    (None, count) => format!("{count} sources"),
+                };
+                text.push_str(&look.labelled(2, species.name(), 32, &format!("{written} ({mark})")));
+            }
+            None => absent.push(species.name()),
+        }
+    }
+    if !absent.is_empty() {
+        text.push_str(&look.paragraph(2, &format!("Not known of {}", absent.join(", "))));
+    }
+    text
+}
+
+fn need_text(knowledge: &Knowledge, index: usize, look: &Look) -> String {
+    let need = &knowledge.needs.all[index];
+    let mut text = look.strong(&format!("need {}", need.id));
+    text.push('\n');
+    let kind = if need.saving { "a saving: enters the index, never the class" } else { "a need" };
+    text.push_str(&look.paragraph(0, &format!("{}: {kind}", need.title)));
+    for rule in &knowledge.rules {
+        if rule.effects.iter().any(|effect| effect.rated_need() == Some(index)) {
+            text.push_str(&look.paragraph(2, &format!("{}: {}", rule.id, rule.title)));
+        }
+    }
+    text
+}
+
+fn table_text(knowledge: &Knowledge, table: &LookupTable, look: &Look) -> String {
+    let mut text = look.strong(&format!("table {}", table.id));
+    text.push('\n');
+    text.push_str(&look.paragraph(0, &table.title));
+    for column in &table.columns {
+        text.push_str(&look.paragraph(2, &format!("{}: {}", column.name, column.meaning)));
+    }
+    let (Kind::Scale(list) | Kind::Choice(list)) = table.key_kind else { return text };
+    for (at, name) in knowledge.vocabulary.list(list).names.iter().enumerate() {
+        let cells: Vec<String> = table
+            .columns
+            .iter()
+            .filter_map(|column| Some((column, table.value(at, &column.name)?)))
+            .map(|(column, value)| {
+                format!("{} {}", column.name, knowledge.vocabulary.write(value, column.kind, look.units))
+            })
+            .collect();
+        text.push_str(&look.labelled(2, name, 14, &cells.join(", ")));
+    }
+    let sources: Vec<String> = table.citations.iter().map(|citation| citation.short()).collect();
+    text.push_str(&look.paragraph(2, &format!("source {}", sources.join("; "))));
+    text
+}
+
+fn source_text(knowledge: &Knowledge, publication: &Publication, look: &Look) -> String {
+    let mut text = look.strong(&format!("source {}", publication.key));
+    text.push('\n');
+    text.push_str(&look.paragraph(0, &publication.title));
+    let year = publication.year.map(|year| format!(", {year}")).unwrap_or_default();
+    text.push_str(&look.paragraph(0, &format!("{}{year}", publication.kind.name())));
+    for words in [&publication.url, &publication.read].into_iter().flatten() {
+        text.push_str(&look.paragraph(0, words));
+    }
+    text.push('\n');
+    for species in &knowledge.species {
+        let traits: Vec<&str> = knowledge
+            .vocabulary
+            .species
+            .iter()
+            .zip(&species.traits)
+            .filter(|(_, value)| {
+                let evidence = value.iter().flat_map(|value| &value.evidence);
+                evidence.into_iter().any(|one| one.citation.publication.key == publication.key)
+            })
+            .map(|(declaration, _)| declaration.id.trim_start_matches("species."))
+            .collect();
+        if !traits.is_empty() {
+            text.push_str(&look.labelled(2, species.name(), 32, &traits.join(", ")));
+        }
+    }
+    let rules: Vec<&str> = knowledge
+        .rules
+        .iter()
+        .filter(|rule| rule.citations.iter().any(|citation| citation.publication.key == publication.key))
+        .map(|rule| rule.id.as_str())
+        .collect();
+    if !rules.is_empty() {
+        text.push_str(&look.labelled(2, "rules", 32, &rules.join(", ")));
+    }
+    text
+}
