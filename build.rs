@@ -28,28 +28,23 @@ fn main() -> io::Result<()> {
     collect(&root, "", &mut files)?;
     files.sort();
     let mut trees = Vec::new();
-    let mut code = String::from("static EMBEDDED: &[(&str, &str)] = &[\n");
-    for (below, path) in &files {
+    let mut code = String::from("/// Path, text and encoded tree of every file of the knowledge folder.\n");
+    code.push_str("static EMBEDDED: &[(&str, &str, &[u8])] = &[\n");
+    for (at, (below, path)) in files.iter().enumerate() {
         let text = fs::read_to_string(path)?;
-        // a file with a fault goes in as it is: the program then parses all of them and reports it
         let (table, errors) = toml::de::DeTable::parse_recoverable(&text);
         let (tree, too_deep) = document::convert::convert(table.get_ref());
-        if errors.is_empty() && too_deep.is_none() {
-            trees.push((below.as_str(), tree));
-        }
-        let _ = writeln!(code, "    ({below:?}, include_str!({path:?})),");
+        // without a tree the program parses the files itself and reports their faults
+        let sound = errors.is_empty() && too_deep.is_none();
+        let bytes = if sound { postcard::to_allocvec(&tree).map_err(io::Error::other)? } else { Vec::new() };
+        let tree_path = out.join(format!("tree-{at}.bin"));
+        fs::write(&tree_path, bytes)?;
+        let _ = writeln!(code, "    ({below:?}, include_str!({path:?}), include_bytes!({tree_path:?})),");
+        trees.push((below.as_str(), tree));
     }
     code.push_str("];\n");
-    let whole = trees.len() == files.len();
     let digest = digest::digest(trees.iter().map(|(path, tree)| (*path, tree)));
-    let tables: Vec<&document::Table> = trees.iter().map(|(_, tree)| tree).collect();
-    let bytes = if whole { postcard::to_allocvec(&tables).map_err(io::Error::other)? } else { Vec::new() };
-    fs::write(out.join("trees.bin"), bytes)?;
-    let _ = writeln!(
-        code,
-        "static EMBEDDED_TREES: &[u8] = include_bytes!(concat!(env!(\"OUT_DIR\"), \"/trees.bin\"));"
-    );
-    let _ = writeln!(code, "static EMBEDDED_DIGEST: &str = {digest:?};");
+    let _ = writeln!(code, "/// Digest over the whole folder.\nstatic EMBEDDED_DIGEST: &str = {digest:?};");
     fs::write(out.join("embedded.rs"), code)
 }
 

@@ -8,6 +8,7 @@ use crate::engine::run::{Outcome, run_pair, run_site};
 use crate::knowledge::Knowledge;
 use crate::knowledge::species::Species;
 use crate::rank::{Entry, place};
+use crate::site::SiteBalance;
 use crate::site::facts::{SiteFacts, SitePlausible, derive};
 use crate::site::file::{self, SiteFile};
 use crate::units::UnitSystem;
@@ -44,6 +45,8 @@ pub fn assess<'k>(
 pub fn assess_site(site: SiteFile, knowledge: &Knowledge) -> Result<Assessment<'_>, Findings> {
     let facts = derive(&site, knowledge);
     let plausible = SitePlausible { knowledge, facts: &facts };
+    let weather = SiteBalance::weather(&facts, knowledge);
+    let balance = SiteBalance::new(weather.as_ref(), &facts, knowledge);
     let mut values = facts.values();
     let site_outcome = run_site(knowledge, &mut values, &plausible);
     let chosen: Vec<&Species> = knowledge
@@ -60,7 +63,7 @@ pub fn assess_site(site: SiteFile, knowledge: &Knowledge) -> Result<Assessment<'
     }
     let mut candidates: Vec<Candidate<'_>> = chosen
         .into_iter()
-        .map(|species| assess_one(species, &site, &values, &plausible, knowledge))
+        .map(|species| assess_one(species, &site, &values, (&plausible, &balance), knowledge))
         .collect();
     order(&mut candidates, knowledge.needs.tie_within);
     Ok(Assessment { knowledge, site, facts, values, site_outcome, candidates })
@@ -70,11 +73,11 @@ fn assess_one<'k>(
     species: &'k Species,
     site: &SiteFile,
     values: &Values,
-    plausible: &SitePlausible<'_>,
+    (plausible, balance): (&SitePlausible<'_>, &SiteBalance<'_>),
     knowledge: &'k Knowledge,
 ) -> Candidate<'k> {
     let traits: Values = species.traits.iter().map(|one| one.as_ref().map(|one| one.value.clone())).collect();
-    let outcome = run_pair(knowledge, values, &traits, Values::new(), plausible);
+    let outcome = run_pair(knowledge, values, &traits, Values::new(), plausible, balance);
     candidate::stand(species, outcome, site, values, knowledge)
 }
 
@@ -103,7 +106,9 @@ impl<'k> Assessment<'k> {
     /// Takes in a species that the site file leaves out.
     pub fn add(&mut self, species: &'k Species) {
         let plausible = SitePlausible { knowledge: self.knowledge, facts: &self.facts };
-        let candidate = assess_one(species, &self.site, &self.values, &plausible, self.knowledge);
+        let weather = SiteBalance::weather(&self.facts, self.knowledge);
+        let balance = SiteBalance::new(weather.as_ref(), &self.facts, self.knowledge);
+        let candidate = assess_one(species, &self.site, &self.values, (&plausible, &balance), self.knowledge);
         self.candidates.push(candidate);
         order(&mut self.candidates, self.knowledge.needs.tie_within);
     }

@@ -47,9 +47,11 @@ pub struct KnowledgeOptions {
 }
 
 impl KnowledgeOptions {
-    /// Loads and checks the knowledge.
-    pub fn load(&self) -> Result<(Knowledge, Findings), Findings> {
-        Knowledge::load(&self.text()?)
+    /// Loads and checks the knowledge. It lives as long as the program: taking it apart at the end
+    /// would only cost time.
+    pub fn load(&self) -> Result<(&'static Knowledge, Findings), Findings> {
+        let (knowledge, findings) = Knowledge::load(&self.text()?)?;
+        Ok((Box::leak(Box::new(knowledge)), findings))
     }
 
     fn text(&self) -> Result<KnowledgeText, Findings> {

@@ -34,7 +34,7 @@ pub fn run(args: Args) -> Outcome {
 fn answer(args: &Args) -> Result<Printed, swardwright::diag::Findings> {
     let source = read_site(&args.site)?;
     let (knowledge, _) = args.knowledge.load()?;
-    let (mut assessment, warnings) = assess(&source, &knowledge)?;
+    let (mut assessment, warnings) = assess(&source, knowledge)?;
     let named = knowledge.species_by_any_name(&args.species);
     let Some(species) = named else {
         return Err(vec![unknown_species(&args.species, knowledge.species.iter())]);

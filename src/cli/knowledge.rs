@@ -46,7 +46,7 @@ fn check(options: &KnowledgeOptions) -> Outcome {
         Ok(loaded) => loaded,
         Err(findings) => return Outcome::Faults { findings, text: String::new() },
     };
-    findings.extend(swardwright::check_cases(&knowledge));
+    findings.extend(swardwright::check_cases(knowledge));
     let cases: usize = knowledge.rules.iter().map(|rule| rule.cases.len()).sum();
     let text = format!(
         "knowledge {} {}: {} species, {} rules with {cases} cases, {} sources\n",
@@ -64,7 +64,7 @@ fn show(options: &KnowledgeOptions, name: &str, answer: &AnswerOptions) -> Outco
         Ok(loaded) => loaded,
         Err(findings) => return Outcome::Refused(findings),
     };
-    match show_text(&knowledge, name, &answer.look_in(UnitSystem::Si)) {
+    match show_text(knowledge, name, &answer.look_in(UnitSystem::Si)) {
         Ok(text) => Outcome::Answered(text.into()),
         Err(finding) => Outcome::Refused(vec![finding]),
     }

@@ -49,7 +49,7 @@ pub fn run(args: Args) -> Outcome {
 fn answer(args: &Args) -> Result<Printed, swardwright::diag::Findings> {
     let source = read_site(&args.site)?;
     let (knowledge, _) = args.knowledge.load()?;
-    let (assessment, warnings) = assess(&source, &knowledge)?;
+    let (assessment, warnings) = assess(&source, knowledge)?;
     let text = match args.format {
         Format::Text => {
             let shown = Shown { top: usize::from(args.top), all: args.all };

@@ -3,6 +3,7 @@
 pub mod cases;
 pub mod expression;
 pub mod facts;
+pub mod formula;
 mod possible;
 pub mod run;
 pub mod strata;

@@ -26,6 +26,14 @@ impl Default for Possible {
 }
 
 impl Possible {
+    /// A computed fact, with the inputs that it waits for where it has several values.
+    pub fn of(values: Vec<Value>, waits_for: Vec<Slot>) -> Self {
+        let mut possible = Self { values: Vec::new(), waits_for };
+        values.into_iter().for_each(|value| possible.add(Some(value)));
+        possible.thin();
+        if possible.values.is_empty() { Self::default() } else { possible }
+    }
+
     /// A fact that is known from the start.
     pub fn known(value: Value) -> Self {
         Self { values: vec![Some(value)], waits_for: Vec::new() }

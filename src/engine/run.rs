@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 
 use super::expression::{Expr, Facts, Typed};
 use super::facts::{Supposing, Values, View};
+use super::formula::Compute;
 use super::possible::Possible;
 use super::strata::Stratum;
 use super::value::{Slot, Space, Value};
@@ -145,6 +146,7 @@ pub fn run_pair(
     species: &Values,
     fit: Values,
     plausible: &impl Plausible,
+    formulas: &impl Compute,
 ) -> Outcome {
     let count = knowledge.needs.all.len();
     let mut outcome =
@@ -154,9 +156,17 @@ pub fn run_pair(
     let mut derived = Derived { knowledge, space: Space::Fit, possible: BTreeMap::new() };
     for stratum in &knowledge.strata.pair {
         run_stratum(stratum, |index, first| {
-            let rule = &knowledge.rules[index];
             let view = View { site, species, fit: &fit, needs: &levels };
             let plausible = WithDerived { behind: plausible, derived: &derived };
+            let Some(rule) = knowledge.rules.get(index) else {
+                let formula = &knowledge.formulas[index - knowledge.rules.len()];
+                for fact in formulas.compute(formula.id, &view, &plausible) {
+                    let possible = Possible::of(fact.values, fact.waits_for);
+                    fit[fact.slot.index] = possible.value().cloned();
+                    derived.possible.insert(fact.slot.index, possible);
+                }
+                return false;
+            };
             let decisions = decide(knowledge, rule, index, &view, &plausible);
             let changed = absorb(knowledge, decisions, first, &mut outcome, &mut derived, &mut fit);
             for need in rule.effects.iter().filter_map(Effect::rated_need) {

@@ -7,6 +7,7 @@
 use std::collections::BTreeMap;
 
 use super::expression::{Expr, Typed};
+use super::formula::Formula;
 use super::value::{Slot, Space};
 use crate::diag::{Finding, Findings};
 use crate::knowledge::names::Names;
@@ -16,7 +17,7 @@ use crate::knowledge::vocabulary::Merge;
 /// Rules that run together; more than one, or one that reads itself, goes round to a fixpoint.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Stratum {
-    /// Positions of the rules.
+    /// Positions of the rules; behind the last rule, those of the formulas.
     pub rules: Vec<usize>,
     /// Whether it must go round.
     pub recursive: bool,
@@ -32,19 +33,24 @@ pub struct Strata {
 }
 
 /// Finds the order; circles that may not end are reported.
-pub fn stratify(rules: &[Rule], names: &Names<'_>, findings: &mut Findings) -> Strata {
+pub fn stratify(rules: &[Rule], formulas: &[Formula], names: &Names<'_>, findings: &mut Findings) -> Strata {
     let mut writers: BTreeMap<Slot, Vec<usize>> = BTreeMap::new();
-    for (index, rule) in rules.iter().enumerate() {
-        for slot in rule.effects.iter().filter_map(Effect::writes) {
-            writers.entry(slot).or_default().push(index);
+    let written_by_rules = rules.iter().map(|rule| rule.effects.iter().filter_map(Effect::writes).collect());
+    let written: Vec<Vec<Slot>> =
+        written_by_rules.chain(formulas.iter().map(|formula| formula.writes.clone())).collect();
+    for (index, slots) in written.iter().enumerate() {
+        for slot in slots {
+            writers.entry(*slot).or_default().push(index);
         }
     }
-    // before[i]: the rules that must have run when rule i runs
+    // before[i]: the rules and formulas that must have run when i runs
     let before: Vec<Vec<usize>> = rules
         .iter()
-        .map(|rule| {
+        .map(Rule::reads)
+        .chain(formulas.iter().map(|formula| formula.reads.clone()))
+        .map(|reads| {
             let mut earlier: Vec<usize> =
-                rule.reads().iter().filter_map(|slot| writers.get(slot)).flatten().copied().collect();
+                reads.iter().filter_map(|slot| writers.get(slot)).flatten().copied().collect();
             earlier.sort_unstable();
             earlier.dedup();
             earlier
@@ -55,9 +61,9 @@ pub fn stratify(rules: &[Rule], names: &Names<'_>, findings: &mut Findings) -> S
         members.sort_unstable();
         let recursive = members.len() > 1 || before[members[0]].contains(&members[0]);
         if recursive {
-            check_circle(&members, rules, names, findings);
+            check_circle(&members, rules, formulas, names, findings);
         }
-        let site = members.iter().all(|member| rules[*member].site_only);
+        let site = members.iter().all(|member| rules.get(*member).is_some_and(|rule| rule.site_only));
         let list = if site { &mut strata.site } else { &mut strata.pair };
         list.push(Stratum { rules: members, recursive });
     }
@@ -114,9 +120,23 @@ fn components(before: &[Vec<usize>]) -> Vec<Vec<usize>> {
     found
 }
 
-fn check_circle(members: &[usize], rules: &[Rule], names: &Names<'_>, findings: &mut Findings) {
+fn check_circle(
+    members: &[usize],
+    rules: &[Rule],
+    formulas: &[Formula],
+    names: &Names<'_>,
+    findings: &mut Findings,
+) {
+    let formula = members.iter().filter_map(|member| formulas.get(member.checked_sub(rules.len())?)).next();
+    let members: Vec<usize> = members.iter().copied().filter(|member| *member < rules.len()).collect();
     let written: Vec<Slot> =
         members.iter().flat_map(|member| rules[*member].effects.iter().filter_map(Effect::writes)).collect();
+    let Some(first) = members.first().map(|member| &rules[*member]) else { return };
+    if let Some(formula) = formula {
+        let message = format!("rules feed the computation `{}` with what they read from it", formula.id);
+        findings.push(Finding::error("cyclic-rules", &first.place, message));
+        return;
+    }
     let plain_merges = written.iter().all(|slot| match names.vocabulary.declaration(*slot) {
         Some(declaration) => {
             matches!(declaration.merge, Merge::Any | Merge::Worst | Merge::Best | Merge::Union)
@@ -151,7 +171,7 @@ fn check_circle(members: &[usize], rules: &[Rule], names: &Names<'_>, findings: 
         .collect();
     circle.dedup();
     let message = format!("rules wait for one another in a circle: {}", circle.join("; "));
-    let finding = Finding::error("cyclic-rules", &rules[members[0]].place, message)
+    let finding = Finding::error("cyclic-rules", &first.place, message)
         .help("a circle may only pass on flags by `and` and `or`; break it where it says `not`, `known` or computes");
     let finding = members[1..]
         .iter()

@@ -115,11 +115,13 @@ pub fn trace(knowledge: &Knowledge, outcome: &Outcome, view: &View<'_>, origins:
     let strata = if outcome.needs.is_empty() { &knowledge.strata.site } else { &knowledge.strata.pair };
     let mut results: HashMap<Slot, Vec<StepId>> = HashMap::new();
     for stratum in strata {
-        for &index in &stratum.rules {
+        // what formulas computed is entered when it is first read
+        let rules = stratum.rules.iter().copied().filter(|index| *index < knowledge.rules.len());
+        for index in rules.clone() {
             tracer.rule(index, outcome, &mut results);
         }
         // whatever this stratum wrote is final now, and later strata may read it
-        for &index in &stratum.rules {
+        for index in rules {
             for slot in knowledge.rules[index].effects.iter().filter_map(Effect::writes) {
                 tracer.merge(slot, outcome, &results);
             }
@@ -175,10 +177,13 @@ impl Tracer<'_> {
             return Some(*step);
         }
         let value = self.view.get(slot)?.clone();
-        if slot.space == Space::Need || slot.space == Space::Fit {
-            return None;
-        }
-        let origin = if slot.space == Space::Site { (self.origins)(slot.index) } else { None };
+        let computed = || self.knowledge.formulas.iter().find(|formula| formula.writes.contains(&slot));
+        let origin = match slot.space {
+            Space::Need => return None,
+            Space::Fit => Some(Origin::Computed(computed()?.id.to_owned())),
+            Space::Site => (self.origins)(slot.index),
+            Space::Species => None,
+        };
         let step = self.push(Step::Given { slot, value, origin });
         self.step_of.insert(slot, step);
         Some(step)

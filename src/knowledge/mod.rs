@@ -25,6 +25,7 @@ use std::sync::Arc;
 
 use crate::diag::{Finding, Findings, Place, Severity, Source};
 use crate::document::{Node, Table, parse};
+use crate::engine::formula::Formula;
 use crate::engine::strata::{Strata, stratify};
 use edition::Edition;
 use names::Names;
@@ -55,7 +56,9 @@ pub struct Knowledge {
     pub species: Vec<Species>,
     /// Rules, by id.
     pub rules: Vec<Rule>,
-    /// The order in which rules run.
+    /// What the program computes for a species at a site while rules run.
+    pub formulas: Vec<Formula>,
+    /// The order in which rules and formulas run.
     pub strata: Strata,
 }
 
@@ -101,82 +104,120 @@ impl Knowledge {
 }
 
 fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Knowledge {
-    let (tables, digest) = match &text.ready {
-        Some((tables, digest)) => (Cow::Borrowed(&tables[..]), digest.clone()),
-        None => {
-            let tables: Vec<Table> = text.files.iter().map(|file| parse(&file.source, findings)).collect();
-            let digest = digest::digest(text.files.iter().map(|file| file.path.as_str()).zip(&tables));
-            (Cow::Owned(tables), digest)
-        }
-    };
-    let trees: Vec<(&Arc<Source>, &str, &Table)> = text
-        .files
-        .iter()
-        .zip(tables.iter())
-        .map(|(file, table)| (&file.source, file.path.as_str(), table))
-        .collect();
-    let single = |wanted: &str| trees.iter().find(|(_, path, _)| *path == wanted);
+    let trees = Trees::of(text, findings);
+    let single = |wanted: &str| text.files.iter().position(|file| file.path == wanted);
     let folder = |wanted: &'static str| {
-        trees
-            .iter()
-            .filter(move |(_, path, _)| path.strip_prefix(wanted).is_some_and(|rest| rest.starts_with('/')))
+        let inside = move |path: &str| path.strip_prefix(wanted).is_some_and(|rest| rest.starts_with('/'));
+        text.files.iter().enumerate().filter(move |(_, file)| inside(&file.path))
     };
     for name in ["edition.toml", "vocabulary.toml", "needs.toml"] {
         if single(name).is_none() {
             findings.push(Finding::bare("missing-file", format!("{}: there is no `{name}`", text.origin)));
         }
     }
-    let empty = Table::default();
     let nowhere = Arc::new(Source { path: text.origin.clone(), text: String::new() });
     let read_single = |name: &str| match single(name) {
-        Some((source, _, table)) => (*source, *table),
-        None => (&nowhere, &empty),
+        Some(at) => (&text.files[at].source, trees.tree(at)),
+        None => (&nowhere, Cow::Owned(Table::default())),
     };
     let (source, table) = read_single("vocabulary.toml");
-    let vocabulary = vocabulary_file::read(source, table, findings);
+    let vocabulary = vocabulary_file::read(source, &table, findings);
     let (source, table) = read_single("needs.toml");
-    let needs = needs::read(source, table, &vocabulary, findings);
+    let needs = needs::read(source, &table, &vocabulary, findings);
     let (source, table) = read_single("edition.toml");
-    let edition = edition::read(source, table, findings);
+    let edition = edition::read(source, &table, findings);
 
     let mut sources = Sources::new();
-    for (source, _, table) in folder("sources") {
-        sources::read(source, table, &mut sources, findings);
+    for (at, file) in folder("sources") {
+        sources::read(&file.source, &trees.tree(at), &mut sources, findings);
     }
     let tables: Vec<LookupTable> = folder("tables")
-        .filter_map(|(source, _, table)| tables::read(source, table, &vocabulary, &sources, findings))
-        .collect();
-    let mut species: Vec<Species> = folder("species")
-        .filter_map(|(source, _, table)| species::read(source, table, &vocabulary, &sources, findings))
+        .filter_map(|(at, file)| tables::read(&file.source, &trees.tree(at), &vocabulary, &sources, findings))
         .collect();
     let names = Names { vocabulary: &vocabulary, needs: &needs.all, tables: &tables };
-    let mut rules: Vec<Rule> = folder("rules")
-        .filter_map(|(source, path, table)| {
-            let topic = path.split('/').nth(1).filter(|topic| !topic.ends_with(".toml")).unwrap_or_default();
-            rule_file::read(source, table, topic, &names, &sources, findings)
-        })
-        .collect();
+    let read_rules = || {
+        let mut findings = Findings::new();
+        let rules: Vec<Rule> = folder("rules")
+            .filter_map(|(at, file)| {
+                let topic = file.path.split('/').nth(1).filter(|topic| !topic.ends_with(".toml"));
+                let table = trees.tree(at);
+                rule_file::read(
+                    &file.source,
+                    &table,
+                    topic.unwrap_or_default(),
+                    &names,
+                    &sources,
+                    &mut findings,
+                )
+            })
+            .collect();
+        (rules, findings)
+    };
+    // rules and species do not need each other, and reading them is most of the start
+    let (mut species, (mut rules, rule_findings)) = std::thread::scope(|scope| {
+        let rules = scope.spawn(read_rules);
+        let species: Vec<Species> = folder("species")
+            .filter_map(|(at, file)| {
+                species::read(&file.source, &trees.tree(at), &vocabulary, &sources, findings)
+            })
+            .collect();
+        (species, rules.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+    });
+    findings.extend(rule_findings);
+    let digest = trees.digest.clone();
     refuse_duplicates(species.iter().map(|one| (one.id.as_str(), &one.place)), "species", findings);
     refuse_duplicates(rules.iter().map(|one| (one.id.as_str(), &one.place)), "rule", findings);
-    report_strangers(&trees, findings);
+    report_strangers(text, findings);
     // the order of files must not show anywhere
     species.sort_by(|a, b| a.id.cmp(&b.id));
     rules.sort_by(|a, b| a.id.cmp(&b.id));
     species::estimate_missing(&mut species, &vocabulary);
-    let strata = stratify(&rules, &names, findings);
-    Knowledge { edition, digest, vocabulary, needs, sources, tables, species, rules, strata }
+    let formulas: Vec<Formula> =
+        crate::site::FORMULAS.iter().filter_map(|declared| Formula::resolve(declared, &names)).collect();
+    let strata = stratify(&rules, &formulas, &names, findings);
+    Knowledge { edition, digest, vocabulary, needs, sources, tables, species, rules, formulas, strata }
+}
+
+/// The trees of all files: parsed, or inside the program and decoded when asked for.
+enum TreeStore<'a> {
+    Parsed(Vec<Table>),
+    Encoded(&'a [&'static [u8]]),
+}
+
+struct Trees<'a> {
+    store: TreeStore<'a>,
+    digest: String,
+}
+
+impl<'a> Trees<'a> {
+    fn of(text: &'a KnowledgeText, findings: &mut Findings) -> Self {
+        if let Some((encoded, digest)) = &text.ready {
+            return Self { store: TreeStore::Encoded(encoded), digest: (*digest).to_owned() };
+        }
+        let tables: Vec<Table> = text.files.iter().map(|file| parse(&file.source, findings)).collect();
+        let digest = digest::digest(text.files.iter().map(|file| file.path.as_str()).zip(&tables));
+        Self { store: TreeStore::Parsed(tables), digest }
+    }
+
+    fn tree(&self, at: usize) -> Cow<'_, Table> {
+        match &self.store {
+            TreeStore::Parsed(tables) => Cow::Borrowed(&tables[at]),
+            // the build script wrote these bytes with the same types
+            TreeStore::Encoded(encoded) => Cow::Owned(postcard::from_bytes(encoded[at]).unwrap_or_default()),
+        }
+    }
 }
 
 /// Files that no part of the program reads are most often in the wrong folder.
-fn report_strangers(trees: &[(&Arc<Source>, &str, &Table)], findings: &mut Findings) {
-    for (source, path, _) in trees {
-        let known = match path.split_once('/') {
-            None => ["edition.toml", "vocabulary.toml", "needs.toml"].contains(path),
+fn report_strangers(text: &KnowledgeText, findings: &mut Findings) {
+    for file in &text.files {
+        let known = match file.path.split_once('/') {
+            None => ["edition.toml", "vocabulary.toml", "needs.toml"].contains(&file.path.as_str()),
             Some((folder, _)) => ["sources", "tables", "species", "rules"].contains(&folder),
         };
         if !known {
-            let place = Place { source: (*source).clone(), span: 0..source.text.len().min(1) };
-            let message = format!("nothing reads `{path}`");
+            let place = Place { source: file.source.clone(), span: 0..file.source.text.len().min(1) };
+            let message = format!("nothing reads `{}`", file.path);
             let help = "knowledge stands in edition.toml, vocabulary.toml, needs.toml, sources/, tables/, species/ and rules/<topic>/";
             findings.push(Finding::error("stray-file", &place, message).help(help));
         }

@@ -4,7 +4,6 @@ use std::path::Path;
 use std::sync::Arc;
 
 use crate::diag::{Finding, Findings, Source};
-use crate::document::Table;
 
 /// A file of a knowledge base.
 #[derive(Clone, Debug)]
@@ -22,8 +21,8 @@ pub struct KnowledgeText {
     pub origin: String,
     /// The files.
     pub files: Vec<KnowledgeFile>,
-    /// The trees of the files and their digest, where the program has them ready.
-    pub(super) ready: Option<(Vec<Table>, String)>,
+    /// The encoded trees of the files and their digest, where the program has them ready.
+    pub(super) ready: Option<(Vec<&'static [u8]>, &'static str)>,
 }
 
 include!(concat!(env!("OUT_DIR"), "/embedded.rs"));
@@ -34,11 +33,11 @@ const LARGEST: u64 = 4 << 20;
 impl KnowledgeText {
     /// The knowledge inside the program.
     pub fn embedded() -> Self {
-        let mut text =
-            Self::from_pairs("the built-in knowledge", EMBEDDED.iter().map(|(path, text)| (*path, *text)));
-        let trees: Vec<Table> = postcard::from_bytes(EMBEDDED_TREES).unwrap_or_default();
-        if trees.len() == text.files.len() {
-            text.ready = Some((trees, EMBEDDED_DIGEST.to_owned()));
+        let pairs = EMBEDDED.iter().map(|(path, text, _)| (*path, *text));
+        let mut text = Self::from_pairs("the built-in knowledge", pairs);
+        // the list stands in the order of the paths, as the files do
+        if EMBEDDED.iter().all(|(_, _, tree)| !tree.is_empty()) {
+            text.ready = Some((EMBEDDED.iter().map(|(_, _, tree)| *tree).collect(), EMBEDDED_DIGEST));
         }
         text
     }

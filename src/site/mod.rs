@@ -18,4 +18,10 @@ mod soil_facts;
 pub mod soil_water;
 pub mod solar;
 pub mod texture;
+mod water_balance;
 mod water_facts;
+
+pub use water_balance::SiteBalance;
+
+/// What the program computes for a species at a site while rules run.
+pub const FORMULAS: &[crate::engine::formula::Declared] = &[water_balance::WATER_BALANCE];
