@@ -9,6 +9,7 @@ use crate::knowledge::Knowledge;
 use crate::knowledge::species::Species;
 use crate::rank::{Entry, place};
 use crate::site::SiteBalance;
+use crate::site::daily_weather::DailyWeather;
 use crate::site::facts::{SiteFacts, SitePlausible, derive};
 use crate::site::file::{self, SiteFile};
 use crate::units::UnitSystem;
@@ -46,7 +47,6 @@ pub fn assess_site(site: SiteFile, knowledge: &Knowledge) -> Result<Assessment<'
     let facts = derive(&site, knowledge);
     let plausible = SitePlausible { knowledge, facts: &facts };
     let weather = SiteBalance::weather(&facts, knowledge);
-    let balance = SiteBalance::new(weather.as_ref(), &facts, knowledge);
     let mut values = facts.values();
     let site_outcome = run_site(knowledge, &mut values, &plausible);
     let chosen: Vec<&Species> = knowledge
@@ -61,12 +61,39 @@ pub fn assess_site(site: SiteFile, knowledge: &Knowledge) -> Result<Assessment<'
                 .help("look at [candidates]: `only` and `without` leave nothing"),
         ]);
     }
-    let mut candidates: Vec<Candidate<'_>> = chosen
-        .into_iter()
-        .map(|species| assess_one(species, &site, &values, (&plausible, &balance), knowledge))
-        .collect();
+    let mut candidates = assess_all(&chosen, &site, &facts, &values, weather.as_ref(), knowledge);
     order(&mut candidates, knowledge.needs.tie_within);
     Ok(Assessment { knowledge, site, facts, values, site_outcome, candidates })
+}
+
+/// Assesses species side by side on the processors at hand; each is judged by itself, so the
+/// answer does not depend on how many there are.
+fn assess_all<'k>(
+    chosen: &[&'k Species],
+    site: &SiteFile,
+    facts: &SiteFacts,
+    values: &Values,
+    weather: Option<&DailyWeather>,
+    knowledge: &'k Knowledge,
+) -> Vec<Candidate<'k>> {
+    const MOST_THREADS: usize = 4;
+    let threads = std::thread::available_parallelism().map_or(1, usize::from).min(MOST_THREADS);
+    let assess_some = |species: &[&'k Species]| -> Vec<Candidate<'k>> {
+        let plausible = SitePlausible { knowledge, facts };
+        let balance = SiteBalance::new(weather, facts, knowledge);
+        let one = |species: &&'k Species| assess_one(species, site, values, (&plausible, &balance), knowledge);
+        species.iter().map(one).collect()
+    };
+    let mut parts = chosen.chunks(chosen.len().div_ceil(threads).max(1));
+    let first = parts.next().unwrap_or_default();
+    std::thread::scope(|scope| {
+        let others: Vec<_> = parts.map(|part| scope.spawn(move || assess_some(part))).collect();
+        let mut all = assess_some(first);
+        for other in others {
+            all.extend(other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)));
+        }
+        all
+    })
 }
 
 fn assess_one<'k>(
