@@ -9,7 +9,7 @@ mod document;
 mod engine;
 mod explain;
 mod knowledge;
-mod rank;
+pub mod rank;
 pub mod report;
 mod site;
 mod units;
@@ -20,3 +20,12 @@ pub use knowledge::Knowledge;
 pub use knowledge::species::unknown_species;
 pub use knowledge::text::KnowledgeText;
 pub use units::UnitSystem;
+
+/// Formulas of climate, light, soil and water; each names its source and its range.
+pub mod formulas {
+    pub use crate::site::{
+        climate, daily_weather, effective_rain, et0_monthly, evapotranspiration, growth, hardiness, light,
+        rain_pattern, salinity, soil_water, solar, texture,
+    };
+    pub use crate::units::{factors, quantity};
+}

@@ -81,7 +81,8 @@ fn assess_all<'k>(
     let assess_some = |species: &[&'k Species]| -> Vec<Candidate<'k>> {
         let plausible = SitePlausible { knowledge, facts };
         let balance = SiteBalance::new(weather, facts, knowledge);
-        let one = |species: &&'k Species| assess_one(species, site, values, (&plausible, &balance), knowledge);
+        let one =
+            |species: &&'k Species| assess_one(species, site, values, (&plausible, &balance), knowledge);
         species.iter().map(one).collect()
     };
     let mut parts = chosen.chunks(chosen.len().div_ceil(threads).max(1));
@@ -138,6 +139,11 @@ impl<'k> Assessment<'k> {
         let candidate = assess_one(species, &self.site, &self.values, (&plausible, &balance), self.knowledge);
         self.candidates.push(candidate);
         order(&mut self.candidates, self.knowledge.needs.tie_within);
+    }
+
+    /// Whether the daily soil-water balance could be run.
+    pub fn has_daily_balance(&self) -> bool {
+        SiteBalance::weather(&self.facts, self.knowledge).is_some()
     }
 
     /// The units that the site file is written in.

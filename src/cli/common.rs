@@ -117,7 +117,7 @@ pub fn read_site(argument: &str) -> Result<Arc<Source>, Findings> {
     };
     match text {
         Ok(text) => Ok(Arc::new(Source { path, text })),
-        Err(finding) => Err(vec![finding]),
+        Err(findings) => Err(findings),
     }
 }
 

@@ -66,6 +66,6 @@ fn show(options: &KnowledgeOptions, name: &str, answer: &AnswerOptions) -> Outco
     };
     match show_text(knowledge, name, &answer.look_in(UnitSystem::Si)) {
         Ok(text) => Outcome::Answered(text.into()),
-        Err(finding) => Outcome::Refused(vec![finding]),
+        Err(findings) => Outcome::Refused(findings),
     }
 }

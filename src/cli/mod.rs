@@ -9,8 +9,6 @@ use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
 
-pub use common::Outcome;
-
 /// Which turf or ground cover will persist on a site, and why.
 #[derive(Parser)]
 #[command(name = "swardwright", version, about, long_about = None, after_help = EXAMPLES, max_term_width = 100)]

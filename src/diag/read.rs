@@ -4,13 +4,13 @@ use std::io::Read;
 use std::path::Path;
 use std::sync::Arc;
 
-use super::finding::{Finding, Place, Source};
+use super::finding::{Finding, Findings, Place, Source};
 
 /// Reads a text file of at most `largest` bytes.
-pub fn read_text(path: &Path, largest: u64) -> Result<String, Finding> {
+pub fn read_text(path: &Path, largest: u64) -> Result<String, Findings> {
     let shown = path.display().to_string();
     if path.is_dir() {
-        return Err(Finding::bare("unreadable", format!("{shown}: is a folder, not a file")));
+        return Err(vec![Finding::bare("unreadable", format!("{shown}: is a folder, not a file"))]);
     }
     let file = std::fs::File::open(path).map_err(|error| {
         let words = match error.kind() {
@@ -18,21 +18,21 @@ pub fn read_text(path: &Path, largest: u64) -> Result<String, Finding> {
             std::io::ErrorKind::PermissionDenied => "may not be read".to_owned(),
             _ => error.to_string(),
         };
-        Finding::bare("unreadable", format!("{shown}: {words}"))
+        vec![Finding::bare("unreadable", format!("{shown}: {words}"))]
     })?;
     read_limited(file, &shown, largest)
 }
 
 /// Reads text of at most `largest` bytes from any reader; `shown` names it in messages.
-pub fn read_limited(reader: impl Read, shown: &str, largest: u64) -> Result<String, Finding> {
+pub fn read_limited(reader: impl Read, shown: &str, largest: u64) -> Result<String, Findings> {
     let mut bytes = Vec::new();
     reader
         .take(largest + 1)
         .read_to_end(&mut bytes)
-        .map_err(|error| Finding::bare("unreadable", format!("{shown}: {error}")))?;
+        .map_err(|error| vec![Finding::bare("unreadable", format!("{shown}: {error}"))])?;
     if bytes.len() as u64 > largest {
         let message = format!("{shown}: is larger than {} MB, which no such file needs", largest >> 20);
-        return Err(Finding::bare("too-large", message));
+        return Err(vec![Finding::bare("too-large", message)]);
     }
     String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
@@ -43,6 +43,6 @@ pub fn read_limited(reader: impl Read, shown: &str, largest: u64) -> Result<Stri
         let place = Place { source, span: end..end };
         let message = format!("is not UTF-8 text: byte {at} is 0x{byte:02x}");
         let finding = Finding::bare("not-text", format!("{}: {message}", place.locate()));
-        finding.help("save the file as UTF-8 text")
+        vec![finding.help("save the file as UTF-8 text")]
     })
 }

@@ -54,12 +54,3 @@ pub trait Compute {
     /// unknown and nothing can be supposed.
     fn compute(&self, id: &str, view: &View<'_>, plausible: &dyn Plausible) -> Vec<ComputedFact>;
 }
-
-/// No formulas.
-pub struct NoFormulas;
-
-impl Compute for NoFormulas {
-    fn compute(&self, _: &str, _: &View<'_>, _: &dyn Plausible) -> Vec<ComputedFact> {
-        Vec::new()
-    }
-}

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use super::expression::{Expr, Facts, Typed};
+use super::expression::{Expr, Typed};
 use super::facts::{Supposing, Values, View};
 use super::formula::Compute;
 use super::possible::Possible;
@@ -85,13 +85,12 @@ pub trait Plausible {
 }
 
 /// Derived facts while rules run, with what is still possible of each.
-struct Derived<'a> {
-    knowledge: &'a Knowledge,
+struct Derived {
     space: Space,
     possible: BTreeMap<usize, Possible>,
 }
 
-impl Derived<'_> {
+impl Derived {
     /// The possibilities of a slot that rules write.
     fn entry(&mut self, slot: Slot, known: Option<&Value>) -> &mut Possible {
         let start = || known.map_or_else(Possible::default, |value| Possible::known(value.clone()));
@@ -102,7 +101,7 @@ impl Derived<'_> {
 /// What may be supposed, with the possibilities of derived facts.
 struct WithDerived<'a, P> {
     behind: &'a P,
-    derived: &'a Derived<'a>,
+    derived: &'a Derived,
 }
 
 impl<P: Plausible> Plausible for WithDerived<'_, P> {
@@ -127,7 +126,7 @@ const MOST_COMBINATIONS: usize = 81;
 /// Runs the rules that read only the site. Derived facts go into `site`.
 pub fn run_site(knowledge: &Knowledge, site: &mut Values, plausible: &impl Plausible) -> Outcome {
     let mut outcome = Outcome::default();
-    let mut derived = Derived { knowledge, space: Space::Site, possible: BTreeMap::new() };
+    let mut derived = Derived { space: Space::Site, possible: BTreeMap::new() };
     for stratum in &knowledge.strata.site {
         run_stratum(stratum, |index, first| {
             let rule = &knowledge.rules[index];
@@ -153,7 +152,7 @@ pub fn run_pair(
         Outcome { fit: vec![], needs: vec![NeedOutcome::default(); count], ..Outcome::default() };
     let mut fit = with_defaults(knowledge, fit);
     let mut levels: Values = vec![Some(Value::Number(0.0)); count];
-    let mut derived = Derived { knowledge, space: Space::Fit, possible: BTreeMap::new() };
+    let mut derived = Derived { space: Space::Fit, possible: BTreeMap::new() };
     for stratum in &knowledge.strata.pair {
         run_stratum(stratum, |index, first| {
             let view = View { site, species, fit: &fit, needs: &levels };
@@ -385,7 +384,7 @@ fn absorb(
     decisions: Vec<Decision>,
     first: bool,
     outcome: &mut Outcome,
-    derived: &mut Derived<'_>,
+    derived: &mut Derived,
     values: &mut Values,
 ) -> bool {
     let mut changed = false;

@@ -236,6 +236,7 @@ fn result_of(rule: usize, effect_at: usize, effect: &Effect, outcome: &Outcome) 
 }
 
 /// Plays a trace again from its steps alone: the level that each need comes to.
+#[cfg(test)]
 pub fn replay(trace: &Trace, needs: usize) -> Vec<f64> {
     let mut levels = vec![0.0f64; needs];
     for step in &trace.steps {

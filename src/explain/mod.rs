@@ -8,8 +8,7 @@ use crate::engine::facts::{Known, Origin, View};
 use crate::engine::trace::{Trace, trace};
 use crate::engine::value::{Space, Value};
 
-pub use reasons::{Caution, Direction, Explanation, OpenReason, Reason, Task, explain};
-pub use words::Basis;
+pub use reasons::{Caution, Direction, Explanation, Reason, explain};
 
 /// The trace of one candidate.
 pub fn trace_candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Trace {

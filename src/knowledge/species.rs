@@ -175,7 +175,7 @@ fn read_evidence(
     let citation = key.and_then(|key| resolve(&reader, key, at, sources, findings));
     let note = reader.text("note", findings).map(str::to_owned);
     let takes_ends = matches!(declaration.kind, Kind::Number(_) | Kind::Range(_));
-    let mut end = |reader: &mut TableReader<'_>, key: &'static str, findings: &mut Findings| {
+    let end = |reader: &mut TableReader<'_>, key: &'static str, findings: &mut Findings| {
         let node = if takes_ends { find(table, key, reader) } else { None }?;
         read_number(declaration, WhatIsRead { source, node, name: key, unit: None }, findings)
     };
@@ -191,7 +191,7 @@ fn read_evidence(
         ));
         return None;
     }
-    let mut stated = |reader: &mut TableReader<'_>, findings: &mut Findings| {
+    let stated = |reader: &mut TableReader<'_>, findings: &mut Findings| {
         let node = find(table, "value", reader)?;
         read_value(vocabulary, declaration, WhatIsRead { source, node, name, unit: None }, findings)
     };

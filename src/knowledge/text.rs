@@ -106,11 +106,11 @@ fn collect(folder: &Path, prefix: &str, files: &mut Vec<KnowledgeFile>, findings
                 let source = Arc::new(Source { path: path.display().to_string(), text });
                 files.push(KnowledgeFile { path: below, source });
             }
-            Err(finding) => findings.push(finding),
+            Err(faults) => findings.extend(faults),
         }
     }
 }
 
-fn read_file(path: &Path) -> Result<String, Finding> {
+fn read_file(path: &Path) -> Result<String, Findings> {
     crate::diag::read_text(path, LARGEST)
 }

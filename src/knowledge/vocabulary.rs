@@ -257,7 +257,7 @@ impl Vocabulary {
             },
             (Value::Months(months), _) => {
                 let unit = kind.unit().map(|unit| units.unit(unit));
-                let number = |value: &f64| format_number(unit.map_or(*value, |unit| unit.from_base(*value)));
+                let number = |value: &f64| format_number(unit.map_or(*value, |unit| unit.express(*value)));
                 let numbers: Vec<String> = months.iter().map(number).collect();
                 format!("{} {}", numbers.join(" "), unit.map_or("", |unit| unit.symbol)).trim_end().to_owned()
             }

@@ -34,7 +34,7 @@ pub fn explain_text(
     text.push('\n');
     text.push_str(&need_table(assessment, candidate, look));
     text.push('\n');
-    text.push_str(&reasons_text(assessment, &explanation, look));
+    text.push_str(&reasons_text(assessment, &explanation, all, look));
     if !explanation.cautions.is_empty() {
         text.push_str("Cautions\n");
         for caution in &explanation.cautions {
@@ -64,7 +64,7 @@ pub fn explain_text(
         text.push('\n');
     }
     text.push_str("Figures\n");
-    text.push_str(&methods(assessment, look));
+    text.push_str(&methods(assessment, all, look));
     text
 }
 
@@ -152,7 +152,12 @@ fn need_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Loo
     lines.join("\n") + "\n"
 }
 
-fn reasons_text(assessment: &Assessment<'_>, explanation: &Explanation<'_>, look: &Look) -> String {
+fn reasons_text(
+    assessment: &Assessment<'_>,
+    explanation: &Explanation<'_>,
+    all: bool,
+    look: &Look,
+) -> String {
     let needs = &assessment.knowledge.needs.all;
     let mut text = String::new();
     let mut last = usize::MAX;
@@ -171,6 +176,9 @@ fn reasons_text(assessment: &Assessment<'_>, explanation: &Explanation<'_>, look
             text.push_str(&look.paragraph(7, &words));
         }
         text.push_str(&look.paragraph(7, &rule_line(reason.rule)));
+        for condition in reason.conditions.iter().filter(|_| all) {
+            text.push_str(&look.paragraph(7, &observation(assessment, condition, look)));
+        }
         for basis in &reason.bases {
             let from = if basis.caveat().is_empty() {
                 let shown: Vec<String> =

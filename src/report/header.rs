@@ -46,13 +46,17 @@ pub fn edition_line(assessment: &Assessment<'_>) -> String {
     )
 }
 
+/// Computed facts whose method is told in the short form; estimates always are.
+const TOLD: [&str; 4] = ["site.et0_year_mm", "site.dli", "site.rain_share", "site.hardiness_zone"];
+
 /// How the facts that the answer rests on were come by, each method once; given facts need no words.
-pub fn methods(assessment: &Assessment<'_>, look: &Look) -> String {
+pub fn methods(assessment: &Assessment<'_>, all: bool, look: &Look) -> String {
     let mut lines: Vec<(String, Vec<&str>)> = Vec::new();
     for (known, declaration) in assessment.facts.known.iter().zip(&assessment.knowledge.vocabulary.site) {
         let Some(known) = known else { continue };
         let words = match &known.origin {
             Origin::Given => continue,
+            Origin::Computed(_) if !all && !TOLD.contains(&declaration.id.as_str()) => continue,
             Origin::Computed(words) => words.clone(),
             Origin::Estimated(words) => format!("estimated {words}"),
             Origin::Derived(rule) => format!("rule {rule}"),
@@ -64,6 +68,9 @@ pub fn methods(assessment: &Assessment<'_>, look: &Look) -> String {
         }
     }
     let mut text = String::new();
+    if assessment.has_daily_balance() {
+        text.push_str(&look.paragraph(2, &format!("water of each species: {}", crate::site::BALANCE_WORDS)));
+    }
     for (words, names) in lines {
         text.push_str(&look.paragraph(2, &format!("{}: {words}", names.join(", "))));
     }

@@ -70,7 +70,7 @@ fn facts(assessment: &Assessment<'_>) -> Vec<Json> {
 /// A value as JSON writes it, in the unit of its declaration.
 fn plain(assessment: &Assessment<'_>, value: &Value, kind: Kind) -> Json {
     let vocabulary = &assessment.knowledge.vocabulary;
-    let number = |base: f64| kind.unit().map_or(base, |unit| unit.from_base(base));
+    let number = |base: f64| kind.unit().map_or(base, |unit| unit.express(base));
     let round = |number: f64| (number * 1e6).round() / 1e6;
     match (value, kind) {
         (Value::Number(base), _) => json!(round(number(*base))),

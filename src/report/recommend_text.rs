@@ -64,7 +64,7 @@ pub fn recommend_text(assessment: &Assessment<'_>, shown: Shown, look: &Look) ->
     text.push_str(&fallen_text(assessment, suited.len().saturating_sub(top.len()), look));
     text.push_str(&open_text(assessment, &top, look));
     text.push_str("Figures\n");
-    text.push_str(&methods(assessment, look));
+    text.push_str(&methods(assessment, shown.all, look));
     text
 }
 

@@ -2,7 +2,7 @@
 //! table or a source: all values with their spread and sources, and which rules read them.
 
 use super::layout::{Look, some_of};
-use crate::diag::{Finding, nearest};
+use crate::diag::{Finding, Findings, nearest};
 use crate::engine::value::Slot;
 use crate::knowledge::Knowledge;
 use crate::knowledge::rule::{Effect, Expectation, Rule, TemplatePart};
@@ -13,7 +13,7 @@ use crate::knowledge::vocabulary::{Declaration, From, Kind};
 use crate::rank::Level;
 
 /// What is called `name`, written out; or the finding that nothing is.
-pub fn show_text(knowledge: &Knowledge, name: &str, look: &Look) -> Result<String, Finding> {
+pub fn show_text(knowledge: &Knowledge, name: &str, look: &Look) -> Result<String, Findings> {
     let name = name.trim();
     if let Some(species) = knowledge.species_by_any_name(name) {
         return Ok(species_text(knowledge, species, look));
@@ -47,7 +47,8 @@ pub fn show_text(knowledge: &Knowledge, name: &str, look: &Look) -> Result<Strin
         Some(near) => format!("did you mean `{near}`?"),
         None => "name a species, a rule, a trait or fact, a need, a table or a source".to_owned(),
     };
-    Err(Finding::bare("unknown-name", format!("nothing in the knowledge is called `{name}`")).help(help))
+    let message = format!("nothing in the knowledge is called `{name}`");
+    Err(vec![Finding::bare("unknown-name", message).help(help)])
 }
 
 fn species_text(knowledge: &Knowledge, species: &Species, look: &Look) -> String {

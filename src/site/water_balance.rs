@@ -41,6 +41,8 @@ pub const WATER_BALANCE: Declared = Declared {
 
 /// Years of weather in the balance.
 pub const YEARS: usize = 10;
+/// The weather behind the balance, in words.
+pub const BALANCE_WORDS: &str = "daily soil-water balance (FAO-56 chapter 8) over ten years of weather made from the monthly figures by a seeded pattern of rain (seed 20230417)";
 /// Roots below this depth are not counted on: FAO-56 Table 22 gives turf 0.5 to 1.0 m.
 const DEEPEST_ROOTS_M: f64 = 1.2;
 /// Share of the soil's store that is left where tree roots share it (common practice).
@@ -277,5 +279,17 @@ fn ends(values: Vec<Value>) -> Vec<Value> {
             }
             distinct
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_words_tell_the_years_and_the_seed_in_use() {
+        assert_eq!(YEARS, 10);
+        assert!(BALANCE_WORDS.contains("ten years"));
+        assert!(BALANCE_WORDS.contains(&format!("seed {DEFAULT_SEED}")));
     }
 }

@@ -16,7 +16,7 @@ impl UnitSystem {
     /// A value given in the base of `unit`'s dimension, written with the unit of this system.
     pub fn write(self, base: f64, unit: &'static Unit) -> String {
         let unit = self.unit(unit);
-        let number = format_number(unit.from_base(base));
+        let number = format_number(unit.express(base));
         match unit.symbol {
             "" => number,
             "%" | "°" => format!("{number}{}", unit.symbol),
@@ -29,7 +29,7 @@ impl UnitSystem {
         match (low.is_finite(), high.is_finite()) {
             (true, true) if low < high => {
                 let written = self.write(high, unit);
-                format!("{} to {written}", format_number(self.unit(unit).from_base(low)))
+                format!("{} to {written}", format_number(self.unit(unit).express(low)))
             }
             (true, true) => self.write(low, unit),
             (true, false) => format!("{} or more", self.write(low, unit)),

@@ -143,7 +143,7 @@ impl Unit {
     }
 
     /// Value in this unit.
-    pub fn from_base(&self, value: f64) -> f64 {
+    pub fn express(&self, value: f64) -> f64 {
         (value - self.offset) / self.factor
     }
 
@@ -236,7 +236,7 @@ mod tests {
     use super::*;
 
     fn convert(value: f64, from: &str, to: &str) -> f64 {
-        Unit::named(to).unwrap().from_base(Unit::named(from).unwrap().to_base(value))
+        Unit::named(to).unwrap().express(Unit::named(from).unwrap().to_base(value))
     }
 
     #[test]

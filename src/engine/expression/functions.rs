@@ -14,7 +14,7 @@ use crate::knowledge::names::Names;
 use crate::units::{Dimension, Unit};
 
 /// Every function with the line that help prints.
-pub const FUNCTIONS: [(&str, &str); 20] = [
+const FUNCTIONS: [(&str, &str); 20] = [
     ("known", "known(x): whether x has a value"),
     ("grade", "grade(x, none = a, severe = b, …): a level, linear between the anchors"),
     ("min", "min(a, b, …): the smallest"),

@@ -11,10 +11,9 @@ mod lexer;
 mod parser;
 mod typed;
 
-pub use ast::{Ast, AstKind, Comparison};
+pub use ast::{Ast, AstKind};
 pub use check::{LEVELS, check, check_as, check_flag};
 pub use eval::Facts;
-pub use functions::FUNCTIONS;
 pub use lexer::ExpressionFault;
 pub use parser::parse;
 pub use typed::{Expr, Type, Typed};
