@@ -21,6 +21,10 @@ pub struct Shown {
 
 /// Reasons of one direction shown for a candidate in the short form.
 const FEW_REASONS: usize = 4;
+/// Open needs shown for a candidate in the short form.
+const FEW_OPEN: usize = 3;
+/// How far an open need must be able to worsen to be shown in the short form.
+const WORTH_A_WORD: f64 = 0.5;
 /// Width of the labels "for", "against", "mind", "open".
 const LABEL: usize = 8;
 
@@ -140,12 +144,10 @@ fn candidate_text(
         );
         text.push_str(&look.paragraph(3, &span));
     }
-    let most = if all { usize::MAX } else { FEW_REASONS };
     for (direction, label) in [(Direction::For, "for"), (Direction::Against, "against")] {
-        let mut reasons: Vec<&Reason<'_>> =
-            explanation.reasons.iter().filter(|reason| reason.direction == direction).collect();
-        reasons.sort_by(|a, b| b.level.unwrap_or(0.0).total_cmp(&a.level.unwrap_or(0.0)));
-        for reason in reasons.iter().take(most) {
+        let reasons = chosen_reasons(explanation, direction, all);
+        let told = explanation.reasons.iter().filter(|reason| reason.direction == direction).count();
+        for reason in &reasons {
             let words = format!(
                 "{}: {}{} [{}]",
                 needs[reason.need].title,
@@ -155,9 +157,9 @@ fn candidate_text(
             );
             text.push_str(&look.labelled(3, label, LABEL, &words));
         }
-        if reasons.len() > most {
-            let more = reasons.len() - most;
-            text.push_str(&look.labelled(3, "", LABEL, &format!("and {more} more: see `explain`")));
+        if told > reasons.len() {
+            let more = format!("and {} more: see `explain`", told - reasons.len());
+            text.push_str(&look.labelled(3, "", LABEL, &more));
         }
     }
     let numbers: Vec<String> =
@@ -165,16 +167,54 @@ fn candidate_text(
     if !numbers.is_empty() {
         text.push_str(&look.labelled(3, "mind", LABEL, &format!("cautions {}", numbers.join(" "))));
     }
-    for need in &candidate.standing.open {
-        let missing = missing_names(assessment, candidate, *need);
+    text.push_str(&open_needs(assessment, candidate, all, look));
+    text
+}
+
+/// The reasons of one direction that are shown: all of them, or the gravest of each need, few in all.
+fn chosen_reasons<'a, 'k>(
+    explanation: &'a Explanation<'k>,
+    direction: Direction,
+    all: bool,
+) -> Vec<&'a Reason<'k>> {
+    let mut reasons: Vec<&Reason<'_>> =
+        explanation.reasons.iter().filter(|reason| reason.direction == direction).collect();
+    reasons.sort_by(|a, b| b.level.unwrap_or(0.0).total_cmp(&a.level.unwrap_or(0.0)));
+    if !all {
+        let mut spoken = Vec::new();
+        reasons.retain(|reason| {
+            let first = !spoken.contains(&reason.need);
+            spoken.push(reason.need);
+            first
+        });
+        reasons.truncate(FEW_REASONS);
+    }
+    reasons
+}
+
+/// The needs that wait for a fact, those that might go worst first.
+fn open_needs(assessment: &Assessment<'_>, candidate: &Candidate<'_>, all: bool, look: &Look) -> String {
+    let needs = &assessment.knowledge.needs.all;
+    let mut open: Vec<_> = candidate.standing.open.iter().map(|need| &candidate.needs[*need]).collect();
+    open.sort_by(|a, b| b.worst.cmp(&a.worst).then(a.need.cmp(&b.need)));
+    let told = open.len();
+    if !all {
+        open.retain(|state| state.worst.value() - state.used().value() >= WORTH_A_WORD);
+        open.truncate(FEW_OPEN);
+    }
+    let mut text = String::new();
+    for state in &open {
         let words = format!(
             "{}: {} to {} for want of {}",
-            needs[*need].title,
-            candidate.needs[*need].best.name(),
-            candidate.needs[*need].worst.name(),
-            missing
+            needs[state.need].title,
+            state.best.name(),
+            state.worst.name(),
+            missing_names(assessment, candidate, state.need)
         );
         text.push_str(&look.labelled(3, "open", LABEL, &words));
+    }
+    if told > open.len() && !open.is_empty() {
+        text.push_str(&look.labelled(3, "", LABEL, &format!("and {} less weighty", told - open.len())));
     }
     text
 }
@@ -198,7 +238,7 @@ fn citation_of(rule: &Rule) -> String {
     }
 }
 
-/// The plain names of the facts that a need waits for.
+/// The facts that a need waits for: keys of the site file, or names of traits.
 pub fn missing_names(assessment: &Assessment<'_>, candidate: &Candidate<'_>, need: usize) -> String {
     let mut names: Vec<String> = Vec::new();
     let outcome = &candidate.outcome.needs[need];
@@ -207,11 +247,14 @@ pub fn missing_names(assessment: &Assessment<'_>, candidate: &Candidate<'_>, nee
             Some(open) if slot.space == crate::engine::value::Space::Site => open.waits_for.clone(),
             _ => Vec::new(),
         };
-        let plain = |id: &str| id.split_once('.').map_or(id, |(_, name)| name).replace('_', " ");
-        let own: Vec<String> = if inputs.is_empty() {
-            assessment.knowledge.vocabulary.declaration(*slot).map(|one| plain(&one.id)).into_iter().collect()
-        } else {
-            inputs.iter().map(|at| plain(&assessment.knowledge.vocabulary.site[*at].id)).collect()
+        let written = |at: usize| {
+            let declaration = &assessment.knowledge.vocabulary.site[at];
+            declaration.key.as_ref().map_or_else(|| declaration.id.clone(), |key| key.path())
+        };
+        let own: Vec<String> = match (inputs.is_empty(), slot.space) {
+            (false, _) => inputs.into_iter().map(written).collect(),
+            (true, crate::engine::value::Space::Site) => vec![written(slot.index)],
+            _ => vec![assessment.knowledge.names().name_of(*slot)],
         };
         for name in own {
             if !names.contains(&name) {
