@@ -3,7 +3,7 @@
 mod candidate;
 
 use crate::diag::{Finding, Findings, Source};
-use crate::engine::facts::Values;
+use crate::engine::facts::{Values, View};
 use crate::engine::run::{Outcome, run_pair, run_site};
 use crate::knowledge::Knowledge;
 use crate::knowledge::species::Species;
@@ -12,6 +12,7 @@ use crate::site::SiteBalance;
 use crate::site::daily_weather::DailyWeather;
 use crate::site::facts::{SiteFacts, SitePlausible, derive};
 use crate::site::file::{self, SiteFile};
+use crate::site::soil_water::MonthWater;
 use crate::units::UnitSystem;
 
 pub use candidate::Candidate;
@@ -139,6 +140,16 @@ impl<'k> Assessment<'k> {
         let candidate = assess_one(species, &self.site, &self.values, (&plausible, &balance), self.knowledge);
         self.candidates.push(candidate);
         order(&mut self.candidates, self.knowledge.needs.tie_within);
+    }
+
+    /// Water of a candidate by month, as the daily balance gives it.
+    pub fn monthly_water(&self, candidate: &Candidate<'_>) -> Option<[MonthWater; 12]> {
+        let weather = SiteBalance::weather(&self.facts, self.knowledge);
+        let balance = SiteBalance::new(weather.as_ref(), &self.facts, self.knowledge);
+        let species: Values =
+            candidate.species.traits.iter().map(|one| one.as_ref().map(|one| one.value.clone())).collect();
+        let view = View { site: &self.values, species: &species, fit: &candidate.outcome.fit, needs: &[] };
+        balance.months(&view)
     }
 
     /// Whether the daily soil-water balance could be run.

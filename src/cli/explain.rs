@@ -1,7 +1,7 @@
 //! `swardwright explain SITE SPECIES`
 
 use super::common::{AnswerOptions, KnowledgeOptions, Outcome, Printed, read_site};
-use swardwright::report::explain_text;
+use swardwright::report::{ExplainOptions, explain_text};
 use swardwright::{assess, unknown_species};
 
 /// Arguments of `explain`.
@@ -17,6 +17,9 @@ pub struct Args {
     /// Show the rules that stayed silent too
     #[arg(long)]
     all: bool,
+    /// Show temperature, light and water month by month
+    #[arg(long)]
+    months: bool,
     #[command(flatten)]
     answer: AnswerOptions,
     #[command(flatten)]
@@ -43,9 +46,10 @@ fn answer(args: &Args) -> Result<Printed, swardwright::diag::Findings> {
         // a species that the site file leaves out is explained all the same
         assessment.add(species);
     }
+    let options = ExplainOptions { all: args.all, months: args.months };
     let look = args.answer.look(&assessment);
     let text = match assessment.candidate(&species.id) {
-        Some(candidate) => explain_text(&assessment, candidate, args.all, &look),
+        Some(candidate) => explain_text(&assessment, candidate, options, &look),
         None => String::new(),
     };
     Ok(Printed { text, warnings })

@@ -4,6 +4,7 @@ use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
 use super::header::{header, methods};
 use super::layout::Look;
+use super::month_table::month_table;
 use super::recommend_text::{held_back, level_words, place_label};
 use crate::assess::{Assessment, Candidate};
 use crate::engine::trace::Observation;
@@ -12,13 +13,23 @@ use crate::explain::{Explanation, Reason, explain, trace_candidate};
 use crate::knowledge::vocabulary::Kind;
 use crate::rank::Class;
 
-/// The explanation; `all` adds the rules that stayed silent.
+/// What an explanation shows beyond the reasons.
+#[derive(Clone, Copy, Debug)]
+pub struct ExplainOptions {
+    /// Every condition, and the rules that stayed silent.
+    pub all: bool,
+    /// The table of months.
+    pub months: bool,
+}
+
+/// The explanation.
 pub fn explain_text(
     assessment: &Assessment<'_>,
     candidate: &Candidate<'_>,
-    all: bool,
+    options: ExplainOptions,
     look: &Look,
 ) -> String {
+    let all = options.all;
     let trace = trace_candidate(assessment, candidate);
     let explanation = explain(assessment, Some(candidate), &trace, look.units);
     let species = candidate.species;
@@ -62,6 +73,9 @@ pub fn explain_text(
             }
         }
         text.push('\n');
+    }
+    if options.months {
+        text.push_str(&month_table(assessment, candidate, look));
     }
     text.push_str("Figures\n");
     text.push_str(&methods(assessment, all, look));

@@ -4,10 +4,11 @@ mod explain_text;
 mod header;
 mod json;
 mod layout;
+mod month_table;
 mod recommend_text;
 mod show_text;
 
-pub use explain_text::explain_text;
+pub use explain_text::{ExplainOptions, explain_text};
 pub use json::recommend_json;
 pub use layout::Look;
 pub use recommend_text::{Shown, recommend_text};

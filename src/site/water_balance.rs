@@ -11,7 +11,7 @@ use std::collections::HashMap;
 use super::daily_weather::{DailyWeather, curve_number};
 use super::facts::{SiteFacts, Workbench};
 use super::rain_pattern::DEFAULT_SEED;
-use super::soil_water::{Irrigation, Plant, SiteWater, SurvivalWatering, run};
+use super::soil_water::{Irrigation, MonthWater, Plant, SiteWater, SurvivalWatering, run};
 use super::solar::DAYS_IN_MONTH;
 use super::texture::Texture;
 use crate::engine::expression::Facts;
@@ -209,8 +209,43 @@ impl SiteBalance<'_> {
         Some(facts.collect())
     }
 
+    /// The twelve months of a species, for a table; `None` while an input is unknown.
+    pub fn months(&self, view: &View<'_>) -> Option<[MonthWater; 12]> {
+        let s = &self.slots;
+        let mut known = Vec::new();
+        for slot in [s.taw, s.depth, s.irrigation, s.shade, s.tree_roots, s.need, s.survival] {
+            match view.get(slot?) {
+                Some(value) => known.push((slot?, value.clone())),
+                // without shade no tree takes water, and survival does not show in the months
+                None if slot == s.tree_roots => known.push((slot?, Value::Flag(false))),
+                None if slot == s.survival => {}
+                None => return None,
+            }
+        }
+        let (_, plant, irrigation) = self.inputs(view, &known)?;
+        run(self.water.as_ref()?, &plant, &irrigation).ok().map(|balance| balance.months)
+    }
+
     /// The five results for one set of inputs, in the order of [`WATER_BALANCE`]'s writes.
     fn one(&self, site: &SiteWater<'_>, view: &View<'_>, picked: &[(Slot, Value)]) -> Option<[f64; 5]> {
+        let (key, plant, irrigation) = self.inputs(view, picked)?;
+        if let Some(result) = self.results.borrow().get(&key) {
+            return Some(*result);
+        }
+        let balance = run(site, &plant, &irrigation).ok()?;
+        let result = [
+            balance.et_share,
+            balance.stress_days,
+            f64::from(balance.longest_wilting_run),
+            balance.green_need_mm / 1000.0,
+            balance.survival_need_mm.unwrap_or(0.0) / 1000.0,
+        ];
+        self.results.borrow_mut().insert(key, result);
+        Some(result)
+    }
+
+    /// Plant and irrigation as the balance takes them.
+    fn inputs(&self, view: &View<'_>, picked: &[(Slot, Value)]) -> Option<(Key, Plant, Irrigation)> {
         let s = &self.slots;
         let get =
             |slot: Option<Slot>| picked.iter().find(|(own, _)| Some(*own) == slot).map(|(_, value)| value);
@@ -239,9 +274,6 @@ impl SiteBalance<'_> {
             irrigation: step,
             survival_d: survival_d.round() as u32,
         };
-        if let Some(result) = self.results.borrow().get(&key) {
-            return Some(*result);
-        }
         let plant = Plant {
             taw: Millimetres(f64::from(key.taw_tenths_mm) / 10.0),
             p_table: if cool { P_COOL } else { P_OTHER },
@@ -252,16 +284,7 @@ impl SiteBalance<'_> {
                 depth: Millimetres(SURVIVAL_DEPTH_MM),
             }),
         };
-        let balance = run(site, &plant, &self.irrigation(step, view)?).ok()?;
-        let result = [
-            balance.et_share,
-            balance.stress_days,
-            f64::from(balance.longest_wilting_run),
-            balance.green_need_mm / 1000.0,
-            balance.survival_need_mm.unwrap_or(0.0) / 1000.0,
-        ];
-        self.results.borrow_mut().insert(key, result);
-        Some(result)
+        Some((key, plant, self.irrigation(step, view)?))
     }
 }
 
