@@ -213,7 +213,12 @@ fn reason<'k>(
         Effect::Rate { level, .. } => [Some(level), rule.when.as_ref()].into_iter().flatten().collect(),
         _ => rule.when.iter().collect(),
     };
-    let slots: Vec<Slot> = expressions.iter().flat_map(|typed| typed.expr.value_slots()).collect();
+    let mut slots: Vec<Slot> = Vec::new();
+    for slot in expressions.iter().flat_map(|typed| typed.expr.value_slots()) {
+        if !slots.contains(&slot) {
+            slots.push(slot);
+        }
+    }
     Some(Reason {
         rule,
         need,
