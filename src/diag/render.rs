@@ -38,7 +38,15 @@ fn render(finding: &Finding, renderer: &Renderer) -> String {
     };
     let title = level.primary_title(finding.message.as_str()).id(finding.code);
     let mut group = match &finding.place {
-        None => annotate_snippets::Group::with_title(title),
+        // without a place there is nothing to frame
+        None => {
+            let mut text = renderer.render(&[annotate_snippets::Group::with_title(title)]);
+            if let Some(help) = &finding.help {
+                text.push_str("\n  = help: ");
+                text.push_str(help);
+            }
+            return text;
+        }
         Some(place) => title.element(snippet(place, &finding.label, AnnotationKind::Primary)),
     };
     for (place, words) in &finding.also {

@@ -31,7 +31,10 @@ impl Possible {
         let mut possible = Self { values: Vec::new(), waits_for };
         values.into_iter().for_each(|value| possible.add(Some(value)));
         possible.thin();
-        if possible.values.is_empty() { Self::default() } else { possible }
+        if possible.values.is_empty() {
+            possible.values.push(None);
+        }
+        possible
     }
 
     /// A fact that is known from the start.
@@ -88,7 +91,7 @@ impl Possible {
             self.values = old;
         }
         self.thin();
-        if self.values.len() > 1 {
+        if self.value().is_none() {
             for slot in missing {
                 if !self.waits_for.contains(slot) {
                     self.waits_for.push(*slot);

@@ -47,6 +47,7 @@ pub fn recommend_text(assessment: &Assessment<'_>, shown: Shown, look: &Look) ->
         text.push_str(&summary(assessment, &top, look));
         text.push('\n');
     }
+    text.push_str(&too_little(assessment, look));
     let mut cautions = SharedCautions::default();
     let mut details = String::new();
     for candidate in &top {
@@ -70,6 +71,22 @@ pub fn recommend_text(assessment: &Assessment<'_>, shown: Shown, look: &Look) ->
     text.push_str("Figures\n");
     text.push_str(&methods(assessment, shown.all, look));
     text
+}
+
+/// A word of warning where the answer rests on next to nothing.
+fn too_little(assessment: &Assessment<'_>, look: &Look) -> String {
+    let vocabulary = &assessment.knowledge.vocabulary;
+    let unknown = |id: &str| vocabulary.slot(id).is_some_and(|slot| assessment.values[slot.index].is_none());
+    let missing: Vec<&str> = [("site.purpose", "the purpose"), ("site.tmax_c", "the climate")]
+        .into_iter()
+        .filter(|(id, _)| unknown(id))
+        .map(|(_, words)| words)
+        .collect();
+    if missing.is_empty() {
+        return String::new();
+    }
+    let words = format!("Not known: {}. Until it is, this order means little.", missing.join(" and "));
+    format!("{}\n", look.paragraph(0, &words))
 }
 
 fn summary(assessment: &Assessment<'_>, top: &[&Candidate<'_>], look: &Look) -> String {

@@ -22,9 +22,11 @@ const HEIGHT_WHERE_UNKNOWN_M: f64 = 0.0;
 /// Enters what follows from temperatures, rain, latitude and height.
 pub fn derive(bench: &mut Workbench<'_>) {
     extreme_minimum(bench);
-    if let Some(precip) = bench.months("precip_mm") {
-        bench.compute("precip_year_mm", precip.iter().sum(), "sum of the months");
+    match bench.months("precip_mm") {
+        Some(precip) => bench.compute("precip_year_mm", precip.iter().sum(), "sum of the months"),
+        None => bench.leave_open("precip_year_mm", Vec::new(), &["precip_mm"]),
     }
+    leave_open_without_climate(bench);
     let (Some(tmax), Some(tmin)) = (bench.months("tmax_c"), bench.months("tmin_c")) else { return };
     let mean: Monthly = std::array::from_fn(|month| f64::midpoint(tmax[month], tmin[month]));
     let greatest = |months: &Monthly| months.iter().copied().fold(f64::MIN, f64::max);
@@ -46,6 +48,41 @@ pub fn derive(bench: &mut Workbench<'_>) {
         bench.compute(name, months * MONTH_D, "growth potential summed over the months");
     }
     evapotranspiration(bench, tmax, tmin);
+}
+
+/// Names what the facts of the climate wait for, where the file says too little of it.
+fn leave_open_without_climate(bench: &mut Workbench<'_>) {
+    const FROM_TEMPERATURE: [&str; 10] = [
+        "tmean_c",
+        "summer_max_c",
+        "summer_mean_c",
+        "summer_night_c",
+        "winter_mean_c",
+        "heat_days",
+        "frost_free_days",
+        "growing_months",
+        "warm_growth_months",
+        "cool_growth_months",
+    ];
+    let temperatures = ["tmax_c", "tmin_c"];
+    if bench.months("tmax_c").is_none() || bench.months("tmin_c").is_none() {
+        FROM_TEMPERATURE.iter().for_each(|name| bench.leave_open(name, Vec::new(), &temperatures));
+        bench.leave_open("hardiness_zone", Vec::new(), &["extreme_min_c"]);
+    }
+    let mut for_demand: Vec<&str> =
+        temperatures.into_iter().filter(|name| bench.months(name).is_none()).collect();
+    if bench.number("latitude_deg").is_none() {
+        for_demand.push("latitude_deg");
+    }
+    if for_demand.is_empty() {
+        return;
+    }
+    ["et0_mm", "et0_year_mm"].iter().for_each(|name| bench.leave_open(name, Vec::new(), &for_demand));
+    if bench.months("precip_mm").is_none() {
+        for_demand.push("precip_mm");
+    }
+    let shares = ["rain_share", "water_share", "driest_share", "dry_months"];
+    shares.iter().for_each(|name| bench.leave_open(name, Vec::new(), &for_demand));
 }
 
 fn extreme_minimum(bench: &mut Workbench<'_>) {

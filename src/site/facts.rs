@@ -126,6 +126,10 @@ impl Workbench<'_> {
     pub fn leave_open(&mut self, name: &str, mut plausible: Vec<Value>, waits_for: &[&str]) {
         let Some(at) = self.position(name).filter(|at| self.facts.known[*at].is_none()) else { return };
         plausible.dedup();
+        // whoever knows the nearer input speaks last; nothing is forgotten of what is plausible
+        if plausible.is_empty() && self.facts.open.contains_key(&at) {
+            return;
+        }
         let waits_for = waits_for.iter().filter_map(|input| self.position(input)).collect();
         self.facts.open.insert(at, OpenFact { plausible, waits_for });
     }

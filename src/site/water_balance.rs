@@ -42,7 +42,7 @@ pub const WATER_BALANCE: Declared = Declared {
 /// Years of weather in the balance.
 pub const YEARS: usize = 10;
 /// The weather behind the balance, in words.
-pub const BALANCE_WORDS: &str = "daily soil-water balance (FAO-56 chapter 8) over ten years of weather made from the monthly figures by a seeded pattern of rain (seed 20230417)";
+pub const BALANCE_WORDS: &str = "daily soil-water balance (FAO-56 chapter 8) over ten years of weather made from the monthly figures by a seeded pattern of rain (seed 20230417); the drought of the worst single years is understated";
 /// Roots below this depth are not counted on: FAO-56 Table 22 gives turf 0.5 to 1.0 m.
 const DEEPEST_ROOTS_M: f64 = 1.2;
 /// Share of the soil's store that is left where tree roots share it (common practice).
@@ -164,11 +164,22 @@ impl Compute for SiteBalance<'_> {
         if id != ID || self.slots.writes.len() != WATER_BALANCE.writes.len() {
             return Vec::new();
         }
-        self.balance(view, plausible).unwrap_or_default()
+        self.balance(view, plausible).unwrap_or_else(|| self.waiting(view, plausible))
     }
 }
 
 impl SiteBalance<'_> {
+    /// Nothing computed, and what it waits for.
+    fn waiting(&self, view: &View<'_>, plausible: &dyn Plausible) -> Vec<ComputedFact> {
+        let s = &self.slots;
+        let climate = ["site.et0_mm", "site.precip_mm"].map(|id| self.knowledge.vocabulary.slot(id));
+        let inputs = climate.into_iter().chain([s.taw, s.depth, s.irrigation, s.shade, s.need]).flatten();
+        let unknown: Vec<Slot> =
+            inputs.filter(|slot| view.get(*slot).is_none()).flat_map(|slot| plausible.roots(slot)).collect();
+        let fact = |slot: &Slot| ComputedFact { slot: *slot, values: Vec::new(), waits_for: unknown.clone() };
+        s.writes.iter().map(fact).collect()
+    }
+
     fn balance(&self, view: &View<'_>, plausible: &dyn Plausible) -> Option<Vec<ComputedFact>> {
         let water = self.water.as_ref()?;
         let s = &self.slots;
