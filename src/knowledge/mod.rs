@@ -117,7 +117,7 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Knowledge {
     }
     let nowhere = Arc::new(Source { path: text.origin.clone(), text: String::new() });
     let read_single = |name: &str| match single(name) {
-        Some(at) => (&text.files[at].source, trees.tree(at)),
+        Some(at) => (&text.files[at].source, trees.tree(at).unwrap_or_default()),
         None => (&nowhere, Cow::Owned(Table::default())),
     };
     let (source, table) = read_single("vocabulary.toml");
@@ -129,10 +129,12 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Knowledge {
 
     let mut sources = Sources::new();
     for (at, file) in folder("sources") {
-        sources::read(&file.source, &trees.tree(at), &mut sources, findings);
+        if let Some(table) = trees.tree(at) {
+            sources::read(&file.source, &table, &mut sources, findings);
+        }
     }
     let tables: Vec<LookupTable> = folder("tables")
-        .filter_map(|(at, file)| tables::read(&file.source, &trees.tree(at), &vocabulary, &sources, findings))
+        .filter_map(|(at, file)| tables::read(&file.source, &*trees.tree(at)?, &vocabulary, &sources, findings))
         .collect();
     let names = Names { vocabulary: &vocabulary, needs: &needs.all, tables: &tables };
     let read_rules = || {
@@ -140,7 +142,7 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Knowledge {
         let rules: Vec<Rule> = folder("rules")
             .filter_map(|(at, file)| {
                 let topic = file.path.split('/').nth(1).filter(|topic| !topic.ends_with(".toml"));
-                let table = trees.tree(at);
+                let table = trees.tree(at)?;
                 rule_file::read(
                     &file.source,
                     &table,
@@ -158,7 +160,7 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Knowledge {
         let rules = scope.spawn(read_rules);
         let species: Vec<Species> = folder("species")
             .filter_map(|(at, file)| {
-                species::read(&file.source, &trees.tree(at), &vocabulary, &sources, findings)
+                species::read(&file.source, &*trees.tree(at)?, &vocabulary, &sources, findings)
             })
             .collect();
         (species, rules.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
@@ -180,7 +182,7 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Knowledge {
 
 /// The trees of all files: parsed, or inside the program and decoded when asked for.
 enum TreeStore<'a> {
-    Parsed(Vec<Table>),
+    Parsed(Vec<Option<Table>>),
     Encoded(&'a [&'static [u8]]),
 }
 
@@ -194,16 +196,19 @@ impl<'a> Trees<'a> {
         if let Some((encoded, digest)) = &text.ready {
             return Self { store: TreeStore::Encoded(encoded), digest: (*digest).to_owned() };
         }
-        let tables: Vec<Table> = text.files.iter().map(|file| parse(&file.source, findings)).collect();
-        let digest = digest::digest(text.files.iter().map(|file| file.path.as_str()).zip(&tables));
+        let tables: Vec<Option<Table>> =
+            text.files.iter().map(|file| parse(&file.source, findings)).collect();
+        let sound = text.files.iter().zip(&tables).filter_map(|(file, table)| Some((file, table.as_ref()?)));
+        let digest = digest::digest(sound.map(|(file, table)| (file.path.as_str(), table)));
         Self { store: TreeStore::Parsed(tables), digest }
     }
 
-    fn tree(&self, at: usize) -> Cow<'_, Table> {
+    /// The tree of a file; `None` where its syntax is faulty.
+    fn tree(&self, at: usize) -> Option<Cow<'_, Table>> {
         match &self.store {
-            TreeStore::Parsed(tables) => Cow::Borrowed(&tables[at]),
+            TreeStore::Parsed(tables) => tables[at].as_ref().map(Cow::Borrowed),
             // the build script wrote these bytes with the same types
-            TreeStore::Encoded(encoded) => Cow::Owned(postcard::from_bytes(encoded[at]).unwrap_or_default()),
+            TreeStore::Encoded(encoded) => postcard::from_bytes(encoded[at]).ok().map(Cow::Owned),
         }
     }
 }

@@ -98,7 +98,7 @@ pub fn read_number(declaration: &Declaration, what: WhatIsRead<'_>, findings: &m
             (unit.to_base(number), unit)
         }
         NodeKind::Text(text) => read_quantity(text, unit, what, findings)?,
-        _ => return what.wrong_type(&format!("a number of {}", unit_words(unit)), findings),
+        _ => return what.wrong_type(&number_words(unit), findings),
     };
     if !base.is_finite() {
         let message = format!("`{}` must be a finite number", what.name);
@@ -121,8 +121,8 @@ pub fn read_number(declaration: &Declaration, what: WhatIsRead<'_>, findings: &m
     Some(base)
 }
 
-fn unit_words(unit: &Unit) -> &str {
-    if unit.name == "1" { "no unit" } else { unit.name }
+fn number_words(unit: &Unit) -> String {
+    if unit.name == "1" { "a number".to_owned() } else { format!("a number in {}", unit.name) }
 }
 
 /// `"85 degF"` to its base value, refused when the unit measures something else.
@@ -193,7 +193,7 @@ fn read_months(declaration: &Declaration, what: WhatIsRead<'_>, findings: &mut F
         _ => return what.wrong_type("a list of 12 numbers, January first", findings),
     };
     if items.len() != 12 {
-        let message = format!("`{}` has {} numbers where 12 months are wanted", what.name, items.len());
+        let message = format!("`{}` needs 12 numbers, one for each month, and has {}", what.name, items.len());
         findings.push(Finding::error("not-twelve", &what.place(), message));
         return None;
     }
@@ -233,6 +233,7 @@ pub fn unknown_name(list: &super::vocabulary::NameList, text: &str, name: &str, 
     let choices = join_names(names());
     let help = match nearest(text, names()) {
         Some(near) => format!("did you mean `{near}`? It takes {choices}"),
+        None if choices.is_empty() => format!("the list `{}` is empty", list.id),
         None => format!("it takes {choices}"),
     };
     Finding::error("unknown-name", place, format!("`{text}` is no {word} of `{name}`")).help(help)

@@ -95,8 +95,8 @@ fn read_declaration(
         us.finish(findings);
         (key, unit)
     });
+    let allowed_place = reader.node("range").map_or_else(|| reader.own_place(), |node| reader.place(node.span));
     let allowed_node = reader.list("range", findings);
-    let allowed_place = reader.own_place();
     let plausible_nodes = reader.list("plausible", findings).unwrap_or_default();
     let source = reader.source();
     reader.finish(findings);
@@ -162,12 +162,13 @@ fn read_kind(reader: &mut TableReader<'_>, vocabulary: &Vocabulary, findings: &m
             _ => Kind::Text,
         },
         "scale" | "choice" | "set" => {
-            let of = reader.required_text("of", findings)?;
+            let of_node = reader.required("of", findings)?;
+            let of = of_node.as_text().unwrap_or_default();
             let Some(list) = vocabulary.list_named(of, name == "scale") else {
                 let names = vocabulary.lists.iter().map(|list| list.id.as_str());
                 let help = nearest(of, names).map(|name| format!("did you mean `{name}`?"));
                 let message = format!("no {name} is called `{of}`");
-                findings.push(Finding::error("unknown-list", &reader.own_place(), message).maybe_help(help));
+                findings.push(Finding::error("unknown-list", &reader.place(of_node.span), message).maybe_help(help));
                 return None;
             };
             match name {

@@ -45,9 +45,9 @@ const SCHEMA: i64 = 1;
 /// Reads a site file.
 pub fn read(source: &Arc<Source>, knowledge: &Knowledge) -> Result<(SiteFile, Findings), Findings> {
     let mut findings = Findings::new();
-    let table = parse(source, &mut findings);
+    let Some(table) = parse(source, &mut findings) else { return Err(findings) };
     let place = Place { source: source.clone(), span: 0..source.text.len().min(1) };
-    if table.is_empty() && findings.is_empty() {
+    if table.is_empty() {
         let message = format!("{}: says nothing about a site", source.path);
         let help = "write at least `schema = 1` and what is known of the site";
         return Err(vec![Finding::bare("empty-site", message).help(help)]);
@@ -79,13 +79,18 @@ fn read_table(
     let mut us_keys = 0usize;
     let mut si_keys = 0usize;
     let mut file = TableReader::of_file(source, table, "a site file");
-    match file.required("schema", findings) {
+    let help = format!("write `schema = {SCHEMA}`");
+    match file.node("schema") {
         Some(node) if node.as_number() == Some(SCHEMA as f64) => {}
         Some(node) => {
             let message = format!("this program reads sites of schema {SCHEMA}");
-            findings.push(Finding::error("unknown-schema", &file.place(node.span), message));
+            let place = file.place(node.span);
+            findings.push(Finding::error("unknown-schema", &place, message).help(help));
         }
-        None => {}
+        None => {
+            let message = "a site file has no `schema`";
+            findings.push(Finding::error("missing-key", &file.own_place(), message).help(help));
+        }
     }
     site.name = file.text("name", findings).unwrap_or_default().to_owned();
     read_priorities(&mut file, knowledge, &mut site, findings);

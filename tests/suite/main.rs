@@ -1,1 +1,9 @@
+//! One test binary over the program and the library as others see them.
 
+mod bad_inputs;
+mod cases;
+mod command_line;
+mod hostile;
+mod knowledge_base;
+mod scenarios;
+mod support;
