@@ -151,8 +151,10 @@ fn candidate_text(
         candidate.standing.label(),
         candidate.standing.index
     );
-    let mut text = look.strong(&head);
-    text.push('\n');
+    let mut text = look.paragraph(0, &head);
+    if look.coloured {
+        text = look.strong(text.trim_end()) + "\n";
+    }
     if candidate.standing.class_best != candidate.standing.class_worst {
         let span = format!(
             "what is open leaves it between {} and {}",
