@@ -245,7 +245,7 @@ impl SiteBalance<'_> {
         }
         let balance = run(site, &plant, &irrigation).ok()?;
         let result = [
-            balance.et_share,
+            driest_quarter(&balance.months),
             balance.stress_days,
             f64::from(balance.longest_wilting_run),
             balance.green_need_mm / 1000.0,
@@ -299,6 +299,17 @@ impl SiteBalance<'_> {
     }
 }
 
+/// Share of demand met in the worst three months in a row; 1 where nothing is asked for. A whole year
+/// would flatter a climate whose rain falls when little is wanted.
+fn driest_quarter(months: &[MonthWater; 12]) -> f64 {
+    let share = |first: usize| {
+        let quarter = (first..first + 3).map(|month| &months[month % 12]);
+        let (demand, used) = quarter.fold((0.0, 0.0), |sum, month| (sum.0 + month.etc, sum.1 + month.eta));
+        if demand > 0.0 { used / demand } else { 1.0 }
+    };
+    (0..12).map(share).fold(1.0, f64::min)
+}
+
 /// The first and the last by size; scales and flags keep all their values.
 fn ends(values: Vec<Value>) -> Vec<Value> {
     let numbers = || values.iter().filter_map(Value::as_number);
@@ -319,6 +330,16 @@ fn ends(values: Vec<Value>) -> Vec<Value> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_driest_quarter_goes_round_the_year() {
+        let mut months = [MonthWater { etc: 50.0, eta: 50.0, ..MonthWater::default() }; 12];
+        for month in [11, 0, 1] {
+            months[month].eta = 20.0;
+        }
+        assert!((driest_quarter(&months) - 0.4).abs() < 1e-12);
+        assert_eq!(driest_quarter(&[MonthWater::default(); 12]), 1.0);
+    }
 
     #[test]
     fn the_words_tell_the_years_and_the_seed_in_use() {

@@ -169,6 +169,7 @@ fn rules_fire_somewhere_and_are_silent_somewhere() {
     println!("never: {never:?}");
     println!("always: {always:?}");
     assert!(count >= 70);
-    assert!(never.len() <= 6, "rules that never speak: {never:?}");
-    assert!(always.is_empty(), "rules that always speak: {always:?}");
+    assert!(never.is_empty(), "rules that never speak: {never:?}");
+    // a few ratings hold for every species on every site, so that ratings spread
+    assert!(always.len() <= 8, "rules that always speak: {always:?}");
 }
