@@ -17,6 +17,7 @@ mod units;
 pub use assess::{Assessment, Candidate, assess};
 pub use engine::cases::check_cases;
 pub use knowledge::Knowledge;
+pub use site::climate_file::read_climate_file;
 pub use knowledge::species::unknown_species;
 pub use knowledge::text::KnowledgeText;
 pub use units::UnitSystem;

@@ -1,5 +1,6 @@
 //! The command line: one file a command, each with `Args` and `run`.
 
+mod climate;
 mod common;
 mod explain;
 mod knowledge;
@@ -31,6 +32,8 @@ enum Command {
     Recommend(recommend::Args),
     /// Tells why one species stands where it stands
     Explain(explain::Args),
+    /// Reads or checks climate files
+    Climate(climate::Args),
     /// Checks or shows the knowledge base
     Knowledge(knowledge::Args),
 }
@@ -47,6 +50,7 @@ pub fn run() -> ExitCode {
     let outcome = match cli.command {
         Command::Recommend(args) => recommend::run(args),
         Command::Explain(args) => explain::run(args),
+        Command::Climate(args) => climate::run(args),
         Command::Knowledge(args) => knowledge::run(args),
     };
     common::finish(outcome)

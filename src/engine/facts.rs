@@ -8,6 +8,8 @@ use super::value::{Slot, Space, Value};
 pub enum Origin {
     /// The site file.
     Given,
+    /// A climate file that the site file names; the words tell which.
+    Read(String),
     /// A formula; the words name it.
     Computed(String),
     /// An estimate; the words name the method and its error.

@@ -56,6 +56,7 @@ pub fn methods(assessment: &Assessment<'_>, all: bool, look: &Look) -> String {
         let Some(known) = known else { continue };
         let words = match &known.origin {
             Origin::Given => continue,
+            Origin::Read(words) => words.clone(),
             Origin::Computed(_) if !all && !TOLD.contains(&declaration.id.as_str()) => continue,
             Origin::Computed(words) => words.clone(),
             Origin::Estimated(words) => format!("estimated {words}"),

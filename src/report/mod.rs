@@ -1,5 +1,6 @@
 //! Answers as text and JSON. Reports compute nothing: they write what the explanation says.
 
+mod climate_text;
 mod explain_text;
 mod header;
 mod json;
@@ -8,6 +9,7 @@ mod month_table;
 mod recommend_text;
 mod show_text;
 
+pub use climate_text::{climate_check, climate_csv, climate_toml};
 pub use explain_text::{ExplainOptions, explain_text};
 pub use json::recommend_json;
 pub use layout::Look;

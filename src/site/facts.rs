@@ -140,7 +140,13 @@ pub fn derive(site: &SiteFile, knowledge: &Knowledge) -> SiteFacts {
     let known = site
         .values
         .iter()
-        .map(|given| given.as_ref().map(|(value, _)| Known { value: value.clone(), origin: Origin::Given }))
+        .enumerate()
+        .map(|(index, given)| {
+            let (value, _) = given.as_ref()?;
+            let from_file = site.from_climate.as_ref().filter(|file| file.filled.contains(&index));
+            let origin = from_file.map_or(Origin::Given, |file| Origin::Read(file.words.clone()));
+            Some(Known { value: value.clone(), origin })
+        })
         .collect();
     let mut bench = Workbench { knowledge, facts: SiteFacts { known, open: BTreeMap::new() } };
     climate_facts::derive(&mut bench);

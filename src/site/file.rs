@@ -7,6 +7,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use super::climate_file::{self, FromClimateFile};
 use crate::diag::{Finding, Findings, Place, Severity, Source, join_names, nearest};
 use crate::document::{Entry, Table, TableReader, parse};
 use crate::engine::value::Value;
@@ -25,6 +26,8 @@ pub struct SiteFile {
     pub values: Vec<Option<(Value, Place)>>,
     /// Climate file named, with the place of its name.
     pub climate_file: Option<(String, Place)>,
+    /// What the climate file gave, once it was read.
+    pub from_climate: Option<FromClimateFile>,
     /// Weights of needs, by their position.
     pub priorities: BTreeMap<usize, f64>,
     /// Positions of the facts that may not be proposed for change.
@@ -52,7 +55,10 @@ pub fn read(source: &Arc<Source>, knowledge: &Knowledge) -> Result<(SiteFile, Fi
         let help = "write at least `schema = 1` and what is known of the site";
         return Err(vec![Finding::bare("empty-site", message).help(help)]);
     }
-    let site = read_table(source, &table, knowledge, place, &mut findings);
+    let mut site = read_table(source, &table, knowledge, place, &mut findings);
+    if let Err(faults) = climate_file::fill(&mut site, knowledge) {
+        findings.extend(faults);
+    }
     let refused = findings.iter().any(|finding| finding.severity == Severity::Error);
     if refused { Err(findings) } else { Ok((site, findings)) }
 }
@@ -69,6 +75,7 @@ fn read_table(
         name: String::new(),
         values: vec![None; vocabulary.site.len()],
         climate_file: None,
+        from_climate: None,
         priorities: BTreeMap::new(),
         fixed: Vec::new(),
         only: Vec::new(),

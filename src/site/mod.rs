@@ -2,6 +2,7 @@
 
 pub mod climate;
 mod climate_facts;
+pub mod climate_file;
 pub mod daily_weather;
 pub mod effective_rain;
 pub mod et0_monthly;

@@ -2,6 +2,7 @@
 
 mod bad_inputs;
 mod cases;
+mod climate;
 mod command_line;
 mod hostile;
 mod knowledge_base;

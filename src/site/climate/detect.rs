@@ -5,7 +5,7 @@ use std::io::BufRead;
 use super::error::{Fault, ReadError};
 use super::normals::{ClimateTable, Format, ReadOptions, Station};
 use super::text::{Header, Lines, Row, Splitter};
-use super::{epw, ghcn_csv, ghcn_dly, gsom, noaa_normals, tmy3};
+use super::{epw, ghcn_csv, ghcn_dly, gsom, monthly_table, noaa_normals, tmy3};
 
 /// Reads a climate file of any known format, as a stream.
 ///
@@ -22,6 +22,7 @@ pub fn read_climate<R: BufRead>(source: R, options: &ReadOptions) -> Result<Clim
         Format::GhcnCsv => ghcn_csv::read(&mut lines, options),
         Format::Epw => epw::read(&mut lines, options),
         Format::Tmy3 => tmy3::read(&mut lines, options),
+        Format::MonthlyTable => monthly_table::read(&mut lines),
     }?;
     // GHCN marks an unknown height with -999.9.
     table.station.elevation_m = table.station.elevation_m.filter(|z| *z > -900.0);
@@ -68,6 +69,9 @@ fn looks_like_dly(line: &str) -> bool {
 fn by_columns(line: &str) -> Result<Format, ReadError> {
     let mut splitter = Splitter::default();
     let names = splitter.split(line, 1)?.texts();
+    if monthly_table::is_header(&names) {
+        return Ok(Format::MonthlyTable);
+    }
     let has = |name: &str| names.iter().any(|n| n == name);
     let any = |test: &dyn Fn(&str) -> bool| names.iter().any(|n| test(n));
     if any(&|n| n.starts_with("MLY-")) {

@@ -12,6 +12,7 @@ mod ghcn_csv;
 mod ghcn_dly;
 mod gsom;
 mod hourly;
+mod monthly_table;
 mod noaa_normals;
 pub mod normals;
 mod text;

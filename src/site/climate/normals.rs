@@ -21,6 +21,8 @@ pub enum Format {
     Epw,
     /// NREL typical meteorological year 3.
     Tmy3,
+    /// A plain table of twelve months.
+    MonthlyTable,
 }
 
 impl Format {
@@ -35,6 +37,7 @@ impl Format {
             Self::GhcnCsv => "GHCN-Daily (CSV)",
             Self::Epw => "EnergyPlus weather (EPW)",
             Self::Tmy3 => "NREL TMY3",
+            Self::MonthlyTable => "plain table of months",
         }
     }
 }

@@ -1,0 +1,109 @@
+//! `swardwright climate read|check FILE`
+
+use std::path::{Path, PathBuf};
+
+use clap::{Subcommand, ValueEnum};
+
+use super::common::{Outcome, Printed};
+use swardwright::diag::{Finding, Findings};
+use swardwright::formulas::climate::{ClimateTable, FileUnits, ReadOptions};
+use swardwright::report::{climate_check, climate_csv, climate_toml};
+
+/// Arguments of `climate`.
+#[derive(clap::Args)]
+pub struct Args {
+    #[command(subcommand)]
+    action: Action,
+}
+
+#[derive(Subcommand)]
+enum Action {
+    /// Reads a station or typical-year file and prints its monthly normals
+    ///
+    /// Example: swardwright climate read station.csv --format csv > normals.csv
+    Read {
+        #[command(flatten)]
+        file: FileOptions,
+        /// How the normals are written
+        #[arg(long, value_enum, default_value_t = Format::Toml)]
+        format: Format,
+    },
+    /// Reports gaps, impossible values, flags, years and completeness
+    ///
+    /// Example: swardwright climate check station.dly
+    Check {
+        #[command(flatten)]
+        file: FileOptions,
+    },
+}
+
+#[derive(clap::Args)]
+struct FileOptions {
+    /// Climate file: NOAA monthly normals, monthly summaries, GHCN-Daily (CSV or .dly), EPW, TMY3, or
+    /// a plain table with a column `month`
+    file: PathBuf,
+    /// Units of a file that does not state them
+    #[arg(long, value_enum)]
+    units: Option<Units>,
+    /// Years to take, as FIRST-LAST; else the latest thirty
+    #[arg(long, value_parser = years)]
+    years: Option<(i32, i32)>,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+enum Format {
+    /// Sections [place] and [climate] of a site file
+    Toml,
+    /// A plain table that a site file can name
+    Csv,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+enum Units {
+    /// degC and mm
+    Si,
+    /// degF and inches
+    Us,
+    /// tenths of degC and of mm
+    Tenths,
+}
+
+fn years(text: &str) -> Result<(i32, i32), String> {
+    let parts = text.split_once('-').and_then(|(first, last)| Some((first.parse().ok()?, last.parse().ok()?)));
+    match parts {
+        Some((first, last)) if first <= last => Ok((first, last)),
+        _ => Err("two years, the first not after the last, such as 1991-2020".to_owned()),
+    }
+}
+
+/// Runs the command.
+pub fn run(args: Args) -> Outcome {
+    let done = match args.action {
+        Action::Read { file, format } => read(&file).map(|table| {
+            let text = match format {
+                Format::Toml => climate_toml(&table),
+                Format::Csv => climate_csv(&table),
+            };
+            Outcome::Answered(text.into())
+        }),
+        Action::Check { file } => read(&file).map(|table| {
+            let (text, faulty) = climate_check(&file.file.display().to_string(), &table);
+            if faulty {
+                Outcome::Faults { findings: Findings::new(), text }
+            } else {
+                Outcome::Answered(Printed::from(text))
+            }
+        }),
+    };
+    done.unwrap_or_else(Outcome::Refused)
+}
+
+fn read(options: &FileOptions) -> Result<ClimateTable, Findings> {
+    let units = options.units.map(|units| match units {
+        Units::Si => FileUnits::Metric,
+        Units::Us => FileUnits::Us,
+        Units::Tenths => FileUnits::Tenths,
+    });
+    let reading = ReadOptions { units, years: options.years };
+    swardwright::read_climate_file(Path::new(&options.file), &reading).map_err(|finding: Finding| vec![finding])
+}
