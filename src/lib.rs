@@ -17,9 +17,9 @@ mod units;
 pub use assess::{Assessment, Candidate, assess};
 pub use engine::cases::check_cases;
 pub use knowledge::Knowledge;
-pub use site::climate_file::read_climate_file;
 pub use knowledge::species::unknown_species;
 pub use knowledge::text::KnowledgeText;
+pub use site::climate_file::read_climate_file;
 pub use units::UnitSystem;
 
 /// Formulas of climate, light, soil and water; each names its source and its range.

@@ -69,7 +69,8 @@ enum Units {
 }
 
 fn years(text: &str) -> Result<(i32, i32), String> {
-    let parts = text.split_once('-').and_then(|(first, last)| Some((first.parse().ok()?, last.parse().ok()?)));
+    let parts =
+        text.split_once('-').and_then(|(first, last)| Some((first.parse().ok()?, last.parse().ok()?)));
     match parts {
         Some((first, last)) if first <= last => Ok((first, last)),
         _ => Err("two years, the first not after the last, such as 1991-2020".to_owned()),
@@ -105,5 +106,6 @@ fn read(options: &FileOptions) -> Result<ClimateTable, Findings> {
         Units::Tenths => FileUnits::Tenths,
     });
     let reading = ReadOptions { units, years: options.years };
-    swardwright::read_climate_file(Path::new(&options.file), &reading).map_err(|finding: Finding| vec![finding])
+    swardwright::read_climate_file(Path::new(&options.file), &reading)
+        .map_err(|finding: Finding| vec![finding])
 }

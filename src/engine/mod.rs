@@ -5,6 +5,8 @@ pub mod expression;
 pub mod facts;
 pub mod formula;
 mod possible;
+#[cfg(test)]
+mod properties;
 pub mod run;
 pub mod strata;
 pub mod trace;

@@ -4,7 +4,7 @@
 //! that are shown: by the order of the strata every fact a rule read was final when it was read, so
 //! reading the rules again over the final facts gives what the run saw.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 use super::expression::Facts;
 use super::facts::{Origin, View};
@@ -111,31 +111,48 @@ pub type Origins<'a> = dyn Fn(usize) -> Option<Origin> + 'a;
 
 /// The trace of one outcome.
 pub fn trace(knowledge: &Knowledge, outcome: &Outcome, view: &View<'_>, origins: &Origins<'_>) -> Trace {
-    let mut tracer = Tracer { knowledge, view, origins, trace: Trace::default(), step_of: HashMap::new() };
+    let mut tracer = Tracer {
+        knowledge,
+        outcome,
+        view,
+        origins,
+        trace: Trace::default(),
+        step_of: HashMap::new(),
+        results: BTreeMap::new(),
+    };
     let strata = if outcome.needs.is_empty() { &knowledge.strata.site } else { &knowledge.strata.pair };
-    let mut results: HashMap<Slot, Vec<StepId>> = HashMap::new();
     for stratum in strata {
         // what formulas computed is entered when it is first read
         let rules = stratum.rules.iter().copied().filter(|index| *index < knowledge.rules.len());
-        for index in rules.clone() {
-            tracer.rule(index, outcome, &mut results);
-        }
-        // whatever this stratum wrote is final now, and later strata may read it
+        let circle: Vec<Slot> = if stratum.recursive {
+            rules
+                .clone()
+                .flat_map(|index| knowledge.rules[index].effects.iter().filter_map(Effect::writes))
+                .collect()
+        } else {
+            Vec::new()
+        };
         for index in rules {
-            for slot in knowledge.rules[index].effects.iter().filter_map(Effect::writes) {
-                tracer.merge(slot, outcome, &results);
-            }
+            tracer.rule(index, &circle);
         }
+    }
+    // what nothing read is merged last
+    let written: Vec<Slot> = tracer.results.keys().copied().collect();
+    for slot in written {
+        tracer.premise(slot, &[]);
     }
     tracer.trace
 }
 
 struct Tracer<'a> {
     knowledge: &'a Knowledge,
+    outcome: &'a Outcome,
     view: &'a View<'a>,
     origins: &'a Origins<'a>,
     trace: Trace,
     step_of: HashMap<Slot, StepId>,
+    /// What rules gave each slot so far.
+    results: BTreeMap<Slot, Vec<StepId>>,
 }
 
 impl Tracer<'_> {
@@ -144,21 +161,23 @@ impl Tracer<'_> {
         self.trace.steps.len() - 1
     }
 
-    fn rule(&mut self, index: usize, outcome: &Outcome, results: &mut HashMap<Slot, Vec<StepId>>) {
+    fn rule(&mut self, index: usize, circle: &[Slot]) {
+        let outcome = self.outcome;
         let rule = &self.knowledge.rules[index];
         let conditions = observe(rule, self.view);
         if rule.when.as_ref().map_or(Some(true), |when| when.expr.truth(self.view)) == Some(false) {
             self.push(Step::Silent { rule: index, conditions });
             return;
         }
-        let premises: Vec<StepId> = rule.reads().iter().filter_map(|slot| self.premise(*slot)).collect();
+        let premises: Vec<StepId> =
+            rule.reads().iter().filter_map(|slot| self.premise(*slot, circle)).collect();
         for (at, effect) in rule.effects.iter().enumerate() {
             if let Some(result) = result_of(index, at, effect, outcome) {
                 let premises = premises.clone();
                 let conditions = conditions.clone();
                 let step = self.push(Step::Applied { rule: index, effect: at, conditions, result, premises });
                 if let Some(slot) = effect.writes() {
-                    results.entry(slot).or_default().push(step);
+                    self.results.entry(slot).or_default().push(step);
                 }
                 continue;
             }
@@ -171,37 +190,33 @@ impl Tracer<'_> {
         }
     }
 
-    /// The step that gave a slot its value; facts and traits are entered when first read.
-    fn premise(&mut self, slot: Slot) -> Option<StepId> {
+    /// The step that gave a slot its value. Facts, traits and computed facts are entered when first
+    /// read, and so is the merge of what rules gave, since by the strata all of them have spoken by
+    /// then, except within a circle.
+    fn premise(&mut self, slot: Slot, circle: &[Slot]) -> Option<StepId> {
         if let Some(step) = self.step_of.get(&slot) {
             return Some(*step);
         }
-        let value = self.view.get(slot)?.clone();
-        let computed = || self.knowledge.formulas.iter().find(|formula| formula.writes.contains(&slot));
-        let origin = match slot.space {
-            Space::Need => return None,
-            Space::Fit => Some(Origin::Computed(computed()?.id.to_owned())),
-            Space::Site => (self.origins)(slot.index),
-            Space::Species => None,
+        let step = if let Some(from) = self.results.get(&slot).filter(|_| !circle.contains(&slot)) {
+            let from = from.clone();
+            let value = match slot.space {
+                Space::Need => Value::Number(self.outcome.needs.get(slot.index)?.level),
+                _ => self.view.get(slot)?.clone(),
+            };
+            self.push(Step::Merged { slot, value, from })
+        } else {
+            let value = self.view.get(slot)?.clone();
+            let computed = || self.knowledge.formulas.iter().find(|formula| formula.writes.contains(&slot));
+            let origin = match slot.space {
+                Space::Need => return None,
+                Space::Fit => Some(Origin::Computed(computed()?.id.to_owned())),
+                Space::Site => (self.origins)(slot.index),
+                Space::Species => None,
+            };
+            self.push(Step::Given { slot, value, origin })
         };
-        let step = self.push(Step::Given { slot, value, origin });
         self.step_of.insert(slot, step);
         Some(step)
-    }
-
-    fn merge(&mut self, slot: Slot, outcome: &Outcome, results: &HashMap<Slot, Vec<StepId>>) {
-        let Some(from) = results.get(&slot) else { return };
-        let value = match slot.space {
-            Space::Need => Some(Value::Number(outcome.needs[slot.index].level)),
-            _ => self.view.get(slot).cloned(),
-        };
-        let Some(value) = value else { return };
-        if let Some(&step) = self.step_of.get(&slot) {
-            self.trace.steps[step] = Step::Merged { slot, value, from: from.clone() };
-            return;
-        }
-        let step = self.push(Step::Merged { slot, value, from: from.clone() });
-        self.step_of.insert(slot, step);
     }
 }
 

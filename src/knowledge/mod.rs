@@ -134,7 +134,9 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Knowledge {
         }
     }
     let tables: Vec<LookupTable> = folder("tables")
-        .filter_map(|(at, file)| tables::read(&file.source, &*trees.tree(at)?, &vocabulary, &sources, findings))
+        .filter_map(|(at, file)| {
+            tables::read(&file.source, &*trees.tree(at)?, &vocabulary, &sources, findings)
+        })
         .collect();
     let names = Names { vocabulary: &vocabulary, needs: &needs.all, tables: &tables };
     let read_rules = || {

@@ -193,7 +193,8 @@ fn read_months(declaration: &Declaration, what: WhatIsRead<'_>, findings: &mut F
         _ => return what.wrong_type("a list of 12 numbers, January first", findings),
     };
     if items.len() != 12 {
-        let message = format!("`{}` needs 12 numbers, one for each month, and has {}", what.name, items.len());
+        let message =
+            format!("`{}` needs 12 numbers, one for each month, and has {}", what.name, items.len());
         findings.push(Finding::error("not-twelve", &what.place(), message));
         return None;
     }

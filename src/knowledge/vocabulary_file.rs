@@ -95,7 +95,8 @@ fn read_declaration(
         us.finish(findings);
         (key, unit)
     });
-    let allowed_place = reader.node("range").map_or_else(|| reader.own_place(), |node| reader.place(node.span));
+    let allowed_place =
+        reader.node("range").map_or_else(|| reader.own_place(), |node| reader.place(node.span));
     let allowed_node = reader.list("range", findings);
     let plausible_nodes = reader.list("plausible", findings).unwrap_or_default();
     let source = reader.source();
@@ -168,7 +169,9 @@ fn read_kind(reader: &mut TableReader<'_>, vocabulary: &Vocabulary, findings: &m
                 let names = vocabulary.lists.iter().map(|list| list.id.as_str());
                 let help = nearest(of, names).map(|name| format!("did you mean `{name}`?"));
                 let message = format!("no {name} is called `{of}`");
-                findings.push(Finding::error("unknown-list", &reader.place(of_node.span), message).maybe_help(help));
+                findings.push(
+                    Finding::error("unknown-list", &reader.place(of_node.span), message).maybe_help(help),
+                );
                 return None;
             };
             match name {

@@ -53,10 +53,15 @@ pub fn climate_toml(table: &ClimateTable) -> String {
         match known {
             0 => {}
             12 => {
-                let numbers: Vec<String> = series.iter().flatten().map(|month| rounded(month.value)).collect();
+                let numbers: Vec<String> =
+                    series.iter().flatten().map(|month| rounded(month.value)).collect();
                 let height = table.wind_height_m.filter(|height| key == "wind_m_s" && *height != 2.0);
                 if let Some(height) = height {
-                    let _ = writeln!(text, "# wind at {height} m; a site file wants it at 2 m: {key} = [{}]", numbers.join(", "));
+                    let _ = writeln!(
+                        text,
+                        "# wind at {height} m; a site file wants it at 2 m: {key} = [{}]",
+                        numbers.join(", ")
+                    );
                 } else {
                     let _ = writeln!(text, "{key} = [{}]{years}", numbers.join(", "));
                 }
@@ -67,7 +72,8 @@ pub fn climate_toml(table: &ClimateTable) -> String {
         }
     }
     if let Some(extreme) = table.extreme_min {
-        let _ = writeln!(text, "extreme_min_c = {}   # mean of {} years", rounded(extreme.mean_c), extreme.years);
+        let _ =
+            writeln!(text, "extreme_min_c = {}   # mean of {} years", rounded(extreme.mean_c), extreme.years);
     }
     text
 }
@@ -79,8 +85,10 @@ pub fn climate_csv(table: &ClimateTable) -> String {
     let names: Vec<&str> = columns.iter().map(|(name, _)| *name).collect();
     let mut text = format!("month,{}\n", names.join(","));
     for month in 0..12 {
-        let cells: Vec<String> =
-            columns.iter().map(|(_, series)| series[month].map_or_else(String::new, |own| rounded(own.value))).collect();
+        let cells: Vec<String> = columns
+            .iter()
+            .map(|(_, series)| series[month].map_or_else(String::new, |own| rounded(own.value)))
+            .collect();
         let _ = writeln!(text, "{},{}", month + 1, cells.join(","));
     }
     text
@@ -90,7 +98,8 @@ pub fn climate_csv(table: &ClimateTable) -> String {
 pub fn climate_check(path: &str, table: &ClimateTable) -> (String, bool) {
     let mut text = format!("{path}: {}\n", table.format.name());
     let station = &table.station;
-    let name = [station.id.as_deref(), station.name.as_deref()].into_iter().flatten().collect::<Vec<_>>().join(" ");
+    let name =
+        [station.id.as_deref(), station.name.as_deref()].into_iter().flatten().collect::<Vec<_>>().join(" ");
     if !name.is_empty() {
         let _ = writeln!(text, "  station {name}");
     }
@@ -109,7 +118,12 @@ pub fn climate_check(path: &str, table: &ClimateTable) -> (String, bool) {
     }
     if let Some(extreme) = table.extreme_min {
         let lowest = format_number(extreme.lowest_c);
-        let _ = writeln!(text, "  extreme_min_c: {} over {} years, lowest {lowest}", rounded(extreme.mean_c), extreme.years);
+        let _ = writeln!(
+            text,
+            "  extreme_min_c: {} over {} years, lowest {lowest}",
+            rounded(extreme.mean_c),
+            extreme.years
+        );
     }
     for note in &table.notes {
         let _ = writeln!(text, "  note: {note}");

@@ -101,9 +101,12 @@ fn words(name: &str, table: &ClimateTable) -> String {
 /// Enters the figures, in the bases of their units, where the site file gives none.
 fn take(site: &mut SiteFile, table: &ClimateTable, knowledge: &Knowledge, place: &Place) -> Vec<usize> {
     let Ok(normals) = table.normals() else { return Vec::new() };
-    let months = |series: Option<Monthly>, scale: f64| series.map(|series| Value::Months(series.map(|v| v * scale).into()));
+    let months = |series: Option<Monthly>, scale: f64| {
+        series.map(|series| Value::Months(series.map(|v| v * scale).into()))
+    };
     let height = Metres(table.wind_height_m.unwrap_or(2.0));
-    let wind = normals.wind_m_s.map(|series| series.map(|speed| wind_at_2m(MetresPerSecond(speed), height).0));
+    let wind =
+        normals.wind_m_s.map(|series| series.map(|speed| wind_at_2m(MetresPerSecond(speed), height).0));
     let figures = [
         ("site.tmax_c", months(Some(normals.tmax_c), 1.0)),
         ("site.tmin_c", months(Some(normals.tmin_c), 1.0)),

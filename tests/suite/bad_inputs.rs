@@ -21,10 +21,18 @@ fn answer(folder: &Path, scratch: &Scratch) -> String {
         std::fs::remove_file(scratch.0.join(path)).unwrap();
     }
     let args = std::fs::read_to_string(folder.join("args.txt")).unwrap_or_else(|_| {
-        if is_knowledge { "knowledge check --knowledge knowledge".into() } else { "recommend site.toml".into() }
+        if is_knowledge {
+            "knowledge check --knowledge knowledge".into()
+        } else {
+            "recommend site.toml".into()
+        }
     });
     let args: Vec<&str> = args.trim().split('"').enumerate().fold(Vec::new(), |mut all, (at, part)| {
-        if at % 2 == 1 { all.push(part) } else { all.extend(part.split_whitespace()) }
+        if at % 2 == 1 {
+            all.push(part)
+        } else {
+            all.extend(part.split_whitespace())
+        }
         all
     });
     let run = run_in(&scratch.0, &args, b"");
@@ -49,7 +57,8 @@ fn every_bad_input_is_answered_with_its_exact_words() {
 
 #[test]
 fn the_small_base_itself_is_sound() {
-    let run = run_in(&root().join("tests/bad/base"), &["knowledge", "check", "--knowledge", "knowledge"], b"");
+    let run =
+        run_in(&root().join("tests/bad/base"), &["knowledge", "check", "--knowledge", "knowledge"], b"");
     assert_eq!(run.code, 0, "{}", run.err);
     assert!(run.out.contains("2 species, 2 rules with 4 cases"), "{}", run.out);
 }

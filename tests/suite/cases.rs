@@ -76,13 +76,20 @@ fn hit(case: &Case, three: &[&str], name: fn(&str) -> &str) -> bool {
 /// Four lines that any adviser could write down: the table that the program must beat.
 fn four_lines(case: &Case) -> [&'static str; 3] {
     let section = |name: &str| case.site.get(name).and_then(toml::Value::as_table);
-    let word = |name: &str, key: &str| section(name).and_then(|table| table.get(key)).and_then(toml::Value::as_str);
+    let word =
+        |name: &str, key: &str| section(name).and_then(|table| table.get(key)).and_then(toml::Value::as_str);
     let shade = word("light", "exposure").is_some_and(|word| word != "full-sun");
     let months = |key: &str| -> f64 {
-        let list = section("climate").and_then(|table| table.get(key)).and_then(toml::Value::as_array).unwrap();
-        let number = |value: &toml::Value| value.as_float().or(value.as_integer().map(|whole| whole as f64)).unwrap();
+        let list =
+            section("climate").and_then(|table| table.get(key)).and_then(toml::Value::as_array).unwrap();
+        let number =
+            |value: &toml::Value| value.as_float().or(value.as_integer().map(|whole| whole as f64)).unwrap();
         let numbers: Vec<f64> = list.iter().map(number).collect();
-        if key == "precip_mm" { numbers.iter().sum() } else { numbers.iter().copied().fold(f64::MIN, f64::max) }
+        if key == "precip_mm" {
+            numbers.iter().sum()
+        } else {
+            numbers.iter().copied().fold(f64::MIN, f64::max)
+        }
     };
     match (months("tmax_c") >= 31.0, shade, months("precip_mm") < 450.0) {
         (_, _, true) => ["bouteloua-dactyloides", "bouteloua-gracilis", "agropyron-cristatum"],
@@ -95,7 +102,8 @@ fn four_lines(case: &Case) -> [&'static str; 3] {
 
 /// The three species that together hit most cases, the same everywhere.
 fn best_constant(cases: &[Case]) -> (Vec<String>, usize) {
-    let named: BTreeSet<&String> = cases.iter().flat_map(|case| case.recommended.iter().chain(&case.acceptable)).collect();
+    let named: BTreeSet<&String> =
+        cases.iter().flat_map(|case| case.recommended.iter().chain(&case.acceptable)).collect();
     let named: Vec<&String> = named.into_iter().collect();
     let mut best = (Vec::new(), 0);
     for a in 0..named.len() {
@@ -124,8 +132,12 @@ fn agreement_with_published_recommendations() {
         let run = run_in(&root(), &["recommend", "-", "--format", "json"], text.as_bytes());
         assert_eq!(run.code, 0, "{}: {}", case.id, run.err);
         let answer: Value = serde_json::from_str(&run.out).unwrap();
-        let order: Vec<&str> =
-            answer["ranking"].as_array().unwrap().iter().map(|one| one["species"].as_str().unwrap()).collect();
+        let order: Vec<&str> = answer["ranking"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|one| one["species"].as_str().unwrap())
+            .collect();
         let three = first_three(order.iter().copied());
         let three_as_one = first_three(order.iter().map(|name| as_one(name)));
         let is_hit = hit(case, &three, |name| name);
@@ -137,14 +149,23 @@ fn agreement_with_published_recommendations() {
         for good in &case.recommended {
             for bad in &case.unsuitable {
                 pairs += 1;
-                if place(good) < place(bad) { pairs_kept += 1 } else { turned.push(format!("{good} below {bad}")) }
+                if place(good) < place(bad) {
+                    pairs_kept += 1
+                } else {
+                    turned.push(format!("{good} below {bad}"))
+                }
             }
         }
         println!("{:5} {:30} {}", if is_hit { "hit" } else { "miss" }, case.id, three.join(", "));
         if !is_hit || !turned.is_empty() {
             for good in &case.recommended {
                 let one = &answer["ranking"][place(good)];
-                println!("        wanted {good}: place {}, {}, index {}", place(good) + 1, one["class"], one["index"]);
+                println!(
+                    "        wanted {good}: place {}, {}, index {}",
+                    place(good) + 1,
+                    one["class"],
+                    one["index"]
+                );
             }
             turned.iter().for_each(|pair| println!("        turned: {pair}"));
             if !disagreements.contains(&format!("`{}`", case.id)) {
@@ -155,7 +176,10 @@ fn agreement_with_published_recommendations() {
     let (constant, constant_hits) = best_constant(&cases);
     println!("first three: {hits} of {} ({hits_as_one} with the fine fescues as one)", cases.len());
     println!("recommended above unsuitable: {pairs_kept} of {pairs} pairs");
-    println!("baselines: best constant three {constant_hits} ({}), four-line table {by_table}", constant.join(", "));
+    println!(
+        "baselines: best constant three {constant_hits} ({}), four-line table {by_table}",
+        constant.join(", ")
+    );
     assert_eq!(cases.len(), 29);
     assert!(unexplained.is_empty(), "no reason stands in DISAGREEMENTS.md for {unexplained:?}");
     // a guard against a slip, not an aim: the program must beat both baselines

@@ -83,7 +83,8 @@ fn faulty_climate_files_are_refused_at_their_line() {
     }
     let crlf = good.replace('\n', "\r\n");
     fs::write(scratch.0.join("crlf.csv"), crlf).unwrap();
-    let unix = run(&["climate", "read", "tests/fixtures/climate/noaa-monthly-1991-2020.csv", "--format", "csv"]);
+    let unix =
+        run(&["climate", "read", "tests/fixtures/climate/noaa-monthly-1991-2020.csv", "--format", "csv"]);
     let windows = run_in(&scratch.0, &["climate", "read", "crlf.csv", "--format", "csv"], b"");
     assert_eq!(unix.out, windows.out, "line ends change nothing");
 }

@@ -28,15 +28,13 @@ fn the_site_file_of_the_readme_is_read() {
     let readme = fs::read_to_string(root().join("README.md")).unwrap();
     let (_, from_schema) = readme.split_once("    schema = 1\n").unwrap();
     let body = from_schema.lines().take_while(|line| line.is_empty() || line.starts_with("    "));
-    let text: String =
-        std::iter::once("schema = 1".to_owned()).chain(body.map(|line| line.trim_start().to_owned())).fold(
-            String::new(),
-            |mut all, line| {
-                all.push_str(&line);
-                all.push('\n');
-                all
-            },
-        );
+    let text: String = std::iter::once("schema = 1".to_owned())
+        .chain(body.map(|line| line.trim_start().to_owned()))
+        .fold(String::new(), |mut all, line| {
+            all.push_str(&line);
+            all.push('\n');
+            all
+        });
     let run = run_in(&root(), &["recommend", "-"], text.as_bytes());
     assert_eq!(run.code, 0, "{text}\n{}", run.err);
 }
@@ -119,7 +117,14 @@ fn the_order_and_folders_of_rule_files_change_nothing() {
     }
     assert!(moved > 10, "rules stand in folders by topic");
     let plain = |knowledge: &str| {
-        let run = run(&["recommend", "scenarios/saline-coast/site.toml", "--format", "json", "--knowledge", knowledge]);
+        let run = run(&[
+            "recommend",
+            "scenarios/saline-coast/site.toml",
+            "--format",
+            "json",
+            "--knowledge",
+            knowledge,
+        ]);
         assert_eq!(run.code, 0, "{}", run.err);
         let mut answer: Value = serde_json::from_str(&run.out).unwrap();
         answer["knowledge"] = Value::Null; // the digest covers paths
@@ -172,7 +177,8 @@ fn units_follow_the_file_and_the_option() {
 #[test]
 fn json_answers_keep_the_contract() {
     let schema: Value =
-        serde_json::from_str(&fs::read_to_string(root().join("schemas/recommend.schema.json")).unwrap()).unwrap();
+        serde_json::from_str(&fs::read_to_string(root().join("schemas/recommend.schema.json")).unwrap())
+            .unwrap();
     for site in scenarios() {
         let run = run(&["recommend", &site, "--format", "json"]);
         let answer: Value = serde_json::from_str(&run.out).unwrap();
@@ -184,7 +190,8 @@ fn json_answers_keep_the_contract() {
         // near a border both classes are printed, and either may be the one that orders
         let class = |one: &Value| one["class"].as_str().unwrap().to_owned();
         let refused = ranking.iter().position(|one| class(one).starts_with('N'));
-        let last_suited = ranking.iter().rposition(|one| class(one).starts_with('S') && !class(one).contains('/'));
+        let last_suited =
+            ranking.iter().rposition(|one| class(one).starts_with('S') && !class(one).contains('/'));
         if let (Some(refused), Some(last)) = (refused, last_suited) {
             assert!(last < refused, "{site}: refused classes stand last");
         }
@@ -253,7 +260,8 @@ fn hold_against(root: &Value, schema: &Value, value: &Value, path: &str, faults:
 #[test]
 fn the_checker_of_the_contract_can_fail() {
     let schema = serde_json::json!({ "type": "object", "required": ["a"], "properties": { "a": { "type": "integer" } }, "additionalProperties": false });
-    for bad in [serde_json::json!({}), serde_json::json!({ "a": "x" }), serde_json::json!({ "a": 1, "b": 2 })] {
+    for bad in [serde_json::json!({}), serde_json::json!({ "a": "x" }), serde_json::json!({ "a": 1, "b": 2 })]
+    {
         let mut faults = Vec::new();
         hold_against(&schema, &schema, &bad, "$", &mut faults);
         assert!(!faults.is_empty(), "{bad}");
@@ -262,7 +270,8 @@ fn the_checker_of_the_contract_can_fail() {
 
 #[test]
 fn help_of_every_command_has_an_example() {
-    for command in [vec!["recommend"], vec!["explain"], vec!["knowledge", "check"], vec!["knowledge", "show"]] {
+    for command in [vec!["recommend"], vec!["explain"], vec!["knowledge", "check"], vec!["knowledge", "show"]]
+    {
         let args: Vec<&str> = command.iter().copied().chain(["--help"]).collect();
         let run = run(&args);
         assert_eq!(run.code, 0);
@@ -283,8 +292,16 @@ fn explain_takes_ids_and_names_and_species_that_the_site_leaves_out() {
 
 #[test]
 fn explain_shows_observed_needed_rule_and_source() {
-    let run = run(&["explain", "scenarios/hot-dry-lawn/site.toml", "bouteloua-dactyloides", "--months", "--all"]);
-    for wanted in ["Class ", "rule water-when-tan-is-accepted", "fit.et_met", " against ", "Month by month", "Rules that stay silent"] {
+    let run =
+        run(&["explain", "scenarios/hot-dry-lawn/site.toml", "bouteloua-dactyloides", "--months", "--all"]);
+    for wanted in [
+        "Class ",
+        "rule water-when-tan-is-accepted",
+        "fit.et_met",
+        " against ",
+        "Month by month",
+        "Rules that stay silent",
+    ] {
         assert!(run.out.contains(wanted), "no `{wanted}` in\n{}", run.out);
     }
 }

@@ -69,7 +69,10 @@ fn values_are_sourced() {
             }
         }
     }
-    println!("{all} values: {} published, {practice} common practice, {memory} from memory", all - practice - memory);
+    println!(
+        "{all} values: {} published, {practice} common practice, {memory} from memory",
+        all - practice - memory
+    );
     assert!(all > 3_000);
     assert!(memory * 4 < all, "{memory} of {all} from memory");
     assert!(key_from_memory.is_empty(), "{key_from_memory:?}");
@@ -100,7 +103,11 @@ fn every_source_is_used_somewhere() {
     let marks = ["common-practice", "from-memory"];
     let unused: Vec<&String> = keys
         .iter()
-        .filter(|key| !text.contains(&format!("\"{key}\"")) && !code.contains(key.as_str()) && !marks.contains(&key.as_str()))
+        .filter(|key| {
+            !text.contains(&format!("\"{key}\""))
+                && !code.contains(key.as_str())
+                && !marks.contains(&key.as_str())
+        })
         .collect();
     println!("{} sources, {} not used: {unused:?}", keys.len(), unused.len());
     assert!(unused.len() * 50 <= keys.len(), "sources that nothing cites: {unused:?}");

@@ -9,7 +9,8 @@ use super::support::{folders, golden, root, run};
 /// What `expect.toml` claims that the answer does not do.
 fn broken_claims(name: &str) -> Vec<String> {
     let folder = root().join("scenarios").join(name);
-    let expect: toml::Table = toml::from_str(&fs::read_to_string(folder.join("expect.toml")).unwrap()).unwrap();
+    let expect: toml::Table =
+        toml::from_str(&fs::read_to_string(folder.join("expect.toml")).unwrap()).unwrap();
     let run = run(&["recommend", &format!("scenarios/{name}/site.toml"), "--format", "json"]);
     assert_eq!(run.code, 0, "{name}: {}", run.err);
     let answer: Value = serde_json::from_str(&run.out).unwrap();
@@ -20,12 +21,20 @@ fn broken_claims(name: &str) -> Vec<String> {
     };
     let worst = |one: &Value| {
         let needs = one["needs"].as_array().unwrap();
-        let worst = needs.iter().max_by(|a, b| a["level"].as_f64().unwrap().total_cmp(&b["level"].as_f64().unwrap()));
-        worst.map(|need| format!("{} {:.1}", need["need"].as_str().unwrap(), need["level"].as_f64().unwrap())).unwrap()
+        let worst =
+            needs.iter().max_by(|a, b| a["level"].as_f64().unwrap().total_cmp(&b["level"].as_f64().unwrap()));
+        worst
+            .map(|need| format!("{} {:.1}", need["need"].as_str().unwrap(), need["level"].as_f64().unwrap()))
+            .unwrap()
     };
     let told = |species: &str| {
         let one = &ranking[position(species)];
-        format!("{species} is {} at place {} (worst: {})", one["class"].as_str().unwrap(), one["rank"], worst(one))
+        format!(
+            "{species} is {} at place {} (worst: {})",
+            one["class"].as_str().unwrap(),
+            one["rank"],
+            worst(one)
+        )
     };
     let claims = |key: &str| expect.get(key).and_then(toml::Value::as_array).cloned().unwrap_or_default();
     let mut broken = Vec::new();
@@ -47,10 +56,14 @@ fn broken_claims(name: &str) -> Vec<String> {
     for claim in claims("must_exclude") {
         let species = claim["species"].as_str().unwrap();
         let one = &ranking[position(species)];
-        let level = claim.get("need").and_then(toml::Value::as_str).map_or(5.0, |need| {
-            let needs = one["needs"].as_array().unwrap();
-            needs.iter().find(|own| own["need"] == need).unwrap_or_else(|| panic!("{name}: need {need}"))["level"].as_f64().unwrap()
-        });
+        let level =
+            claim.get("need").and_then(toml::Value::as_str).map_or(5.0, |need| {
+                let needs = one["needs"].as_array().unwrap();
+                needs.iter().find(|own| own["need"] == need).unwrap_or_else(|| panic!("{name}: need {need}"))
+                    ["level"]
+                    .as_f64()
+                    .unwrap()
+            });
         if !one["class"].as_str().unwrap().starts_with('N') || level < 3.0 {
             broken.push(format!("excluded on {:?} (level {level:.1}): {}", claim.get("need"), told(species)));
         }
@@ -98,8 +111,11 @@ fn the_claims_of_every_scenario_hold() {
     let unknown: Vec<&String> =
         broken.iter().filter(|claim| !known.iter().any(|(key, _)| claim.starts_with(key.as_str()))).collect();
     assert!(unknown.is_empty(), "claims that do not hold:\n{unknown:#?}");
-    let held: Vec<&String> =
-        known.iter().map(|(key, _)| key).filter(|key| !broken.iter().any(|claim| claim.starts_with(key.as_str()))).collect();
+    let held: Vec<&String> = known
+        .iter()
+        .map(|(key, _)| key)
+        .filter(|key| !broken.iter().any(|claim| claim.starts_with(key.as_str())))
+        .collect();
     assert!(held.is_empty(), "these hold now, take them off the list: {held:#?}");
 }
 

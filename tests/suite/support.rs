@@ -103,7 +103,13 @@ pub fn golden(path: &Path, actual: &str) -> Option<String> {
     let at = expected.lines().zip(actual.lines()).position(|(a, b)| a != b);
     let at = at.unwrap_or_else(|| expected.lines().count().min(actual.lines().count()));
     let line = |text: &str| text.lines().nth(at).unwrap_or("<end>").to_owned();
-    Some(format!("{}:{}\n  expected: {}\n  actual:   {}", path.display(), at + 1, line(&expected), line(actual)))
+    Some(format!(
+        "{}:{}\n  expected: {}\n  actual:   {}",
+        path.display(),
+        at + 1,
+        line(&expected),
+        line(actual)
+    ))
 }
 
 /// The built-in knowledge.

@@ -98,7 +98,8 @@ pub(super) fn read<R: BufRead>(lines: &mut Lines<R>) -> Result<ClimateTable, Rea
                 let fault = Fault::OutOfRange { value: field.text.to_owned(), low, high };
                 return Err(field.error(fault).in_field(column.name));
             }
-            series(&mut table, column.quantity)[month - 1] = Some(MonthValue { value, years: None, flag: None });
+            series(&mut table, column.quantity)[month - 1] =
+                Some(MonthValue { value, years: None, flag: None });
         }
     }
     Ok(table)
@@ -121,7 +122,8 @@ mod tests {
     use super::*;
 
     fn table(extra: &str) -> String {
-        let rows: String = (1..=12).map(|month| format!("{month},{},{},1.0\n", 50 + month, 30 + month)).collect();
+        let rows: String =
+            (1..=12).map(|month| format!("{month},{},{},1.0\n", 50 + month, 30 + month)).collect();
         format!("month,tmax_f,tmin_f,precip_in\n{rows}{extra}")
     }
 

@@ -1,0 +1,440 @@
+//! Properties of the engine over random rule sets, and over the real knowledge with random sites.
+
+use std::collections::BTreeMap;
+
+use proptest::prelude::*;
+
+use super::facts::{Values, View};
+use super::formula::{Compute, ComputedFact};
+use super::run::{Outcome, Plausible, run_pair};
+use super::trace::{Step, replay, trace};
+use super::value::{Slot, Value};
+use crate::diag::Source;
+use crate::knowledge::Knowledge;
+use crate::knowledge::text::KnowledgeText;
+
+const VOCABULARY: &str = r#"
+[choice.kind]
+names = ["plant"]
+[site.a]
+meaning = "a"
+type = "number"
+unit = "1"
+range = [0, 10]
+key = "soil.a"
+[site.b]
+meaning = "b"
+type = "number"
+unit = "1"
+range = [0, 10]
+key = "soil.b"
+[site.f]
+meaning = "f"
+type = "flag"
+key = "soil.f"
+[site.unread]
+meaning = "read by no rule"
+type = "number"
+unit = "1"
+key = "soil.unread"
+[species.kind]
+meaning = "kind"
+type = "choice"
+of = "kind"
+[species.x]
+meaning = "x"
+type = "number"
+unit = "1"
+range = [0, 10]
+merge = "weighted-median"
+[species.g]
+meaning = "g"
+type = "flag"
+merge = "any"
+[fit.p]
+meaning = "p"
+type = "flag"
+from = "rules"
+merge = "any"
+[fit.q]
+meaning = "q"
+type = "flag"
+from = "rules"
+merge = "any"
+[fit.s]
+meaning = "s"
+type = "number"
+unit = "1"
+from = "rules"
+merge = "worst"
+better = "low"
+"#;
+const NEEDS: &str = "[one]\ntitle = \"one\"\nkind = \"need\"\nexclude = true\nkey_for = []\n[two]\ntitle = \"two\"\nkind = \"need\"\nexclude = true\nkey_for = []\n";
+const EDITION: &str =
+    "version = \"0.1.0\"\n[[changelog]]\nversion = \"0.1.0\"\ndate = \"2026-11-25\"\nwhat = \"test\"\n";
+const SOURCES: &str = "[common-practice]\ntitle = \"Common practice\"\nkind = \"practice\"\n";
+
+/// Conditions on what is given.
+const GIVEN: [&str; 9] = [
+    "site.a > 3",
+    "site.b < 5 and site.f",
+    "not species.g",
+    "known(species.x)",
+    "species.x >= site.a",
+    "site.a + site.b > 9",
+    "not (site.f or species.g)",
+    "site.b in_between",
+    "if site.f then site.a > 5 else site.b > 5",
+];
+/// Conditions on what other rules derive; each stratum may read those before it.
+const ON_P: [&str; 3] = ["fit.p", "fit.p and site.a > 2", "not fit.p"];
+const ON_Q: [&str; 4] = ["fit.q", "fit.p or fit.q", "not fit.q and site.f", "fit.s > 4"];
+const LEVELS: [&str; 4] =
+    ["grade(site.a, none = 0, excluding = 10)", "severe", "max(slight, site.b / 3)", "min(5, species.x)"];
+
+/// One random rule: its effect and condition.
+#[derive(Clone, Debug)]
+struct Sketch {
+    effect: usize,
+    condition: usize,
+    level: usize,
+}
+
+fn sketches() -> impl Strategy<Value = Vec<Sketch>> {
+    let one = (0usize..6, 0usize..40, 0usize..LEVELS.len()).prop_map(|(effect, condition, level)| Sketch {
+        effect,
+        condition,
+        level,
+    });
+    prop::collection::vec(one, 1..14)
+}
+
+impl Sketch {
+    fn text(&self, id: &str) -> String {
+        let pick = |lists: &[&[&'static str]]| {
+            let all: Vec<&str> = lists.iter().flat_map(|list| list.iter().copied()).collect();
+            all[self.condition % all.len()].replace("site.b in_between", "site.b > 2 and site.b < 8")
+        };
+        let level = LEVELS[self.level];
+        let (when, then) = match self.effect {
+            0 => (pick(&[&GIVEN]), "then.derive = { fact = \"fit.p\", value = \"true\" }".to_owned()),
+            1 => (pick(&[&GIVEN, &ON_P]), "then.derive = { fact = \"fit.q\", value = \"true\" }".to_owned()),
+            2 => {
+                (pick(&[&GIVEN, &ON_P]), format!("then.derive = {{ fact = \"fit.s\", value = \"{level}\" }}"))
+            }
+            3 => (
+                pick(&[&GIVEN, &ON_P, &ON_Q]),
+                format!("then.rate = {{ need = \"one\", level = \"{level}\" }}"),
+            ),
+            4 => (
+                pick(&[&GIVEN, &ON_P, &ON_Q, &["need.one >= 2", "need.one < 1 or fit.q"]]),
+                format!("then.rate = {{ need = \"two\", level = \"{level}\" }}"),
+            ),
+            _ => (pick(&[&GIVEN, &ON_Q]), "then.credit = { need = \"two\" }".to_owned()),
+        };
+        format!(
+            "id = \"{id}\"\ntitle = \"t\"\nwhy = \"w\"\nsources = [{{ key = \"common-practice\" }}]\nwhen = \"{when}\"\n{then}\nbecause = \"b\"\n[[fires]]\ngiven = {{ \"site.a\" = 1 }}\n[[stays_silent]]\ngiven = {{ \"site.a\" = 1 }}\n"
+        )
+    }
+}
+
+/// A knowledge base of these rules, under these ids.
+fn base(rules: &[Sketch], ids: &[String]) -> Knowledge {
+    let files: Vec<(String, String)> = rules
+        .iter()
+        .zip(ids)
+        .map(|(rule, id)| (format!("rules/topic/{id}.toml"), rule.text(id)))
+        .chain(
+            [
+                ("vocabulary.toml", VOCABULARY),
+                ("needs.toml", NEEDS),
+                ("edition.toml", EDITION),
+                ("sources/s.toml", SOURCES),
+            ]
+            .map(|(path, text)| (path.to_owned(), text.to_owned())),
+        )
+        .collect();
+    let pairs = files.iter().map(|(path, text)| (path.as_str(), text.as_str()));
+    match Knowledge::load(&KnowledgeText::from_pairs("test", pairs)) {
+        Ok((knowledge, _)) => knowledge,
+        Err(findings) => panic!("{}", crate::diag::render_all(&findings, false)),
+    }
+}
+
+fn ids(count: usize) -> Vec<String> {
+    (0..count).map(|at| format!("r{at:02}")).collect()
+}
+
+/// Nothing may be supposed.
+struct Nothing;
+
+impl Plausible for Nothing {
+    fn values(&self, _: Slot) -> Vec<Value> {
+        Vec::new()
+    }
+}
+
+impl Compute for Nothing {
+    fn compute(&self, _: &str, _: &View<'_>, _: &dyn Plausible) -> Vec<ComputedFact> {
+        Vec::new()
+    }
+}
+
+/// Values of the declared facts of the site and the species; `None` is unknown.
+#[derive(Clone, Debug)]
+struct Known {
+    site: Values,
+    species: Values,
+}
+
+fn known() -> impl Strategy<Value = Known> {
+    let number = || prop::option::weighted(0.8, (0u8..=20).prop_map(|n| Value::Number(f64::from(n) / 2.0)));
+    let flag = || prop::option::weighted(0.8, any::<bool>().prop_map(Value::Flag));
+    (number(), number(), flag(), number(), flag()).prop_map(|(a, b, f, x, g)| Known {
+        site: vec![a, b, f, None],
+        species: vec![Some(Value::Choice(0)), x, g],
+    })
+}
+
+fn run(knowledge: &Knowledge, known: &Known) -> Outcome {
+    run_pair(knowledge, &known.site, &known.species, Values::new(), &Nothing, &Nothing)
+}
+
+/// What an outcome says, free of positions and order: levels, derived facts, and the rules that
+/// spoke or stayed open, by what they are.
+fn said(knowledge: &Knowledge, outcome: &Outcome, names: &BTreeMap<String, usize>) -> String {
+    let name = |rule: usize| names[&knowledge.rules[rule].id];
+    let mut spoken: Vec<usize> = outcome.spoken.iter().map(|(rule, _)| name(*rule)).collect();
+    spoken.sort_unstable();
+    let needs: Vec<(u64, Vec<usize>, Vec<usize>)> = outcome
+        .needs
+        .iter()
+        .map(|need| {
+            let mut rated: Vec<usize> = need.contributions.iter().map(|one| name(one.rule)).collect();
+            let mut open: Vec<usize> = need.open.iter().map(|one| name(one.rule)).collect();
+            rated.sort_unstable();
+            open.sort_unstable();
+            ((need.level * 1e9) as u64, rated, open)
+        })
+        .collect();
+    format!("{:?} {needs:?} {spoken:?}", outcome.fit)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 96, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Rules are run in the order of their ids within a stratum; other ids, another order.
+    #[test]
+    fn firing_order_does_not_matter(rules in sketches(), known in known(), seed in any::<u64>()) {
+        let plain = ids(rules.len());
+        let mut shuffled = plain.clone();
+        let mut state = seed;
+        for at in (1..shuffled.len()).rev() {
+            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            shuffled.swap(at, (state >> 33) as usize % (at + 1));
+        }
+        let named = |ids: &[String]| ids.iter().cloned().zip(0..).collect::<BTreeMap<String, usize>>();
+        let (first, second) = (base(&rules, &plain), base(&rules, &shuffled));
+        let one = said(&first, &run(&first, &known), &named(&plain));
+        let other = said(&second, &run(&second, &known), &named(&shuffled));
+        prop_assert_eq!(one, other);
+    }
+
+    #[test]
+    fn an_unrelated_fact_changes_nothing(rules in sketches(), known in known(), number in 0.0f64..10.0) {
+        let knowledge = base(&rules, &ids(rules.len()));
+        let mut with = known.clone();
+        with.site[3] = Some(Value::Number(number));
+        prop_assert_eq!(run(&knowledge, &known), run(&knowledge, &with));
+    }
+
+    #[test]
+    fn an_unrelated_rule_changes_nothing(rules in sketches(), known in known()) {
+        let names = ids(rules.len());
+        let knowledge = base(&rules, &names);
+        let mut more = rules.clone();
+        more.push(Sketch { effect: 5, condition: 0, level: 0 });
+        let larger = base(&more, &ids(more.len()));
+        let (small, large) = (run(&knowledge, &known), run(&larger, &known));
+        prop_assert_eq!(&small.fit, &large.fit);
+        prop_assert_eq!(levels(&small), levels(&large));
+    }
+
+    #[test]
+    fn the_trace_replayed_gives_the_levels(rules in sketches(), known in known()) {
+        let knowledge = base(&rules, &ids(rules.len()));
+        let outcome = run(&knowledge, &known);
+        let needs: Values = outcome.needs.iter().map(|need| Some(Value::Number(need.level))).collect();
+        let view = View { site: &known.site, species: &known.species, fit: &outcome.fit, needs: &needs };
+        let steps = trace(&knowledge, &outcome, &view, &|_| None);
+        prop_assert_eq!(replay(&steps, 2), levels(&outcome));
+        for (at, step) in steps.steps.iter().enumerate() {
+            let earlier: &[usize] = match step {
+                Step::Applied { premises, .. } => premises,
+                Step::Merged { from, .. } => from,
+                _ => &[],
+            };
+            prop_assert!(earlier.iter().all(|id| *id < at), "a step rests only on earlier ones");
+        }
+    }
+
+    /// What was decided while a fact was unknown stays decided when it becomes known.
+    #[test]
+    fn knowing_more_never_turns_a_decision(rules in sketches(), known in known(), which in 0usize..3, number in 0u8..=20, flag in any::<bool>()) {
+        // `known(x)` asks for knowledge itself, so rules that ask it are left out here
+        let rules: Vec<Sketch> = rules.into_iter().filter(|rule| !rule.text("x").contains("known(")).collect();
+        prop_assume!(!rules.is_empty());
+        let knowledge = base(&rules, &ids(rules.len()));
+        let mut before = known;
+        before.site[which] = None;
+        let mut after = before.clone();
+        after.site[which] = Some(if which == 2 { Value::Flag(flag) } else { Value::Number(f64::from(number) / 2.0) });
+        let (less, more) = (run(&knowledge, &before), run(&knowledge, &after));
+        // rules that read other rules may turn with them: a need that reads only what is given may not
+        let given_only = |rule: usize| knowledge.rules[rule].reads().iter().all(|slot| slot.space <= super::value::Space::Species);
+        for (before, after) in less.needs.iter().zip(&more.needs) {
+            for one in before.contributions.iter().filter(|one| given_only(one.rule)) {
+                prop_assert!(after.contributions.contains(one), "{:?} was taken back", one);
+            }
+        }
+    }
+}
+
+fn levels(outcome: &Outcome) -> Vec<f64> {
+    outcome.needs.iter().map(|need| need.level).collect()
+}
+
+#[test]
+fn a_circle_of_flags_reaches_its_fixpoint() {
+    let rule = |id: &str, when: &str, fact: &str| {
+        let text = Sketch { effect: 0, condition: 0, level: 0 }.text(id);
+        text.replace("site.a > 3", when).replace("fit.p\", value", &format!("{fact}\", value"))
+    };
+    let files = [
+        ("rules/t/p-from-q.toml", rule("p-from-q", "fit.q or site.f", "fit.p")),
+        ("rules/t/q-from-p.toml", rule("q-from-p", "fit.p and site.a > 3", "fit.q")),
+        ("vocabulary.toml", VOCABULARY.to_owned()),
+        ("needs.toml", NEEDS.to_owned()),
+        ("edition.toml", EDITION.to_owned()),
+        ("sources/s.toml", SOURCES.to_owned()),
+    ];
+    let pairs = files.iter().map(|(path, text)| (*path, text.as_str()));
+    let (knowledge, _) = Knowledge::load(&KnowledgeText::from_pairs("test", pairs)).unwrap();
+    let site = |f| vec![Some(Value::Number(5.0)), None, Some(Value::Flag(f)), None];
+    for flag in [true, false] {
+        let known = Known { site: site(flag), species: vec![Some(Value::Choice(0)), None, None] };
+        let outcome = run(&knowledge, &known);
+        assert_eq!(outcome.fit[..2], [Some(Value::Flag(flag)), Some(Value::Flag(flag))]);
+    }
+}
+
+/// Random answers to some of the questions of the real vocabulary, as a site file.
+fn random_site() -> impl Strategy<Value = String> {
+    let soil =
+        (prop::option::of(4.0f64..9.0), prop::option::of(5.0f64..150.0), prop::option::of(0.0f64..12.0));
+    let words = (
+        prop::option::of(0usize..10),
+        prop::option::of(0usize..4),
+        prop::option::of(0usize..3),
+        prop::option::of(0usize..3),
+    );
+    let climate = prop::option::of((-15.0f64..20.0, 5.0f64..30.0, 0.0f64..200.0));
+    let flags = prop::collection::vec(prop::option::of(any::<bool>()), 6);
+    (soil, words, climate, flags).prop_map(
+        |((ph, depth, ec), (purpose, light, water, wear), climate, flags)| {
+            const PURPOSES: [&str; 10] = [
+                "lawn",
+                "lawn-substitute",
+                "sports-field",
+                "golf-fairway",
+                "park",
+                "roadside",
+                "slope-cover",
+                "shade-cover",
+                "meadow",
+                "path",
+            ];
+            let mut text = String::from("schema = 1\n");
+            let mut line = |section: &str, key: &str, value: Option<String>| {
+                if let Some(value) = value {
+                    text.push_str(&format!(
+                        "{section}{}{key} = {value}\n",
+                        if section.is_empty() { "" } else { "." }
+                    ));
+                }
+            };
+            line("", "purpose", purpose.map(|at| format!("\"{}\"", PURPOSES[at])));
+            line("soil", "ph", ph.map(|n| format!("{n:.1}")));
+            line("soil", "depth_cm", depth.map(|n| format!("{n:.0}")));
+            line("soil", "ec_ds_m", ec.map(|n| format!("{n:.1}")));
+            line(
+                "light",
+                "exposure",
+                light.map(|at| format!("\"{}\"", ["full-sun", "part-shade", "shade", "dense-shade"][at])),
+            );
+            line("water", "irrigation", water.map(|at| format!("\"{}\"", ["none", "limited", "full"][at])));
+            line("use", "wear", wear.map(|at| format!("\"{}\"", ["none", "moderate", "heavy"][at])));
+            if let Some((winter, range, rain)) = climate {
+                let months = |shift: f64| {
+                    let month = |m: usize| {
+                        winter
+                            + range / 2.0 * (1.0 - ((m as f64 - 0.5) / 6.0 * std::f64::consts::PI).cos())
+                            + shift
+                    };
+                    format!(
+                        "[{}]",
+                        (0..12).map(|m| format!("{:.1}", month(m))).collect::<Vec<_>>().join(", ")
+                    )
+                };
+                line("climate", "tmax_c", Some(months(6.0)));
+                line("climate", "tmin_c", Some(months(-6.0)));
+                line("climate", "precip_mm", Some(format!("{rain:.0}")));
+                line("place", "latitude_deg", Some("38".to_owned()));
+            }
+            let names = [
+                ("wishes", "accept_dormant"),
+                ("ground", "tree_roots"),
+                ("ground", "near_water"),
+                ("wishes", "natives"),
+                ("concerns", "pets"),
+                ("ground", "fire_hazard"),
+            ];
+            for ((section, key), flag) in names.iter().zip(flags) {
+                line(section, key, flag.map(|flag| flag.to_string()));
+            }
+            text
+        },
+    )
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Over the real knowledge: levels stay in bounds, the class is that of the worst need, and the
+    /// trace of every candidate replayed gives its levels.
+    #[test]
+    fn random_sites_hold_together(text in random_site()) {
+        thread_local!(static KNOWLEDGE: Knowledge = Knowledge::load(&KnowledgeText::embedded()).map_err(|f| format!("{f:?}")).unwrap().0);
+        KNOWLEDGE.with(|knowledge| {
+            let source = std::sync::Arc::new(Source { path: "random.toml".into(), text: text.clone() });
+            let (assessment, _) = crate::assess::assess(&source, knowledge).map_err(|f| crate::diag::render_all(&f, false)).unwrap();
+            for candidate in &assessment.candidates {
+                let mut worst = 0.0f64;
+                for (state, outcome) in candidate.needs.iter().zip(&candidate.outcome.needs) {
+                    assert!((0.0..=5.0).contains(&outcome.level), "{text}");
+                    for open in &outcome.open {
+                        assert!(open.best <= open.mean + 1e-9 && open.mean <= open.worst + 1e-9, "{text}");
+                    }
+                    if !state.is_saving {
+                        worst = worst.max(state.used().value());
+                    }
+                }
+                let class = crate::rank::Class::from_worst(crate::rank::Level::clamped(worst).unwrap());
+                assert_eq!(candidate.standing.class, class, "{}: {text}", candidate.species.id);
+                let steps = crate::explain::trace_candidate(&assessment, candidate);
+                let levels: Vec<f64> = candidate.outcome.needs.iter().map(|need| need.level).collect();
+                assert_eq!(replay(&steps, levels.len()), levels, "{}: {text}", candidate.species.id);
+            }
+        });
+    }
+}
