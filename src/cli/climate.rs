@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::{Subcommand, ValueEnum};
 
 use super::common::{Outcome, Printed};
-use swardwright::diag::{Finding, Findings};
+use swardwright::diag::Findings;
 use swardwright::formulas::climate::{ClimateTable, FileUnits, ReadOptions};
 use swardwright::report::{climate_check, climate_csv, climate_toml};
 
@@ -107,5 +107,4 @@ fn read(options: &FileOptions) -> Result<ClimateTable, Findings> {
     });
     let reading = ReadOptions { units, years: options.years };
     swardwright::read_climate_file(Path::new(&options.file), &reading)
-        .map_err(|finding: Finding| vec![finding])
 }

@@ -24,17 +24,16 @@ pub struct FromClimateFile {
 }
 
 /// Opens a climate file as a stream.
-pub fn open(path: &Path) -> Result<impl BufRead, Finding> {
+pub fn open(path: &Path) -> Result<impl BufRead, Findings> {
     let shown = path.display();
+    let refuse = |words: &str| Err(vec![Finding::bare("unreadable", format!("{shown}: {words}"))]);
     if path.is_dir() {
-        return Err(Finding::bare("unreadable", format!("{shown}: is a folder, not a file")));
+        return refuse("is a folder, not a file");
     }
     match File::open(path) {
         Ok(file) => Ok(BufReader::with_capacity(1 << 16, file)),
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
-            Err(Finding::bare("unreadable", format!("{shown}: there is no such file")))
-        }
-        Err(error) => Err(Finding::bare("unreadable", format!("{shown}: {error}"))),
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => refuse("there is no such file"),
+        Err(error) => refuse(&error.to_string()),
     }
 }
 
@@ -51,8 +50,8 @@ fn finding(path: &Path, error: &ReadError) -> Finding {
 }
 
 /// Reads a climate file by its path.
-pub fn read_climate_file(path: &Path, options: &ReadOptions) -> Result<ClimateTable, Finding> {
-    read_climate(open(path)?, options).map_err(|error| finding(path, &error))
+pub fn read_climate_file(path: &Path, options: &ReadOptions) -> Result<ClimateTable, Findings> {
+    read_climate(open(path)?, options).map_err(|error| vec![finding(path, &error)])
 }
 
 /// Fills what the site file leaves out from the climate file that it names, if it names one. The
@@ -60,9 +59,10 @@ pub fn read_climate_file(path: &Path, options: &ReadOptions) -> Result<ClimateTa
 pub fn fill(site: &mut SiteFile, knowledge: &Knowledge) -> Result<(), Findings> {
     let Some((name, place)) = site.climate_file.clone() else { return Ok(()) };
     let path = beside(&site.place.source.path, &name);
-    let named_here = |finding: Finding| {
-        let help = "a climate file is named from the folder of the site file";
-        vec![Finding { place: Some(place.clone()), ..finding }.help(help)]
+    let help = "a climate file is named from the folder of the site file";
+    let named_here = |findings: Findings| -> Findings {
+        let here = |finding: Finding| Finding { place: Some(place.clone()), ..finding }.help(help);
+        findings.into_iter().map(here).collect()
     };
     let stream = open(&path).map_err(named_here)?;
     let table = read_climate(stream, &ReadOptions::default())

@@ -56,14 +56,13 @@ fn broken_claims(name: &str) -> Vec<String> {
     for claim in claims("must_exclude") {
         let species = claim["species"].as_str().unwrap();
         let one = &ranking[position(species)];
-        let level =
-            claim.get("need").and_then(toml::Value::as_str).map_or(5.0, |need| {
-                let needs = one["needs"].as_array().unwrap();
-                needs.iter().find(|own| own["need"] == need).unwrap_or_else(|| panic!("{name}: need {need}"))
+        let level = claim.get("need").and_then(toml::Value::as_str).map_or(5.0, |need| {
+            let needs = one["needs"].as_array().unwrap();
+            needs.iter().find(|own| own["need"] == need).unwrap_or_else(|| panic!("{name}: need {need}"))
                     ["level"]
                     .as_f64()
                     .unwrap()
-            });
+        });
         if !one["class"].as_str().unwrap().starts_with('N') || level < 3.0 {
             broken.push(format!("excluded on {:?} (level {level:.1}): {}", claim.get("need"), told(species)));
         }
