@@ -164,7 +164,7 @@ impl Tracer<'_> {
     fn rule(&mut self, index: usize, circle: &[Slot]) {
         let outcome = self.outcome;
         let rule = &self.knowledge.rules[index];
-        let conditions = observe(rule, self.view);
+        let conditions = observe(self.knowledge, rule, self.view);
         if rule.when.as_ref().map_or(Some(true), |when| when.expr.truth(self.view)) == Some(false) {
             self.push(Step::Silent { rule: index, conditions });
             return;
@@ -220,9 +220,9 @@ impl Tracer<'_> {
     }
 }
 
-fn observe(rule: &Rule, view: &View<'_>) -> Vec<Observation> {
-    rule.conditions
-        .iter()
+fn observe(knowledge: &Knowledge, rule: &Rule, view: &View<'_>) -> Vec<Observation> {
+    rule.conditions(&knowledge.names())
+        .into_iter()
         .map(|condition| {
             let side = |typed: &super::expression::Typed| Some((typed.expr.eval(view)?, typed.kind()));
             let (observed, threshold) = match &condition.sides {
@@ -230,7 +230,7 @@ fn observe(rule: &Rule, view: &View<'_>) -> Vec<Observation> {
                 None => (None, None),
             };
             let truth = condition.whole.expr.truth(view);
-            Observation { text: condition.text.clone(), truth, observed, threshold }
+            Observation { text: condition.text, truth, observed, threshold }
         })
         .collect()
 }

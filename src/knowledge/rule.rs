@@ -2,7 +2,8 @@
 
 use super::citation::Citation;
 use crate::diag::Place;
-use crate::engine::expression::Typed;
+use super::names::Names;
+use crate::engine::expression::{Ast, AstKind, Typed, check, check_as};
 use crate::engine::value::{Slot, Space, Value};
 
 /// Words with values in them.
@@ -99,8 +100,8 @@ pub enum Effect {
         slot: Slot,
         /// Its value.
         value: Typed,
-        /// Canonical text of the value.
-        text: String,
+        /// The value as written.
+        written: Ast,
     },
     /// Rates a need on the continuous level.
     Rate {
@@ -108,8 +109,8 @@ pub enum Effect {
         need: usize,
         /// Its level.
         level: Typed,
-        /// Canonical text of the level.
-        text: String,
+        /// The level as written.
+        written: Ast,
     },
     /// Sets a need to a fixed level.
     Limit {
@@ -214,12 +215,10 @@ pub struct Rule {
     pub why: String,
     /// Where it comes from.
     pub citations: Vec<Citation>,
-    /// Canonical text of its condition; empty where it has none.
-    pub when_text: String,
+    /// Its condition as written.
+    pub written: Option<Ast>,
     /// Its condition.
     pub when: Option<Typed>,
-    /// The parts of its condition.
-    pub conditions: Vec<Condition>,
     /// What it does.
     pub effects: Vec<Effect>,
     /// What it says when it fires.
@@ -233,6 +232,16 @@ pub struct Rule {
 }
 
 impl Rule {
+    /// The parts of its condition that `and`, `or` and `not` join. Made when an answer is explained,
+    /// since most rules of most answers are not.
+    pub fn conditions(&self, names: &Names<'_>) -> Vec<Condition> {
+        let mut conditions = Vec::new();
+        if let Some(written) = &self.written {
+            collect_conditions(written, names, &mut conditions);
+        }
+        conditions
+    }
+
     /// Every slot that the rule reads for its value or its being known, each once.
     pub fn reads(&self) -> Vec<Slot> {
         let mut slots = Vec::new();
@@ -253,5 +262,25 @@ impl Rule {
             }
         }
         slots
+    }
+}
+
+/// Breaks a condition into the parts that `and`, `or` and `not` join.
+fn collect_conditions(ast: &Ast, names: &Names<'_>, conditions: &mut Vec<Condition>) {
+    match &ast.kind {
+        AstKind::All(parts) | AstKind::Any(parts) => {
+            parts.iter().for_each(|part| collect_conditions(part, names, conditions));
+        }
+        AstKind::Not(inner) => collect_conditions(inner, names, conditions),
+        _ => {
+            let Ok(whole) = check(ast, names) else { return };
+            let sides = match &ast.kind {
+                AstKind::Compare(_, left, right) => check(left, names)
+                    .and_then(|left| check_as(right, left.ty, names).map(|right| (left, right)))
+                    .ok(),
+                _ => None,
+            };
+            conditions.push(Condition { text: ast.to_string(), whole, sides });
+        }
     }
 }

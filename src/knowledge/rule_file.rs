@@ -4,14 +4,14 @@ use std::sync::Arc;
 
 use super::citation::read_citations;
 use super::names::Names;
-use super::rule::{Condition, Effect, Gravity, Rule, Stage, Template, TemplatePart};
+use super::rule::{Effect, Gravity, Rule, Stage, Template, TemplatePart};
 use super::rule_cases::read_cases;
 use super::sources::Sources;
 use super::vocabulary::From;
 use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
 use crate::document::{Node, Table, TableReader};
 use crate::engine::expression::{
-    Ast, AstKind, ExpressionFault, LEVELS, Type, Typed, check, check_as, check_flag, parse,
+    Ast, ExpressionFault, LEVELS, Type, Typed, check, check_as, check_flag, parse,
 };
 use crate::engine::value::Space;
 use crate::units::Dimension;
@@ -50,19 +50,15 @@ pub fn read(
     if findings.len() > before {
         return None;
     }
-    let mut conditions = Vec::new();
-    if let Some((ast, _)) = &when {
-        collect_conditions(ast, names, &mut conditions);
-    }
+    let (written, when) = when.unzip();
     let mut rule = Rule {
         id,
         topic: topic.to_owned(),
         title,
         why,
         citations,
-        when_text: when.as_ref().map(|(ast, _)| ast.to_string()).unwrap_or_default(),
-        when: when.map(|(_, typed)| typed),
-        conditions,
+        written,
+        when,
         effects,
         because,
         cases,
@@ -111,10 +107,10 @@ fn read_effects(
         let level = inner.required("level", findings).and_then(|node| {
             let ast = parse_node(source, "level", node, findings)?;
             let checked = check_as(&ast, Type::Number(Dimension::NONE), names);
-            Some((report(source, node, checked, findings)?, ast.to_string()))
+            Some((report(source, node, checked, findings)?, ast))
         });
         inner.finish(findings);
-        effects.extend(need.zip(level).map(|(need, (level, text))| Effect::Rate { need, level, text }));
+        effects.extend(need.zip(level).map(|(need, (level, written))| Effect::Rate { need, level, written }));
     }
     if let Some(mut inner) = then.table("limit", "`limit`", findings) {
         let level = inner.required("level", findings).and_then(|node| read_level(&inner, node, findings));
@@ -181,7 +177,7 @@ fn read_derive(
     }
     let ast = parse_node(source, "value", value_node, findings)?;
     let value = report(source, value_node, check_as(&ast, Type::of(declaration.kind), names), findings)?;
-    Some(Effect::Derive { slot, value, text: ast.to_string() })
+    Some(Effect::Derive { slot, value, written: ast })
 }
 
 /// Reads the need of an effect; `excludes` is set where the effect may or may not refuse a species.
@@ -317,24 +313,4 @@ fn read_template(
         template.parts.push(TemplatePart::Words(text[at..].to_owned()));
     }
     template
-}
-
-/// Breaks a condition into the parts that `and`, `or` and `not` join.
-fn collect_conditions(ast: &Ast, names: &Names<'_>, conditions: &mut Vec<Condition>) {
-    match &ast.kind {
-        AstKind::All(parts) | AstKind::Any(parts) => {
-            parts.iter().for_each(|part| collect_conditions(part, names, conditions));
-        }
-        AstKind::Not(inner) => collect_conditions(inner, names, conditions),
-        _ => {
-            let Ok(whole) = check(ast, names) else { return };
-            let sides = match &ast.kind {
-                AstKind::Compare(_, left, right) => check(left, names)
-                    .and_then(|left| check_as(right, left.ty, names).map(|right| (left, right)))
-                    .ok(),
-                _ => None,
-            };
-            conditions.push(Condition { text: ast.to_string(), whole, sides });
-        }
-    }
 }

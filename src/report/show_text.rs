@@ -129,13 +129,13 @@ fn rule_text(knowledge: &Knowledge, rule: &Rule, look: &Look) -> String {
     text.push_str(&look.paragraph(0, &rule.title));
     text.push('\n');
     text.push_str(&look.labelled(2, "why", 8, &rule.why));
-    if !rule.when_text.is_empty() {
-        text.push_str(&look.labelled(2, "when", 8, &rule.when_text));
+    if let Some(written) = &rule.written {
+        text.push_str(&look.labelled(2, "when", 8, &written.to_string()));
     }
     for effect in &rule.effects {
         let words = match effect {
-            Effect::Derive { slot, text, .. } => format!("{} = {text}", knowledge.names().name_of(*slot)),
-            Effect::Rate { need, text, .. } => format!("{} by {text}", needs[*need].title),
+            Effect::Derive { slot, written, .. } => format!("{} = {written}", knowledge.names().name_of(*slot)),
+            Effect::Rate { need, written, .. } => format!("{} by {written}", needs[*need].title),
             Effect::Limit { need, level } => {
                 let level = Level::clamped(*level).map_or("", |level| level.name().as_str());
                 format!("{} to {level}", needs[*need].title)
