@@ -7,7 +7,7 @@ use proptest::prelude::*;
 use super::facts::{Values, View};
 use super::formula::{Compute, ComputedFact};
 use super::run::{Outcome, Plausible, run_pair};
-use super::trace::{Step, replay, trace};
+use super::trace::{Detail, Step, replay, trace};
 use super::value::{Slot, Value};
 use crate::diag::Source;
 use crate::knowledge::Knowledge;
@@ -266,7 +266,7 @@ proptest! {
         let outcome = run(&knowledge, &known);
         let needs: Values = outcome.needs.iter().map(|need| Some(Value::Number(need.level))).collect();
         let view = View { site: &known.site, species: &known.species, fit: &outcome.fit, needs: &needs };
-        let steps = trace(&knowledge, &outcome, &view, &|_| None);
+        let steps = trace(&knowledge, &outcome, &view, &|_| None, Detail::Full);
         prop_assert_eq!(replay(&steps, 2), levels(&outcome));
         for (at, step) in steps.steps.iter().enumerate() {
             let earlier: &[usize] = match step {
@@ -431,7 +431,7 @@ proptest! {
                 }
                 let class = crate::rank::Class::from_worst(crate::rank::Level::clamped(worst).unwrap());
                 assert_eq!(candidate.standing.class, class, "{}: {text}", candidate.species.id);
-                let steps = crate::explain::trace_candidate(&assessment, candidate);
+                let steps = crate::explain::trace_candidate(&assessment, candidate, Detail::Brief);
                 let levels: Vec<f64> = candidate.outcome.needs.iter().map(|need| need.level).collect();
                 assert_eq!(replay(&steps, levels.len()), levels, "{}: {text}", candidate.species.id);
             }

@@ -109,10 +109,26 @@ pub struct Trace {
 /// Where the facts of a site come from, by position.
 pub type Origins<'a> = dyn Fn(usize) -> Option<Origin> + 'a;
 
+/// How much a trace holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Detail {
+    /// What took effect and what is open, without conditions.
+    Brief,
+    /// Every condition with what was seen, and the rules that stayed silent.
+    Full,
+}
+
 /// The trace of one outcome.
-pub fn trace(knowledge: &Knowledge, outcome: &Outcome, view: &View<'_>, origins: &Origins<'_>) -> Trace {
+pub fn trace(
+    knowledge: &Knowledge,
+    outcome: &Outcome,
+    view: &View<'_>,
+    origins: &Origins<'_>,
+    detail: Detail,
+) -> Trace {
     let mut tracer = Tracer {
         knowledge,
+        detail,
         outcome,
         view,
         origins,
@@ -146,6 +162,7 @@ pub fn trace(knowledge: &Knowledge, outcome: &Outcome, view: &View<'_>, origins:
 
 struct Tracer<'a> {
     knowledge: &'a Knowledge,
+    detail: Detail,
     outcome: &'a Outcome,
     view: &'a View<'a>,
     origins: &'a Origins<'a>,
@@ -164,8 +181,13 @@ impl Tracer<'_> {
     fn rule(&mut self, index: usize, circle: &[Slot]) {
         let outcome = self.outcome;
         let rule = &self.knowledge.rules[index];
-        let conditions = observe(self.knowledge, rule, self.view);
-        if rule.when.as_ref().map_or(Some(true), |when| when.expr.truth(self.view)) == Some(false) {
+        let full = self.detail == Detail::Full;
+        let silent = rule.when.as_ref().map_or(Some(true), |when| when.expr.truth(self.view)) == Some(false);
+        if silent && !full {
+            return;
+        }
+        let conditions = if full { observe(self.knowledge, rule, self.view) } else { Vec::new() };
+        if silent {
             self.push(Step::Silent { rule: index, conditions });
             return;
         }

@@ -5,26 +5,27 @@ mod words;
 
 use crate::assess::{Assessment, Candidate};
 use crate::engine::facts::{Known, Origin, View};
+pub use crate::engine::trace::Detail;
 use crate::engine::trace::{Trace, trace};
 use crate::engine::value::{Space, Value};
 
 pub use reasons::{Caution, Direction, Explanation, Reason, explain};
 
 /// The trace of one candidate.
-pub fn trace_candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Trace {
+pub fn trace_candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>, detail: Detail) -> Trace {
     let species: Vec<Option<Value>> =
         candidate.species.traits.iter().map(|one| one.as_ref().map(|one| one.value.clone())).collect();
     let needs: Vec<Option<Value>> =
         candidate.outcome.needs.iter().map(|need| Some(Value::Number(need.level))).collect();
     let view =
         View { site: &assessment.values, species: &species, fit: &candidate.outcome.fit, needs: &needs };
-    trace(assessment.knowledge, &candidate.outcome, &view, &|at| origin(assessment, at))
+    trace(assessment.knowledge, &candidate.outcome, &view, &|at| origin(assessment, at), detail)
 }
 
 /// The trace of what rules say of the site alone.
 pub fn trace_site(assessment: &Assessment<'_>) -> Trace {
     let view = View { site: &assessment.values, species: &[], fit: &[], needs: &[] };
-    trace(assessment.knowledge, &assessment.site_outcome, &view, &|at| origin(assessment, at))
+    trace(assessment.knowledge, &assessment.site_outcome, &view, &|at| origin(assessment, at), Detail::Brief)
 }
 
 fn origin(assessment: &Assessment<'_>, at: usize) -> Option<Origin> {

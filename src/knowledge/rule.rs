@@ -1,8 +1,8 @@
 //! A rule after checking.
 
 use super::citation::Citation;
-use crate::diag::Place;
 use super::names::Names;
+use crate::diag::Place;
 use crate::engine::expression::{Ast, AstKind, Typed, check, check_as};
 use crate::engine::value::{Slot, Space, Value};
 

@@ -9,7 +9,7 @@ use super::recommend_text::{held_back, level_words, place_label};
 use crate::assess::{Assessment, Candidate};
 use crate::engine::trace::Observation;
 use crate::engine::value::{Slot, Value};
-use crate::explain::{Explanation, Reason, explain, trace_candidate};
+use crate::explain::{Detail, Explanation, Reason, explain, trace_candidate};
 use crate::knowledge::vocabulary::Kind;
 use crate::rank::Class;
 
@@ -30,7 +30,7 @@ pub fn explain_text(
     look: &Look,
 ) -> String {
     let all = options.all;
-    let trace = trace_candidate(assessment, candidate);
+    let trace = trace_candidate(assessment, candidate, Detail::Full);
     let explanation = explain(assessment, Some(candidate), &trace, look.units);
     let species = candidate.species;
     let mut text = header(assessment, look);

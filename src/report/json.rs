@@ -5,7 +5,7 @@ use serde_json::{Value as Json, json};
 use crate::assess::{Assessment, Candidate};
 use crate::engine::facts::Origin;
 use crate::engine::value::{Slot, Space, Value};
-use crate::explain::{Explanation, explain, trace_candidate, trace_site};
+use crate::explain::{Detail, Explanation, explain, trace_candidate, trace_site};
 use crate::knowledge::citation::Citation;
 use crate::knowledge::vocabulary::{Change, Kind};
 use crate::units::UnitSystem;
@@ -97,7 +97,7 @@ fn finite(number: f64) -> Option<f64> {
 
 fn candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Json {
     let needs = &assessment.knowledge.needs.all;
-    let trace = trace_candidate(assessment, candidate);
+    let trace = trace_candidate(assessment, candidate, Detail::Brief);
     let explanation = explain(assessment, Some(candidate), &trace, UnitSystem::Si);
     let levels: Vec<Json> = candidate
         .needs

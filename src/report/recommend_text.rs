@@ -5,7 +5,7 @@ use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 use super::header::{header, methods};
 use super::layout::{Look, some_of};
 use crate::assess::{Assessment, Candidate};
-use crate::explain::{Caution, Direction, Explanation, Reason, explain, trace_candidate, trace_site};
+use crate::explain::{Caution, Detail, Direction, Explanation, Reason, explain, trace_candidate, trace_site};
 use crate::knowledge::rule::Rule;
 use crate::rank::Class;
 use crate::units::format_number;
@@ -51,7 +51,7 @@ pub fn recommend_text(assessment: &Assessment<'_>, shown: Shown, look: &Look) ->
     let mut cautions = SharedCautions::default();
     let mut details = String::new();
     for candidate in &top {
-        let trace = trace_candidate(assessment, candidate);
+        let trace = trace_candidate(assessment, candidate, Detail::Brief);
         let explanation = explain(assessment, Some(candidate), &trace, look.units);
         details.push_str(&candidate_text(
             assessment,

@@ -134,7 +134,9 @@ fn rule_text(knowledge: &Knowledge, rule: &Rule, look: &Look) -> String {
     }
     for effect in &rule.effects {
         let words = match effect {
-            Effect::Derive { slot, written, .. } => format!("{} = {written}", knowledge.names().name_of(*slot)),
+            Effect::Derive { slot, written, .. } => {
+                format!("{} = {written}", knowledge.names().name_of(*slot))
+            }
             Effect::Rate { need, written, .. } => format!("{} by {written}", needs[*need].title),
             Effect::Limit { need, level } => {
                 let level = Level::clamped(*level).map_or("", |level| level.name().as_str());
