@@ -9,5 +9,6 @@ mod climate;
 mod command_line;
 mod hostile;
 mod knowledge_base;
+mod monotone;
 mod scenarios;
 mod support;

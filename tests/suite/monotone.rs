@@ -1,0 +1,96 @@
+//! What must never go the wrong way: more water, more light, a milder winter.
+
+use serde_json::Value;
+
+use super::support::{root, run_in};
+
+/// Levels of one need by species, for a site with one line changed.
+fn levels(base: &str, line: &str, need: &str) -> Vec<(String, f64)> {
+    let text = base.replace("LINE", line);
+    let run = run_in(&root(), &["recommend", "-", "--format", "json"], text.as_bytes());
+    assert_eq!(run.code, 0, "{text}\n{}", run.err);
+    let answer: Value = serde_json::from_str(&run.out).unwrap();
+    let mut levels: Vec<(String, f64)> = answer["ranking"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| {
+            let needs = one["needs"].as_array().unwrap();
+            let level = needs.iter().find(|own| own["need"] == need).unwrap()["level"].as_f64().unwrap();
+            (one["species"].as_str().unwrap().to_owned(), level)
+        })
+        .collect();
+    levels.sort_by(|a, b| a.0.cmp(&b.0));
+    levels
+}
+
+/// Holds every step of a series against the one before: no species may get worse.
+fn never_worse(base: &str, lines: &[String], need: &str, which: impl Fn(&str) -> bool) {
+    let series: Vec<Vec<(String, f64)>> = lines.iter().map(|line| levels(base, line, need)).collect();
+    for (at, pair) in series.windows(2).enumerate() {
+        for ((species, before), (_, after)) in pair[0].iter().zip(&pair[1]) {
+            if which(species) {
+                assert!(
+                    *after <= before + 1e-6,
+                    "{need} of {species} worsens from {before} to {after} between {} and {}",
+                    lines[at],
+                    lines[at + 1]
+                );
+            }
+        }
+    }
+}
+
+const CLIMATE: &str = "[place]\nlatitude_deg = 34\nelevation_m = 300\n[climate]\ntmax_c = [12, 14, 19, 24, 28, 33, 35, 35, 30, 24, 17, 13]\ntmin_c = [0, 2, 6, 11, 16, 20, 22, 22, 18, 11, 5, 1]\nprecip_mm = [50, 55, 65, 60, 75, 55, 35, 40, 55, 60, 55, 50]\n";
+
+#[test]
+fn more_water_never_worsens_the_water_need() {
+    for tan in [true, false] {
+        let base = format!(
+            "schema = 1\npurpose = \"lawn\"\n{CLIMATE}extreme_min_c = -10\n[light]\nexposure = \"full-sun\"\n[soil]\ntexture = \"loam\"\ndepth_cm = 60\n[ground]\ntree_roots = false\n[wishes]\naccept_dormant = {tan}\n[water]\nLINE\n"
+        );
+        let words = ["none", "limited", "full"].map(|word| format!("irrigation = \"{word}\""));
+        never_worse(&base, &words, "water", |_| true);
+        let depths: Vec<String> = [5, 15, 25]
+            .iter()
+            .map(|mm| format!("irrigation = \"limited\"\ndays_per_week = 2\ndepth_mm = {mm}"))
+            .collect();
+        never_worse(&base, &depths, "water", |_| true);
+        let caps: Vec<String> = [0, 100, 300, 900]
+            .iter()
+            .map(|mm| format!("irrigation = \"full\"\nseason_cap_mm = {mm}"))
+            .collect();
+        never_worse(&base, &caps, "water", |_| true);
+    }
+}
+
+/// Covers of shade may scorch; grasses of both seasons, which are species of sun, never mind more.
+#[test]
+fn more_light_never_worsens_the_light_need_of_sun_species() {
+    let base = format!(
+        "schema = 1\npurpose = \"lawn\"\n{CLIMATE}extreme_min_c = -10\n[water]\nirrigation = \"full\"\n[light]\nLINE\n"
+    );
+    let hours: Vec<String> = [1, 3, 5, 7, 9, 12].iter().map(|hours| format!("sun_hours = {hours}")).collect();
+    let sun = |species: &str| {
+        let path = root().join("knowledge/species").join(format!("{species}.toml"));
+        let file: toml::Table = toml::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
+        file["kind"].as_str().unwrap().ends_with("grass") && file["traits"].get("brightest_class").is_none()
+    };
+    never_worse(&base, &hours, "light", sun);
+}
+
+#[test]
+fn a_milder_winter_never_worsens_the_cold_need() {
+    let base = format!("schema = 1\npurpose = \"lawn\"\n{CLIMATE}LINE\n[light]\nexposure = \"full-sun\"\n");
+    let minima: Vec<String> =
+        [-38, -30, -24, -18, -12, -6, 0, 4].iter().map(|minimum| format!("extreme_min_c = {minimum}")).collect();
+    never_worse(&base, &minima, "cold", |_| true);
+}
+
+/// The check itself can fail: winter cold does worsen when the winter hardens.
+#[test]
+#[should_panic(expected = "worsens")]
+fn a_harder_winter_is_seen() {
+    let base = format!("schema = 1\npurpose = \"lawn\"\n{CLIMATE}LINE\n");
+    never_worse(&base, &["extreme_min_c = 0".to_owned(), "extreme_min_c = -30".to_owned()], "cold", |_| true);
+}
