@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 use clap::{Subcommand, ValueEnum};
 
 use super::common::{Outcome, Printed};
-use swardwright::diag::Findings;
+use swardwright::diag::{Finding, Findings};
 use swardwright::formulas::climate::{ClimateTable, FileUnits, ReadOptions};
-use swardwright::report::{climate_check, climate_csv, climate_toml};
+use swardwright::report::{climate_check, climate_csv, climate_et0, climate_toml};
 
 /// Arguments of `climate`.
 #[derive(clap::Args)]
@@ -20,13 +20,21 @@ pub struct Args {
 enum Action {
     /// Reads a station or typical-year file and prints its monthly normals
     ///
-    /// Example: swardwright climate read station.csv --format csv > normals.csv
+    /// Examples: swardwright climate read station.csv;
+    /// swardwright climate read station.dly --years 1991-2020 --format csv --output normals.csv;
+    /// swardwright climate read wide.csv --units us; swardwright climate read year.epw --et0
     Read {
         #[command(flatten)]
         file: FileOptions,
         /// How the normals are written
         #[arg(long, value_enum, default_value_t = Format::Toml)]
         format: Format,
+        /// Print reference evapotranspiration of each month with its inputs, as CSV, in their place
+        #[arg(long, conflicts_with = "format")]
+        et0: bool,
+        /// Write to this file; nothing is printed then
+        #[arg(long, value_name = "FILE")]
+        output: Option<PathBuf>,
     },
     /// Reports gaps, impossible values, flags, years and completeness
     ///
@@ -80,12 +88,16 @@ fn years(text: &str) -> Result<(i32, i32), String> {
 /// Runs the command.
 pub fn run(args: Args) -> Outcome {
     let done = match args.action {
-        Action::Read { file, format } => read(&file).map(|table| {
+        Action::Read { file, format, et0, output } => read(&file).and_then(|table| {
             let text = match format {
+                _ if et0 => climate_et0(&table).map_err(|words| {
+                    let message = format!("{}: {words}", file.file.display());
+                    vec![Finding::bare("climate-incomplete", message)]
+                })?,
                 Format::Toml => climate_toml(&table),
                 Format::Csv => climate_csv(&table),
             };
-            Outcome::Answered(text.into())
+            write(text, output.as_deref()).map(|text| Outcome::Answered(text.into()))
         }),
         Action::Check { file } => read(&file).map(|table| {
             let (text, faulty) = climate_check(&file.file.display().to_string(), &table);
@@ -97,6 +109,20 @@ pub fn run(args: Args) -> Outcome {
         }),
     };
     done.unwrap_or_else(Outcome::Refused)
+}
+
+/// Writes to a file, where one is named; else gives the text back to be printed.
+fn write(text: String, output: Option<&Path>) -> Result<String, Findings> {
+    let Some(path) = output else { return Ok(text) };
+    std::fs::write(path, text).map_err(|error| {
+        let words = match error.kind() {
+            std::io::ErrorKind::NotFound => "the folder does not exist".to_owned(),
+            std::io::ErrorKind::PermissionDenied => "may not be written".to_owned(),
+            _ => error.to_string(),
+        };
+        vec![Finding::bare("unwritable", format!("{}: {words}", path.display()))]
+    })?;
+    Ok(String::new())
 }
 
 fn read(options: &FileOptions) -> Result<ClimateTable, Findings> {

@@ -34,6 +34,10 @@ pub fn read_limited(reader: impl Read, shown: &str, largest: u64) -> Result<Stri
         let message = format!("{shown}: is larger than {} MB, which no such file needs", largest >> 20);
         return Err(vec![Finding::bare("too-large", message)]);
     }
+    // some editors put a byte order mark before the text; it belongs to no line
+    if bytes.starts_with("\u{feff}".as_bytes()) {
+        bytes.drain(.."\u{feff}".len());
+    }
     String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
         let byte = error.as_bytes()[at];

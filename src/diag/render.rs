@@ -1,5 +1,7 @@
 //! Findings to text (with the source line and carets) and to JSON.
 
+use std::ops::Range;
+
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 use serde_json::{Value, json};
 
@@ -63,9 +65,21 @@ fn snippet<'a>(
     label: &'a str,
     kind: AnnotationKind,
 ) -> Snippet<'a, annotate_snippets::Annotation<'a>> {
-    let annotation = kind.span(place.span.clone());
+    let annotation = kind.span(whole_characters(&place.source.text, &place.span));
     let annotation = if label.is_empty() { annotation } else { annotation.label(label) };
     Snippet::source(place.source.text.as_str()).path(place.source.path.as_str()).annotation(annotation)
+}
+
+/// The span widened to whole characters, and held inside the text.
+fn whole_characters(text: &str, span: &Range<usize>) -> Range<usize> {
+    let (mut start, mut end) = (span.start.min(text.len()), span.end.min(text.len()));
+    while !text.is_char_boundary(start) {
+        start -= 1;
+    }
+    while !text.is_char_boundary(end) {
+        end += 1;
+    }
+    start..end.max(start)
 }
 
 /// All findings as a JSON list, for programs.

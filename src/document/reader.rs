@@ -38,6 +38,11 @@ impl<'a> TableReader<'a> {
         Place { source: self.source.clone(), span: self.span.clone() }
     }
 
+    /// Whether the table holds nothing.
+    pub fn is_empty(&self) -> bool {
+        self.table.is_empty()
+    }
+
     /// The file.
     pub fn source(&self) -> &'a Arc<Source> {
         self.source
@@ -45,7 +50,9 @@ impl<'a> TableReader<'a> {
 
     /// The entry of a key, if it stands there.
     pub fn entry(&mut self, key: &'a str) -> Option<&'a Entry> {
-        self.asked.push(key);
+        if !self.asked.contains(&key) {
+            self.asked.push(key);
+        }
         self.table.get(key)
     }
 
@@ -118,7 +125,7 @@ impl<'a> TableReader<'a> {
             .iter()
             .filter_map(|item| match item.as_text() {
                 Some(text) => Some((text, item)),
-                None => self.wrong_type(key, item, "text", findings),
+                None => self.wrong_type(key, item, "a list of texts", findings),
             })
             .collect();
         Some(texts)
@@ -129,7 +136,7 @@ impl<'a> TableReader<'a> {
         let node = self.node(key)?;
         match &node.kind {
             NodeKind::Table(table) => Some(Self::of_table(self.source, node, table, what)),
-            _ => self.wrong_type(key, node, "a table", findings),
+            _ => self.wrong_type(key, node, &format!("a table, as `[{key}]` begins one"), findings),
         }
     }
 

@@ -10,6 +10,8 @@ pub enum Origin {
     Given,
     /// A climate file that the site file names; the words tell which.
     Read(String),
+    /// The nearest place of the gazetteer; the words tell which and how far.
+    Nearest(String),
     /// A formula; the words name it.
     Computed(String),
     /// An estimate; the words name the method and its error.

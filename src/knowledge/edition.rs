@@ -57,7 +57,9 @@ pub struct EditionChange {
 /// Reads the edition; its version must stand in the changelog.
 pub fn read(source: &Arc<Source>, table: &Table, findings: &mut Findings) -> Edition {
     let mut file = TableReader::of_file(source, table, "the edition");
+    let before = findings.len();
     let version = read_version(&mut file, findings);
+    let is_version = findings.len() == before;
     let mut changes = Vec::new();
     for mut entry in file.tables("changelog", "an entry of the changelog", findings) {
         let version = read_version(&mut entry, findings);
@@ -66,7 +68,7 @@ pub fn read(source: &Arc<Source>, table: &Table, findings: &mut Findings) -> Edi
         entry.finish(findings);
         changes.push(EditionChange { version, date, what });
     }
-    if !table.is_empty() && !changes.iter().any(|change| change.version == version) {
+    if is_version && !table.is_empty() && !changes.iter().any(|change| change.version == version) {
         let message = format!("version {version} has no entry in the changelog");
         let help = "add a [[changelog]] with version, date and what";
         findings.push(Finding::error("no-changelog", &file.own_place(), message).help(help));

@@ -3,6 +3,7 @@
 //! Everything is read by the vocabulary, and every fault of every file is found in one run.
 
 pub mod citation;
+pub mod climates;
 pub mod digest;
 pub mod edition;
 mod merge;
@@ -27,6 +28,7 @@ use crate::diag::{Finding, Findings, Place, Severity, Source};
 use crate::document::{Node, Table, parse};
 use crate::engine::formula::Formula;
 use crate::engine::strata::{Strata, stratify};
+use climates::Climate;
 use edition::Edition;
 use names::Names;
 use needs::Needs;
@@ -52,6 +54,8 @@ pub struct Knowledge {
     pub sources: Sources,
     /// Tables.
     pub tables: Vec<LookupTable>,
+    /// Climates of the gazetteer, by id.
+    pub climates: Vec<Climate>,
     /// Species, by id.
     pub species: Vec<Species>,
     /// Rules, by id.
@@ -68,7 +72,10 @@ impl Knowledge {
         let mut findings = Findings::new();
         let knowledge = read_all(text, &mut findings);
         let refused = findings.iter().any(|finding| finding.severity == Severity::Error);
-        if refused { Err(findings) } else { Ok((knowledge, findings)) }
+        match knowledge {
+            Some(knowledge) if !refused => Ok((knowledge, findings)),
+            _ => Err(findings),
+        }
     }
 
     /// The names that expressions may use.
@@ -103,7 +110,10 @@ impl Knowledge {
     }
 }
 
-fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Knowledge {
+/// `None` where the vocabulary or the needs cannot be read at all: every other file is held against
+/// them, and would be blamed for names that are right.
+fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> {
+    findings.extend(text.unreadable.iter().cloned());
     let trees = Trees::of(text, findings);
     let single = |wanted: &str| text.files.iter().position(|file| file.path == wanted);
     let folder = |wanted: &'static str| {
@@ -114,6 +124,13 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Knowledge {
         if single(name).is_none() {
             findings.push(Finding::bare("missing-file", format!("{}: there is no `{name}`", text.origin)));
         }
+    }
+    let unread = ["vocabulary.toml", "needs.toml"];
+    if let Some(name) = unread.into_iter().find(|name| single(name).is_none_or(|at| !trees.reads(at))) {
+        if let Some(last) = findings.iter_mut().rfind(|one| one.help.is_none()) {
+            last.help = Some(format!("what the other files say is checked once `{name}` can be read"));
+        }
+        return None;
     }
     let nowhere = Arc::new(Source { path: text.origin.clone(), text: String::new() });
     let read_single = |name: &str| match single(name) {
@@ -138,6 +155,12 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Knowledge {
             tables::read(&file.source, &*trees.tree(at)?, &vocabulary, &sources, findings)
         })
         .collect();
+    let mut climates: Vec<Climate> = folder("climates")
+        .filter_map(|(at, file)| {
+            climates::read(&file.source, &*trees.tree(at)?, &vocabulary, &sources, findings)
+        })
+        .collect();
+    climates.sort_by(|a, b| a.id.cmp(&b.id));
     let names = Names { vocabulary: &vocabulary, needs: &needs.all, tables: &tables };
     let read_rules = || {
         let mut findings = Findings::new();
@@ -179,7 +202,19 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Knowledge {
     let formulas: Vec<Formula> =
         crate::site::FORMULAS.iter().filter_map(|declared| Formula::resolve(declared, &names)).collect();
     let strata = stratify(&rules, &formulas, &names, findings);
-    Knowledge { edition, digest, vocabulary, needs, sources, tables, species, rules, formulas, strata }
+    Some(Knowledge {
+        edition,
+        digest,
+        vocabulary,
+        needs,
+        sources,
+        tables,
+        climates,
+        species,
+        rules,
+        formulas,
+        strata,
+    })
 }
 
 /// The trees of all files: parsed, or inside the program and decoded when asked for.
@@ -205,6 +240,14 @@ impl<'a> Trees<'a> {
         Self { store: TreeStore::Parsed(tables), digest }
     }
 
+    /// Whether the syntax of a file is sound.
+    fn reads(&self, at: usize) -> bool {
+        match &self.store {
+            TreeStore::Parsed(tables) => tables[at].is_some(),
+            TreeStore::Encoded(_) => true,
+        }
+    }
+
     /// The tree of a file; `None` where its syntax is faulty.
     fn tree(&self, at: usize) -> Option<Cow<'_, Table>> {
         match &self.store {
@@ -220,12 +263,12 @@ fn report_strangers(text: &KnowledgeText, findings: &mut Findings) {
     for file in &text.files {
         let known = match file.path.split_once('/') {
             None => ["edition.toml", "vocabulary.toml", "needs.toml"].contains(&file.path.as_str()),
-            Some((folder, _)) => ["sources", "tables", "species", "rules"].contains(&folder),
+            Some((folder, _)) => ["sources", "tables", "climates", "species", "rules"].contains(&folder),
         };
         if !known {
             let place = Place { source: file.source.clone(), span: 0..file.source.text.len().min(1) };
             let message = format!("nothing reads `{}`", file.path);
-            let help = "knowledge stands in edition.toml, vocabulary.toml, needs.toml, sources/, tables/, species/ and rules/<topic>/";
+            let help = "knowledge stands in edition.toml, vocabulary.toml, needs.toml, sources/, tables/, climates/, species/ and rules/<topic>/";
             findings.push(Finding::error("stray-file", &place, message).help(help));
         }
     }

@@ -79,7 +79,10 @@ pub fn read(
         && !rule.site_only
     {
         let message = "a rule that derives a fact of the site may read only facts of the site";
-        findings.push(Finding::error("derives-site-from-species", &rule.place, message));
+        let others = rule.reads().into_iter().filter(|slot| slot.space != Space::Site);
+        let others: Vec<String> = others.map(|slot| format!("`{}`", names.name_of(slot))).collect();
+        let help = format!("it reads {}; derive a fact under `fit.` instead", others.join(", "));
+        findings.push(Finding::error("derives-site-from-species", &rule.place, message).help(help));
         return None;
     }
     Some(rule)
@@ -143,6 +146,10 @@ fn read_effects(
         inner.finish(findings);
         effects.extend(stage.zip(what).map(|(stage, what)| Effect::Task { stage, what }));
     }
+    if then.is_empty() {
+        let help = "say what follows, for example `then.limit = { need = \"light\", level = \"severe\" }`";
+        findings.push(Finding::error("no-effect", &then.own_place(), "the rule does nothing").help(help));
+    }
     then.finish(findings);
     effects
 }
@@ -194,6 +201,7 @@ fn read_need(
         let known = || names.needs.iter().map(|need| need.id.as_str());
         let help = match nearest(name, known()) {
             Some(near) => format!("did you mean `{near}`?"),
+            None if names.needs.is_empty() => "needs.toml declares no need".to_owned(),
             None => format!("needs are {}", known().collect::<Vec<_>>().join(", ")),
         };
         findings

@@ -184,11 +184,9 @@ fn read_evidence(
     if let (Some(low), Some(high)) = (low, high)
         && low > high
     {
-        findings.push(Finding::error(
-            "ends-swapped",
-            &place,
-            format!("`low` of `{name}` is above its `high`"),
-        ));
+        let low = table.get("low").map_or_else(|| place.clone(), |entry| reader.place(entry.node.span));
+        let message = format!("`low` of `{name}` is above its `high`");
+        findings.push(Finding::error("ends-swapped", &low, message));
         return None;
     }
     let stated = |reader: &mut TableReader<'_>, findings: &mut Findings| {
@@ -215,7 +213,13 @@ fn read_evidence(
     };
     let had_fault = ["value", "low", "high"].iter().any(|key| table.get(key).is_some());
     if value.is_none() && !had_fault {
-        let wanted = if matches!(declaration.kind, Kind::Range(_)) { "`low` and `high`" } else { "`value`" };
+        let wanted = if matches!(declaration.kind, Kind::Range(_)) {
+            "`low`, `high` or both"
+        } else if takes_ends {
+            "`value`, or `low` and `high`"
+        } else {
+            "`value`"
+        };
         findings.push(Finding::error("missing-key", &place, format!("a value of `{name}` needs {wanted}")));
     }
     reader.finish(findings);

@@ -6,7 +6,7 @@ use super::citation::{Citation, read_citations};
 use super::sources::Sources;
 use super::values::{WhatIsRead, read_value};
 use super::vocabulary::{Change, Declaration, From, Kind, Merge, Vocabulary};
-use crate::diag::{Finding, Findings, Place, Source};
+use crate::diag::{Finding, Findings, Place, Source, nearest};
 use crate::document::{NodeKind, Table, TableReader};
 use crate::engine::value::{Space, Value};
 use crate::units::Unit;
@@ -90,7 +90,11 @@ pub fn read(
     let mut values = vec![vec![None; vocabulary.list(list).names.len()]; heads.len()];
     for row in rows {
         let row_place = Place { source: source.clone(), span: row.span.range() };
-        let NodeKind::List(cells) = &row.kind else { continue };
+        let NodeKind::List(cells) = &row.kind else {
+            let message = format!("a row of this table must be a list of cells, not {}", row.type_name());
+            findings.push(Finding::error("bad-row", &row_place, message));
+            continue;
+        };
         if cells.len() != heads.len() + 1 {
             let message = format!("a row of this table has {} cells, not {}", heads.len() + 1, cells.len());
             findings.push(Finding::error("bad-row", &row_place, message));
@@ -130,8 +134,18 @@ fn read_column(
         _ => None,
     };
     if kind.is_none() {
-        let message = "a column names a known `unit`, or `of` a scale";
-        findings.push(Finding::error("bad-column", &place, message));
+        let (message, near) = match (unit, of) {
+            (Some(unit), None) => {
+                (format!("unknown unit `{unit}`"), nearest(unit, Unit::all().iter().map(|unit| unit.name)))
+            }
+            (None, Some(of)) => {
+                let scales = vocabulary.lists.iter().filter(|list| list.ordered).map(|list| list.id.as_str());
+                (format!("no scale is called `{of}`"), nearest(of, scales))
+            }
+            _ => ("a column has either a `unit` or `of` a scale".to_owned(), None),
+        };
+        let help = near.map(|name| format!("did you mean `{name}`?"));
+        findings.push(Finding::error("bad-column", &place, message).maybe_help(help));
     }
     Some((name?, meaning, kind?))
 }

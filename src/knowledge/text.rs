@@ -21,6 +21,8 @@ pub struct KnowledgeText {
     pub origin: String,
     /// The files.
     pub files: Vec<KnowledgeFile>,
+    /// Files that could not be read.
+    pub(super) unreadable: Findings,
     /// The encoded trees of the files and their digest, where the program has them ready.
     pub(super) ready: Option<(Vec<&'static [u8]>, &'static str)>,
 }
@@ -52,7 +54,7 @@ impl KnowledgeText {
                 KnowledgeFile { path: path.to_owned(), source }
             })
             .collect();
-        Self { origin: origin.to_owned(), files, ready: None }.sorted()
+        Self { origin: origin.to_owned(), files, unreadable: Findings::new(), ready: None }.sorted()
     }
 
     /// Every `.toml` file below a folder.
@@ -64,11 +66,11 @@ impl KnowledgeText {
             let message = format!("{}: no .toml file stands in this folder", folder.display());
             findings.push(Finding::bare("no-knowledge", message));
         }
-        if findings.is_empty() {
-            Ok(Self { origin: folder.display().to_string(), files, ready: None }.sorted())
-        } else {
-            Err(findings)
+        if files.is_empty() {
+            return Err(findings);
         }
+        // one file that cannot be read does not hide what is wrong with the others
+        Ok(Self { origin: folder.display().to_string(), files, unreadable: findings, ready: None }.sorted())
     }
 
     fn sorted(mut self) -> Self {
@@ -79,7 +81,13 @@ impl KnowledgeText {
 
 fn collect(folder: &Path, prefix: &str, files: &mut Vec<KnowledgeFile>, findings: &mut Findings) {
     let unreadable = |path: &Path, error: &std::io::Error| {
-        Finding::bare("unreadable", format!("{}: cannot be read: {error}", path.display()))
+        let words = match error.kind() {
+            std::io::ErrorKind::NotFound => "there is no such folder".to_owned(),
+            std::io::ErrorKind::NotADirectory => "is a file, not a folder of knowledge".to_owned(),
+            std::io::ErrorKind::PermissionDenied => "may not be read".to_owned(),
+            _ => error.to_string(),
+        };
+        Finding::bare("unreadable", format!("{}: {words}", path.display()))
     };
     let entries = match std::fs::read_dir(folder) {
         Ok(entries) => entries,

@@ -111,7 +111,11 @@ pub fn read_number(declaration: &Declaration, what: WhatIsRead<'_>, findings: &m
         let message = format!(
             "`{}` is {}, outside the allowed {}",
             what.name,
-            UnitSystem::Si.write(base, written),
+            if base.abs() < 1e9 {
+                UnitSystem::Si.write(base, written)
+            } else {
+                format!("{:e} {}", written.express(base), written.symbol)
+            },
             UnitSystem::Si.write_range(low, high, written),
         );
         let help = format!("{}: {}", declaration.id, declaration.meaning);

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::values::{WhatIsRead, read_value};
 use super::vocabulary::{Change, Declaration, From, Kind, Merge, NameList, SiteKey, Vocabulary};
-use crate::diag::{Finding, Findings, Source, join_names, nearest};
+use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
 use crate::document::{Entry, Table, TableReader};
 use crate::engine::value::{Slot, Space};
 use crate::units::Unit;
@@ -53,12 +53,23 @@ fn read_list<'a>(
     vocabulary: &mut Vocabulary,
     findings: &mut Findings,
 ) {
-    let Some(table) = entry.node.as_table() else { return };
+    let Some(table) = entry.node.as_table() else {
+        let place = Place { source: source.clone(), span: entry.node.span.range() };
+        let message = format!("`{id}` must be a table with `{key}`, not {}", entry.node.type_name());
+        findings.push(Finding::error("wrong-type", &place, message));
+        return;
+    };
     let mut reader = TableReader::of_table(source, &entry.node, table, "a list of names");
     let names = reader.texts(key, findings).unwrap_or_default();
     if names.is_empty() || names.len() > 64 {
         let message = format!("`{id}` needs 1 to 64 {key}, not {}", names.len());
         findings.push(Finding::error("bad-list", &reader.own_place(), message));
+    }
+    for (at, (name, node)) in names.iter().enumerate() {
+        if names[..at].iter().any(|(earlier, _)| earlier == name) {
+            let message = format!("`{name}` stands twice in `{id}`");
+            findings.push(Finding::error("duplicate-name", &reader.place(node.span), message));
+        }
     }
     reader.finish(findings);
     let names = names.into_iter().take(64).map(|(name, _)| name.to_owned()).collect();

@@ -27,8 +27,7 @@ pub fn header(assessment: &Assessment<'_>, look: &Look) -> String {
     for (id, before, behind) in FIGURES {
         figures.extend(written(id).map(|value| format!("{before}{value}{behind}")));
     }
-    let mut text = look.strong(name);
-    text.push('\n');
+    let mut text: String = look.paragraph(0, name).lines().map(|line| look.strong(line) + "\n").collect();
     text.push_str(&look.paragraph(0, &figures.join(" · ")));
     text.push_str(&edition_line(assessment));
     text.push_str("\n\n");
@@ -57,6 +56,7 @@ pub fn methods(assessment: &Assessment<'_>, all: bool, look: &Look) -> String {
         let words = match &known.origin {
             Origin::Given => continue,
             Origin::Read(words) => words.clone(),
+            Origin::Nearest(words) => format!("nearest place {words}; local ground may differ"),
             Origin::Computed(_) if !all && !TOLD.contains(&declaration.id.as_str()) => continue,
             Origin::Computed(words) => words.clone(),
             Origin::Estimated(words) => format!("estimated {words}"),

@@ -52,6 +52,7 @@ fn facts(assessment: &Assessment<'_>) -> Vec<Json> {
         let (origin, method) = match assessment.facts.known[index].as_ref().map(|known| &known.origin) {
             Some(Origin::Given) => ("given", None),
             Some(Origin::Read(words)) => ("given", Some(words.clone())),
+            Some(Origin::Nearest(words)) => ("nearest place", Some(words.clone())),
             Some(Origin::Computed(words)) => ("computed", Some(words.clone())),
             Some(Origin::Estimated(words)) => ("estimated", Some(words.clone())),
             Some(Origin::Derived(rule)) => ("derived", Some(rule.clone())),

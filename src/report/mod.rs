@@ -9,7 +9,7 @@ mod month_table;
 mod recommend_text;
 mod show_text;
 
-pub use climate_text::{climate_check, climate_csv, climate_toml};
+pub use climate_text::{climate_check, climate_csv, climate_et0, climate_toml};
 pub use explain_text::{ExplainOptions, explain_text};
 pub use json::recommend_json;
 pub use layout::Look;

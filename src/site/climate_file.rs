@@ -4,15 +4,20 @@ use std::fs::File;
 use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
 
-use super::climate::{ClimateTable, ReadError, ReadOptions, read_climate};
-use super::evapotranspiration::wind_at_2m;
+use super::climate::check::{self, check};
+use super::climate::normals::complete;
+use super::climate::{ClimateTable, Fault, Note, ReadError, ReadOptions, Series, Station, read_climate};
 use super::file::SiteFile;
-use super::solar::Monthly;
+use super::nearest::distance_km;
 use crate::diag::{Finding, Findings, Place};
 use crate::engine::value::Value;
 use crate::knowledge::Knowledge;
-use crate::units::factors::DAY_S;
-use crate::units::quantity::{Metres, MetresPerSecond};
+use crate::units::UnitSystem;
+
+/// A station farther from the site than this is worth a warning, km.
+const STATION_FAR_KM: f64 = 100.0;
+/// So is one with a greater difference of height, m: by then the air is some 2 K colder or warmer.
+const STATION_FAR_M: f64 = 300.0;
 
 /// What a climate file gave to a site.
 #[derive(Clone, Debug)]
@@ -39,14 +44,22 @@ pub fn open(path: &Path) -> Result<impl BufRead, Findings> {
 
 /// A fault of a climate file, with `file:line:column` before it.
 fn finding(path: &Path, error: &ReadError) -> Finding {
-    let mut message = path.display().to_string();
+    let shown = path.display();
+    let mut message = shown.to_string();
     if error.line > 0 {
         message.push_str(&format!(":{}", error.line));
         message.push_str(&error.column.map(|column| format!(":{column}")).unwrap_or_default());
     }
     message.push_str(": ");
     message.push_str(&error.field.as_ref().map(|field| format!("`{field}`: ")).unwrap_or_default());
-    Finding::bare("climate-file", format!("{message}{}", error.fault))
+    let help = match &error.fault {
+        Fault::UnitsNotStated => Some(format!(
+            "state them once and keep the result: `swardwright climate read {shown} --units us --format csv --output normals.csv`"
+        )),
+        Fault::Packed("packed with gzip") => Some(format!("unpack it first: `gunzip --keep {shown}`")),
+        _ => None,
+    };
+    Finding::bare("climate-file", format!("{message}{}", error.fault)).maybe_help(help)
 }
 
 /// Reads a climate file by its path.
@@ -56,24 +69,96 @@ pub fn read_climate_file(path: &Path, options: &ReadOptions) -> Result<ClimateTa
 
 /// Fills what the site file leaves out from the climate file that it names, if it names one. The
 /// name is taken from the folder of the site file.
-pub fn fill(site: &mut SiteFile, knowledge: &Knowledge) -> Result<(), Findings> {
-    let Some((name, place)) = site.climate_file.clone() else { return Ok(()) };
+pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings) {
+    let Some((name, place)) = site.climate_file.clone() else { return };
     let path = beside(&site.place.source.path, &name);
-    let help = "a climate file is named from the folder of the site file";
-    let named_here = |findings: Findings| -> Findings {
-        let here = |finding: Finding| Finding { place: Some(place.clone()), ..finding }.help(help);
-        findings.into_iter().map(here).collect()
+    let stream = match open(&path) {
+        Ok(stream) => stream,
+        Err(faults) => {
+            let help = "a climate file is named from the folder of the site file";
+            let here = |fault: Finding| Finding { place: Some(place.clone()), ..fault }.help(help);
+            findings.extend(faults.into_iter().map(here));
+            return;
+        }
     };
-    let stream = open(&path).map_err(named_here)?;
-    let table = read_climate(stream, &ReadOptions::default())
-        .map_err(|error| vec![Finding { place: Some(place.clone()), ..finding(&path, &error) }])?;
-    if let Err(missing) = table.normals() {
-        let message = format!("{}: {missing}", path.display());
-        return Err(vec![Finding::error("climate-incomplete", &place, message)]);
+    let table = match read_climate(stream, &ReadOptions::default()) {
+        Ok(table) => table,
+        Err(error) => {
+            findings.push(Finding { place: Some(place), ..finding(&path, &error) });
+            return;
+        }
+    };
+    let shown = path.display().to_string();
+    let mut remarks = judge(&table, &shown, &place, site, knowledge, findings);
+    remarks.extend(station_afar(site, knowledge, &table.station));
+    if !remarks.is_empty() {
+        let message = format!("{shown}: {}", remarks.join("; "));
+        findings.push(Finding::error("climate-remarks", &place, message).as_warning());
     }
-    let filled = take(site, &table, knowledge, &place);
+    let filled = take(site, &table, knowledge, (&shown, &place), findings);
+    check_temperatures(site, knowledge, &filled, &place, findings);
     site.from_climate = Some(FromClimateFile { filled, words: words(&name, &table) });
-    Ok(())
+}
+
+/// Whether the table may be used; what is only worth a word comes back.
+fn judge(
+    table: &ClimateTable,
+    shown: &str,
+    place: &Place,
+    site: &SiteFile,
+    knowledge: &Knowledge,
+    findings: &mut Findings,
+) -> Vec<String> {
+    let given =
+        |id: &str| knowledge.vocabulary.slot(id).is_some_and(|slot| site.values[slot.index].is_some());
+    let unneeded = |series: &str| match series {
+        "mean daily maximum" => given("site.tmax_c"),
+        "mean daily minimum" => given("site.tmin_c"),
+        "precipitation" => given("site.precip_mm"),
+        _ => false,
+    };
+    let plain =
+        |note: &&Note| !matches!(note, Note::QualityDropped(_) | Note::Traces(_) | Note::RoundedToZero(_));
+    let mut remarks: Vec<String> = table.notes.iter().filter(plain).map(ToString::to_string).collect();
+    for found in check(table) {
+        match &found {
+            check::Finding::Gap { series, .. } if unneeded(series) => {}
+            // the notes tell it
+            check::Finding::FewYears { .. } => {}
+            check::Finding::Gap { series, months } if found.is_fault() => {
+                let months: Vec<String> = months.iter().map(ToString::to_string).collect();
+                let message = format!("{shown}: {series} has no value in month {}", months.join(", "));
+                findings.push(Finding::error("climate-incomplete", place, message));
+            }
+            _ if found.is_fault() => {
+                findings.push(Finding::error("climate-impossible", place, format!("{shown}: {found}")));
+            }
+            _ => remarks.push(found.to_string()),
+        }
+    }
+    if let Some(extreme) = table.extreme_min.filter(|extreme| !extreme.is_usable()) {
+        remarks.push(format!(
+            "the lowest temperatures of {} year{} are too few for a mean annual extreme minimum",
+            extreme.years,
+            if extreme.years == 1 { "" } else { "s" }
+        ));
+    }
+    remarks
+}
+
+/// Words on a station that lies far from the site.
+fn station_afar(site: &SiteFile, knowledge: &Knowledge, station: &Station) -> Option<String> {
+    let given = |id: &str| site.values[knowledge.vocabulary.slot(id)?.index].as_ref()?.0.as_number();
+    let own = given("site.latitude_deg").zip(given("site.longitude_deg"));
+    let distance = own.zip(station.latitude_deg.zip(station.longitude_deg));
+    let distance = distance.map(|(own, station)| distance_km(own, station));
+    let rise = given("site.elevation_m").zip(station.elevation_m).map(|(own, station)| station - own);
+    let far = distance.filter(|km| *km > STATION_FAR_KM).map(|km| format!("{km:.0} km from the site"));
+    let high = rise.filter(|rise| rise.abs() > STATION_FAR_M).map(|rise| {
+        format!("{:.0} m {} than the site", rise.abs(), if rise > 0.0 { "higher" } else { "lower" })
+    });
+    let parts: Vec<String> = [far, high].into_iter().flatten().collect();
+    (!parts.is_empty()).then(|| format!("the station lies {}", parts.join(" and ")))
 }
 
 fn beside(site_path: &str, name: &str) -> PathBuf {
@@ -86,7 +171,7 @@ fn beside(site_path: &str, name: &str) -> PathBuf {
 /// Name, station and years.
 fn words(name: &str, table: &ClimateTable) -> String {
     let mut words = format!("from {name} ({})", table.format.name());
-    if let Some(station) = table.station.name.as_ref().or(table.station.id.as_ref()) {
+    if let Some(station) = table.station.words() {
         words.push_str(&format!(", station {station}"));
     }
     if let Some((first, last)) = table.period {
@@ -98,34 +183,90 @@ fn words(name: &str, table: &ClimateTable) -> String {
     words
 }
 
-/// Enters the figures, in the bases of their units, where the site file gives none.
-fn take(site: &mut SiteFile, table: &ClimateTable, knowledge: &Knowledge, place: &Place) -> Vec<usize> {
-    let Ok(normals) = table.normals() else { return Vec::new() };
-    let months = |series: Option<Monthly>, scale: f64| {
-        series.map(|series| Value::Months(series.map(|v| v * scale).into()))
-    };
-    let height = Metres(table.wind_height_m.unwrap_or(2.0));
-    let wind =
-        normals.wind_m_s.map(|series| series.map(|speed| wind_at_2m(MetresPerSecond(speed), height).0));
-    let figures = [
-        ("site.tmax_c", months(Some(normals.tmax_c), 1.0)),
-        ("site.tmin_c", months(Some(normals.tmin_c), 1.0)),
-        ("site.precip_mm", months(normals.precip_mm, 0.001)),
-        ("site.solar_mj_m2_d", months(normals.solar_mj_m2_d, 1.0)),
-        ("site.wind_m_s", months(wind, DAY_S)),
-        ("site.rh_pct", months(normals.rh_pct, 0.01)),
-        ("site.extreme_min_c", table.extreme_min.map(|extreme| Value::Number(extreme.mean_c))),
-        ("site.latitude_deg", table.station.latitude_deg.map(Value::Number)),
-        ("site.longitude_deg", table.station.longitude_deg.map(Value::Number)),
-        ("site.elevation_m", table.station.elevation_m.map(Value::Number)),
-    ];
+enum Figure {
+    Number(f64),
+    Months([f64; 12]),
+}
+
+/// What a table gives, under the facts of a site and in their units.
+fn figures(table: &ClimateTable) -> impl Iterator<Item = (&'static str, Figure)> {
+    let months = |id, series: &Series| Some((id, Figure::Months(complete(series)?)));
+    let number = |id, value: Option<f64>| Some((id, Figure::Number(value?)));
+    let extreme = table.extreme_min.filter(|extreme| extreme.is_usable());
+    [
+        months("site.tmax_c", &table.tmax_c),
+        months("site.tmin_c", &table.tmin_c),
+        months("site.precip_mm", &table.precip_mm),
+        months("site.solar_mj_m2_d", &table.solar_mj_m2_d),
+        table.wind_2m().map(|wind| ("site.wind_m_s", Figure::Months(wind))),
+        months("site.rh_pct", &table.rh_pct),
+        number("site.extreme_min_c", extreme.map(|extreme| extreme.mean_c)),
+        number("site.latitude_deg", table.station.latitude_deg),
+        number("site.longitude_deg", table.station.longitude_deg),
+        number("site.elevation_m", table.station.elevation_m),
+    ]
+    .into_iter()
+    .flatten()
+}
+
+/// Enters the figures, in the bases of their units, where the site file gives none, and holds them
+/// against the limits of the vocabulary.
+fn take(
+    site: &mut SiteFile,
+    table: &ClimateTable,
+    knowledge: &Knowledge,
+    (shown, place): (&str, &Place),
+    findings: &mut Findings,
+) -> Vec<usize> {
     let mut filled = Vec::new();
-    for (id, value) in figures {
-        let (Some(slot), Some(value)) = (knowledge.vocabulary.slot(id), value) else { continue };
-        if site.values[slot.index].is_none() {
-            site.values[slot.index] = Some((value, place.clone()));
-            filled.push(slot.index);
+    for (id, figure) in figures(table) {
+        let Some(slot) = knowledge.vocabulary.slot(id) else { continue };
+        let declaration = &knowledge.vocabulary.site[slot.index];
+        let Some(unit) = declaration.kind.unit().filter(|_| site.values[slot.index].is_none()) else {
+            continue;
+        };
+        let value = match figure {
+            Figure::Number(number) => Value::Number(unit.to_base(number)),
+            Figure::Months(months) => Value::Months(months.map(|month| unit.to_base(month)).into()),
+        };
+        let numbers =
+            value.as_months().map_or_else(|| value.as_number().into_iter().collect(), |m| m.to_vec());
+        if let Some((low, high)) = declaration.allowed
+            && let Some(odd) = numbers.iter().find(|own| !(low - 1e-9..=high + 1e-9).contains(*own))
+        {
+            let write = |base| UnitSystem::Si.write(base, unit);
+            let allowed = UnitSystem::Si.write_range(low, high, unit);
+            let message =
+                format!("{shown}: {} is {}, outside the allowed {allowed}", declaration.meaning, write(*odd));
+            findings.push(Finding::error("out-of-range", place, message));
+            continue;
         }
+        site.values[slot.index] = Some((value, place.clone()));
+        filled.push(slot.index);
     }
     filled
+}
+
+/// The maxima of the site file over minima that were filled in, or the other way round.
+pub(super) fn check_temperatures(
+    site: &SiteFile,
+    knowledge: &Knowledge,
+    filled: &[usize],
+    place: &Place,
+    findings: &mut Findings,
+) {
+    let months = |id: &str| {
+        let index = knowledge.vocabulary.slot(id)?.index;
+        Some((index, site.values[index].as_ref()?.0.as_months()?))
+    };
+    if let (Some((high_at, high)), Some((low_at, low))) = (months("site.tmax_c"), months("site.tmin_c"))
+        && filled.contains(&high_at) != filled.contains(&low_at)
+        && let Some(month) = (0..12).find(|month| high[*month] < low[*month])
+    {
+        let message = format!(
+            "in month {} the mean maximum is below the mean minimum: one of them is given, the other was filled in from here",
+            month + 1
+        );
+        findings.push(Finding::error("maximum-below-minimum", place, message));
+    }
 }

@@ -144,7 +144,12 @@ pub fn derive(site: &SiteFile, knowledge: &Knowledge) -> SiteFacts {
         .map(|(index, given)| {
             let (value, _) = given.as_ref()?;
             let from_file = site.from_climate.as_ref().filter(|file| file.filled.contains(&index));
-            let origin = from_file.map_or(Origin::Given, |file| Origin::Read(file.words.clone()));
+            let from_near = site.from_nearest.as_ref().filter(|near| near.filled.contains(&index));
+            let origin = match (from_file, from_near) {
+                (Some(file), _) => Origin::Read(file.words.clone()),
+                (None, Some(near)) => Origin::Nearest(near.words.clone()),
+                (None, None) => Origin::Given,
+            };
             Some(Known { value: value.clone(), origin })
         })
         .collect();

@@ -8,14 +8,15 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::climate_file::{self, FromClimateFile};
+use super::nearest::{self as nearest_place, FromNearest};
 use crate::diag::{Finding, Findings, Place, Severity, Source, join_names, nearest};
-use crate::document::{Entry, Table, TableReader, parse};
+use crate::document::{Entry, NodeKind, Table, TableReader, parse};
 use crate::engine::value::Value;
 use crate::knowledge::Knowledge;
 use crate::knowledge::species::unknown_species;
 use crate::knowledge::values::{WhatIsRead, read_value};
 use crate::knowledge::vocabulary::{Declaration, SiteKey};
-use crate::units::UnitSystem;
+use crate::units::{UnitSystem, format_number};
 
 /// A checked site file.
 #[derive(Clone, Debug)]
@@ -28,6 +29,10 @@ pub struct SiteFile {
     pub climate_file: Option<(String, Place)>,
     /// What the climate file gave, once it was read.
     pub from_climate: Option<FromClimateFile>,
+    /// Where the nearest place of the gazetteer is asked for.
+    pub near: Option<Place>,
+    /// What the nearest place gave, once it was found.
+    pub from_nearest: Option<FromNearest>,
     /// Weights of needs, by their position.
     pub priorities: BTreeMap<usize, f64>,
     /// Positions of the facts that may not be proposed for change.
@@ -56,9 +61,8 @@ pub fn read(source: &Arc<Source>, knowledge: &Knowledge) -> Result<(SiteFile, Fi
         return Err(vec![Finding::bare("empty-site", message).help(help)]);
     }
     let mut site = read_table(source, &table, knowledge, place, &mut findings);
-    if let Err(faults) = climate_file::fill(&mut site, knowledge) {
-        findings.extend(faults);
-    }
+    climate_file::fill(&mut site, knowledge, &mut findings);
+    nearest_place::fill(&mut site, knowledge, &mut findings);
     let refused = findings.iter().any(|finding| finding.severity == Severity::Error);
     if refused { Err(findings) } else { Ok((site, findings)) }
 }
@@ -76,6 +80,8 @@ fn read_table(
         values: vec![None; vocabulary.site.len()],
         climate_file: None,
         from_climate: None,
+        near: None,
+        from_nearest: None,
         priorities: BTreeMap::new(),
         fixed: Vec::new(),
         only: Vec::new(),
@@ -99,7 +105,9 @@ fn read_table(
             findings.push(Finding::error("missing-key", &file.own_place(), message).help(help));
         }
     }
-    site.name = file.text("name", findings).unwrap_or_default().to_owned();
+    // control characters have no place in a report, and could steer the reader's terminal
+    let name = file.text("name", findings).unwrap_or_default();
+    site.name = name.replace(char::is_control, " ").trim().to_owned();
     read_priorities(&mut file, knowledge, &mut site, findings);
     read_fixed(&mut file, knowledge, &mut site, findings);
     read_candidates(&mut file, knowledge, &mut site, findings);
@@ -116,6 +124,10 @@ fn read_table(
                         read_climate_file(source, inner_entry, &mut site, findings);
                         continue;
                     }
+                    if key == "climate" && inner_key == "near" {
+                        read_near(source, inner_entry, &mut site, findings);
+                        continue;
+                    }
                     let path = format!("{key}.{inner_key}");
                     read_fact(
                         source,
@@ -130,6 +142,12 @@ fn read_table(
             }
             None if !sections.contains(&key) && find_key(&vocabulary.site, key).is_some() => {
                 read_fact(source, key, entry, knowledge, &mut site, (&mut us_keys, &mut si_keys), findings);
+            }
+            Some(_) if find_key(&vocabulary.site, key).is_some() => {
+                let place = Place { source: source.clone(), span: entry.key_span.range() };
+                let message = format!("`{key}` must be a value, not a section");
+                let help = format!("write a line `{key} = …` above the first section");
+                findings.push(Finding::error("wrong-type", &place, message).help(help));
             }
             None if sections.contains(&key) => {
                 let span = Place { source: source.clone(), span: entry.node.span.range() };
@@ -201,6 +219,7 @@ fn read_fact(
             .flatten()
             .filter(|key| key.section == section)
             .map(|key| key.key.as_str())
+            .chain(["file", "near"].into_iter().filter(|_| section == "climate"))
             .collect();
         let help = match nearest(name, in_section.iter().copied()) {
             Some(near) => format!("did you mean `{near}`?"),
@@ -234,6 +253,17 @@ fn read_climate_file(source: &Arc<Source>, entry: &Entry, site: &mut SiteFile, f
         Some(path) => site.climate_file = Some((path.to_owned(), place)),
         None => {
             findings.push(Finding::error("wrong-type", &place, "`file` must be the name of a climate file"));
+        }
+    }
+}
+
+fn read_near(source: &Arc<Source>, entry: &Entry, site: &mut SiteFile, findings: &mut Findings) {
+    let place = Place { source: source.clone(), span: entry.node.span.range() };
+    match entry.node.kind {
+        NodeKind::Flag(asked) => site.near = asked.then_some(place),
+        _ => {
+            let message = "`near` must be true, for the climate of the nearest place known, or false";
+            findings.push(Finding::error("wrong-type", &place, message));
         }
     }
 }
@@ -279,10 +309,11 @@ fn read_fixed(
     for (name, node) in reader.texts("inputs", findings).unwrap_or_default() {
         let short = |declaration: &'_ Declaration| declaration.key.as_ref().map(|key| key.key.clone());
         let inputs = &knowledge.vocabulary.site;
-        match inputs
-            .iter()
-            .position(|one| short(one).as_deref() == Some(name) || one.id == format!("site.{name}"))
-        {
+        // what no site file gives cannot be held fixed in one
+        let is = |one: &Declaration| {
+            one.key.is_some() && (short(one).as_deref() == Some(name) || one.id == format!("site.{name}"))
+        };
+        match inputs.iter().position(is) {
             Some(index) => site.fixed.push(index),
             None => {
                 let known: Vec<String> = inputs.iter().filter_map(short).collect();
@@ -318,6 +349,14 @@ fn read_candidates(
     reader.finish(findings);
 }
 
+/// Whether a text has the form of ISO 3166-2: two letters, a hyphen, one to three letters or digits.
+fn is_iso_3166(text: &str) -> bool {
+    let Some((country, part)) = text.split_once('-') else { return false };
+    let is_code = |code: &str| code.bytes().all(|byte| byte.is_ascii_uppercase() || byte.is_ascii_digit());
+    let letters = country.bytes().all(|byte| byte.is_ascii_uppercase());
+    country.len() == 2 && letters && (1..=3).contains(&part.len()) && is_code(part)
+}
+
 /// Values that are each allowed and cannot hold together.
 fn check_together(knowledge: &Knowledge, site: &SiteFile, findings: &mut Findings) {
     let get = |id: &str| {
@@ -344,8 +383,9 @@ fn check_together(knowledge: &Knowledge, site: &SiteFile, findings: &mut Finding
                     .help("or name the class: texture = \"clay loam\""),
             );
         } else if (sum - 100.0).abs() > 1.0 {
-            let message = format!("sand, silt and clay add up to {sum:.0} %, not 100 %");
-            findings.push(Finding::error("texture-sum", parts[0].1, message));
+            let message = format!("sand, silt and clay add up to {} %, not 100 %", format_number(sum));
+            let help = ((sum - 1.0).abs() < 0.02).then(|| "write percent: 40, not 0.4".to_owned());
+            findings.push(Finding::error("texture-sum", parts[0].1, message).maybe_help(help));
         }
         if let Some((_, place)) = get("site.texture") {
             let message = "the texture is given twice, as a class and as fractions";
@@ -355,6 +395,14 @@ fn check_together(knowledge: &Knowledge, site: &SiteFile, findings: &mut Finding
                     .help("keep one of the two"),
             );
         }
+    }
+    if let Some((Value::Text(region), place)) = get("site.region")
+        && !is_iso_3166(region)
+    {
+        // rules of law and of native plants compare the code, and would stay silent without a word
+        let message = format!("`{region}` is no code of a country and its state or province");
+        let help = "write it as ISO 3166-2 does, such as `US-TX` for Texas or `CA-ON` for Ontario";
+        findings.push(Finding::error("not-a-region", place, message).help(help));
     }
     if let (Some((_, place)), None) = (get("site.canopy"), get("site.canopy_cover")) {
         let message = "`canopy` says what kind of trees, not how much they shade";

@@ -13,6 +13,7 @@ pub mod growth;
 pub mod hardiness;
 pub mod light;
 mod light_facts;
+pub mod nearest;
 pub mod rain_pattern;
 pub mod salinity;
 mod soil_facts;

@@ -75,6 +75,7 @@ fn faulty_climate_files_are_refused_at_their_line() {
         ("latin1.csv", b"month,tmax_c\n1,\xfc\n".to_vec(), "latin1.csv:2"),
         ("cut.csv", half.as_bytes().to_vec(), "cut.csv:"),
         ("other.csv", b"a,b,c\n1,2,3\n".to_vec(), "no known climate format"),
+        ("other.xml", b"<?xml version=\"1.0\"?>\n".to_vec(), "no known climate format"),
     ] {
         fs::write(scratch.0.join(name), bytes).unwrap();
         let run = run_in(&scratch.0, &["climate", "check", name], b"");
@@ -87,6 +88,145 @@ fn faulty_climate_files_are_refused_at_their_line() {
         run(&["climate", "read", "tests/fixtures/climate/noaa-monthly-1991-2020.csv", "--format", "csv"]);
     let windows = run_in(&scratch.0, &["climate", "read", "crlf.csv", "--format", "csv"], b"");
     assert_eq!(unix.out, windows.out, "line ends change nothing");
+}
+
+/// A typical year of an invented place in the EPW layout: one mild day all year, wind at 10 m.
+fn invented_epw() -> String {
+    let mut text = String::from(
+        "LOCATION,Invented Hill,ZZ,NUL,INVENTED,000000,35.00,-100.00,-6.0,500.0\n\
+         DESIGN CONDITIONS,0\nTYPICAL/EXTREME PERIODS,0\nGROUND TEMPERATURES,0\n\
+         HOLIDAYS/DAYLIGHT SAVINGS,No,0,0,0\nCOMMENTS 1,invented\nCOMMENTS 2,invented\n\
+         DATA PERIODS,1,1,Data,Sunday, 1/ 1,12/31\n",
+    );
+    for (month, days) in [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31].into_iter().enumerate() {
+        let summer = 10.0 - 10.0 * (month as f64 / 12.0 * std::f64::consts::TAU).cos();
+        for (day, hour) in (1..=days).flat_map(|day| (1..=24).map(move |hour| (day, hour))) {
+            let sun = if (8..=17).contains(&hour) { 300 } else { 0 };
+            let t = summer + if sun > 0 { 12.0 } else { 2.0 };
+            text.push_str(&format!(
+                "2001,{},{day},{hour},60,?9,{t:.1},5.0,55,95000,1,{},0,{sun},0,0,0,0,0,0,180,4.0,0,0,9999,99999,9,999999999,0,0,0,88,0,999.0,99.0\n",
+                month + 1,
+                sun * 2
+            ));
+        }
+    }
+    text
+}
+
+/// Wind measured at 10 m is written at 2 m, and named in a site file it stays so.
+#[test]
+fn wind_is_brought_to_two_metres_once() {
+    let scratch = Scratch::new("climate-wind");
+    fs::write(scratch.0.join("year.epw"), invented_epw()).unwrap();
+    // FAO-56 equation 47: 4.87 / ln(67.8 * 10 - 5.42) = 0.748
+    let csv = run_in(&scratch.0, &["climate", "read", "year.epw", "--format", "csv"], b"");
+    assert!(csv.out.lines().nth(1).unwrap().contains(",2.99,"), "{}{}", csv.out, csv.err);
+    let toml = run_in(&scratch.0, &["climate", "read", "year.epw"], b"");
+    assert!(toml.out.contains("wind_m_s = [2.99, "), "{}", toml.out);
+    fs::write(scratch.0.join("normals.csv"), &csv.out).unwrap();
+    let facts = |file: &str| {
+        let site = format!("schema = 1\npurpose = \"lawn\"\n[climate]\nfile = \"{file}\"\n");
+        let run = run_in(&scratch.0, &["recommend", "-", "--format", "json"], site.as_bytes());
+        assert_eq!(run.code, 0, "{}", run.err);
+        let answer: serde_json::Value = serde_json::from_str(&run.out).unwrap();
+        let fact = |id: &str| {
+            let facts = answer["site"]["facts"].as_array().unwrap();
+            facts.iter().find(|fact| fact["id"] == id).cloned().unwrap()
+        };
+        let et0 = fact("site.et0_year_mm")["value"].as_f64().unwrap();
+        (et0, fact("site.wind_m_s")["value"][6].as_f64().unwrap(), fact("site.elevation_m"))
+    };
+    let (direct, by_table) = (facts("year.epw"), facts("normals.csv"));
+    assert!((direct.0 - by_table.0).abs() < 0.005 * direct.0, "{direct:?} {by_table:?}");
+    assert!((direct.1 - 2.992).abs() < 0.01 && (by_table.1 - 2.99).abs() < 0.01, "{direct:?} {by_table:?}");
+    assert_eq!(by_table.2["value"], 500.0);
+    assert!(by_table.2["method"].as_str().unwrap().contains("normals.csv"), "{}", by_table.2);
+}
+
+/// The table of evapotranspiration carries every input, and its year is that of the site's answer.
+#[test]
+fn evapotranspiration_is_printed_with_its_inputs() {
+    let scratch = Scratch::new("climate-et0");
+    fs::write(scratch.0.join("year.epw"), invented_epw()).unwrap();
+    let run = run_in(&scratch.0, &["climate", "read", "year.epw", "--et0", "--output", "et0.csv"], b"");
+    assert_eq!((run.code, run.out.as_str()), (0, ""), "{}", run.err);
+    let text = fs::read_to_string(scratch.0.join("et0.csv")).unwrap();
+    assert_eq!(text.lines().count(), 13);
+    assert!(text.lines().skip(1).all(|line| line.contains("FAO-56 Penman-Monteith (eq 6)")), "{text}");
+    fs::write(scratch.0.join("bare.csv"), "month,tmax_c,tmin_c\n1,9,1\n").unwrap();
+    let refused = run_in(&scratch.0, &["climate", "read", "bare.csv", "--et0"], b"");
+    assert_eq!(refused.code, 2);
+    assert!(refused.err.contains("mean daily maximum has no value in month 2, 3"), "{}", refused.err);
+}
+
+/// What must be said about a file before its figures may be used is said with the way out.
+#[test]
+fn packed_files_and_unstated_units_come_with_help() {
+    let scratch = Scratch::new("climate-help");
+    fs::write(scratch.0.join("year.epw.gz"), [0x1f, 0x8b, 8, 0, 0, 0, 0, 0]).unwrap();
+    let packed = run_in(&scratch.0, &["climate", "read", "year.epw.gz"], b"");
+    assert_eq!(packed.code, 2);
+    assert!(packed.err.contains("unpack it first: `gunzip --keep year.epw.gz`"), "{}", packed.err);
+    let wide = run(&["climate", "read", "tests/fixtures/climate/daily-wide-us.csv"]);
+    assert_eq!(wide.code, 2);
+    assert!(wide.err.contains("--units us --format csv"), "{}", wide.err);
+    let stated = run(&["climate", "read", "tests/fixtures/climate/daily-wide-us.csv", "--units", "us"]);
+    assert_eq!(stated.code, 0, "{}", stated.err);
+}
+
+/// A station far from the site, or of few years, is used with a word about it.
+#[test]
+fn a_far_station_is_told() {
+    let scratch = Scratch::new("climate-far");
+    let rows: String = (1..=12)
+        .map(|month: i32| {
+            format!("{month},{},{},40,-90,1200\n", 28 - 3 * (month - 7).abs(), 15 - 3 * (month - 7).abs())
+        })
+        .collect();
+    let table = format!("month,tmax_c,tmin_c,latitude_deg,longitude_deg,elevation_m\n{rows}");
+    fs::write(scratch.0.join("normals.csv"), table).unwrap();
+    let site = "schema = 1\npurpose = \"lawn\"\n[place]\nlatitude_deg = 42\nlongitude_deg = -90\nelevation_m = 200\n[climate]\nfile = \"normals.csv\"\n";
+    let run = run_in(&scratch.0, &["recommend", "-"], site.as_bytes());
+    assert_eq!(run.code, 0, "{}", run.err);
+    let wanted = "the station lies 222 km from the site and 1000 m higher than the site";
+    assert!(run.err.contains(wanted), "{}", run.err);
+}
+
+/// The nearest place lends what the site file leaves out, says how far it is, and is refused when it
+/// is too far or too high; a place that will do goes before a closer one that will not.
+#[test]
+fn the_nearest_place_lends_its_climate() {
+    let scratch = Scratch::new("climate-near");
+    let site = |place: &str, climate: &str| {
+        format!("schema = 1\npurpose = \"lawn\"\n[place]\n{place}\n[climate]\nnear = true\n{climate}")
+    };
+    let near = |text: String, args: &[&str]| run_in(&scratch.0, args, text.as_bytes());
+    let el_paso = "latitude_deg = 32\nlongitude_deg = -106\nelevation_m = 1100";
+    let json = near(site(el_paso, "extreme_min_c = -9\n"), &["recommend", "-", "--format", "json"]);
+    assert_eq!(json.code, 0, "{}", json.err);
+    assert!(
+        json.err
+            .contains("warning[nearest-place]: the climate is that of El Paso, TX, 41 km away, 94 m higher")
+    );
+    let answer: serde_json::Value = serde_json::from_str(&json.out).unwrap();
+    let facts = answer["site"]["facts"].as_array().unwrap();
+    let fact = |id: &str| facts.iter().find(|fact| fact["id"] == id).unwrap();
+    assert_eq!(fact("site.tmax_c")["origin"], "nearest place");
+    let words = fact("site.tmax_c")["method"].as_str().unwrap();
+    assert!(words.starts_with("El Paso, TX, 41 km away, 94 m higher (1991-2020; noaa-gsom"), "{words}");
+    assert_eq!(fact("site.extreme_min_c")["origin"], "given");
+    let text = near(site(el_paso, ""), &["recommend", "-", "--width", "400"]);
+    assert!(text.out.contains("nearest place El Paso, TX, 41 km away, 94 m higher"), "{}", text.out);
+    let high = "latitude_deg = 32\nlongitude_deg = -106\nelevation_m = 1900";
+    let refused = near(site(high, ""), &["recommend", "-"]);
+    assert_eq!(refused.code, 2, "{}", refused.out);
+    assert!(refused.err.contains("error[no-place-near]"), "{}", refused.err);
+    // Phoenix is 10 km away and too low; Tucson will do, though its rain is not known
+    let slope = "latitude_deg = 33.4\nlongitude_deg = -111.9\nelevation_m = 1200";
+    let tucson = near(site(slope, ""), &["recommend", "-"]);
+    assert_eq!(tucson.code, 0, "{}", tucson.err);
+    assert!(tucson.err.contains("Tucson, AZ, 167 km away, 391 m lower"), "{}", tucson.err);
+    assert!(tucson.err.contains("its rain is not known, so give `precip_mm`"), "{}", tucson.err);
 }
 
 /// Real station files, where the folder is named; else the skip is told.

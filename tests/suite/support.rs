@@ -22,10 +22,18 @@ pub fn root() -> PathBuf {
 
 /// Runs the program in a folder, without colour, with this standard input.
 pub fn run_in(folder: &Path, args: &[&str], input: &[u8]) -> Run {
-    let mut child = Command::new(env!("CARGO_BIN_EXE_swardwright"))
+    run_command(Command::new(env!("CARGO_BIN_EXE_swardwright")).env("NO_COLOR", "1"), folder, args, input)
+}
+
+/// The same without a word about colour.
+pub fn run_plain(folder: &Path, args: &[&str], input: &[u8]) -> Run {
+    run_command(Command::new(env!("CARGO_BIN_EXE_swardwright")).env_remove("NO_COLOR"), folder, args, input)
+}
+
+fn run_command(command: &mut Command, folder: &Path, args: &[&str], input: &[u8]) -> Run {
+    let mut child = command
         .args(args)
         .current_dir(folder)
-        .env("NO_COLOR", "1")
         .env_remove("COLUMNS")
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())

@@ -209,7 +209,16 @@ fn check_comparison(
                 format!("`{}` needs an order, and a choice has none", sign.sign()),
             ));
         }
-        _ => return Err(disagree(a.ty, b.ty, span, names)),
+        _ => {
+            // the literal is what can be wrong, where only one side is one
+            let is_literal = |ast: &Ast| matches!(ast.kind, AstKind::Number(..));
+            let span = match (is_literal(left), is_literal(right)) {
+                (false, true) => &right.span,
+                (true, false) => &left.span,
+                _ => span,
+            };
+            return Err(disagree(a.ty, b.ty, span, names));
+        }
     };
     let expr = Expr::Compare(sign, Box::new(a.expr), Box::new(b.expr));
     Ok(Typed { expr, ty, unit: None })

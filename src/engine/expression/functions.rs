@@ -45,7 +45,8 @@ pub fn check_call(name: &str, arguments: &[Argument], span: &Range<usize>, names
             Some(near) => format!("did you mean `{near}`?"),
             None => format!("functions are {}", known().collect::<Vec<_>>().join(", ")),
         };
-        return Err(fault("unknown-function", span, format!("no function is called `{name}`")).help(help));
+        let span = span.start..span.start + name.len();
+        return Err(fault("unknown-function", &span, format!("no function is called `{name}`")).help(help));
     };
     let call = Call { name, usage, arguments, span, names };
     match name {

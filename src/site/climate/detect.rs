@@ -67,6 +67,10 @@ fn looks_like_dly(line: &str) -> bool {
 }
 
 fn by_columns(line: &str) -> Result<Format, ReadError> {
+    if line.trim_start().starts_with(['<', '{', '*']) {
+        // markup and titled files: their marks are not those of a table
+        return Err(ReadError::file(Fault::UnknownFormat));
+    }
     let mut splitter = Splitter::default();
     let names = splitter.split(line, 1)?.texts();
     if monthly_table::is_header(&names) {

@@ -43,6 +43,13 @@ pub enum Fault {
     },
     /// A column that the format must have.
     NoColumn(&'static str),
+    /// A column that a table of twelve months does not have.
+    UnknownColumn {
+        /// Its name.
+        name: String,
+        /// The nearest right name.
+        near: Option<&'static str>,
+    },
     /// Text where a number should be.
     NotANumber(String),
     /// Text where a date should be.
@@ -115,7 +122,7 @@ impl fmt::Display for Fault {
             Self::UnknownFormat => write!(
                 f,
                 "no known climate format: wanted are NOAA monthly normals, NOAA monthly summaries, \
-                 GHCN-Daily (.dly or CSV), EPW or TMY3"
+                 GHCN-Daily (.dly or CSV), EPW, TMY3, or a plain table with a column `month`"
             ),
             Self::WrongKind(what) => write!(f, "{what}"),
             Self::Packed(how) => write!(f, "the file is {how}: unpack or save it as plain text"),
@@ -126,6 +133,10 @@ impl fmt::Display for Fault {
                 write!(f, "{found} fields where the header has {wanted}: the line is cut off")
             }
             Self::NoColumn(name) => write!(f, "the column `{name}` is missing"),
+            Self::UnknownColumn { name, near } => {
+                write!(f, "no column of a table of twelve months is called `{name}`")?;
+                near.map_or(Ok(()), |near| write!(f, "; did you mean `{near}`?"))
+            }
             Self::NotANumber(text) => write!(f, "`{text}` is not a number"),
             Self::NotADate(text) => write!(f, "`{text}` is not a date"),
             Self::OutOfRange { value, low, high } => {
@@ -136,7 +147,7 @@ impl fmt::Display for Fault {
                 write!(f, "a second station, `{id}`: a file of one station is wanted")
             }
             Self::UnitsNotStated => {
-                write!(f, "this layout does not say its units: state them (metric, us or tenths)")
+                write!(f, "this layout does not say its units: state them (si, us or tenths)")
             }
             Self::Incomplete { hours, first_missing } => {
                 write!(f, "{hours} of 8760 hours; the first one missing is {first_missing}")

@@ -1,13 +1,17 @@
 //! A plain table of twelve months, as `climate read --format csv` writes it and as anybody can type
 //! it: a header with `month` and any of the columns of [`COLUMNS`], then twelve rows in any order.
+//! Columns of the station ([`STATION`], `station`, `period`) hold one value for the whole table, on
+//! every row or only on some.
 
 use std::io::BufRead;
 
+use crate::diag::nearest;
+use crate::units::factors::FOOT_M;
 use crate::units::quantity::{Celsius, MetresPerSecond, Millimetres};
 
 use super::error::{Fault, ReadError};
-use super::normals::{ClimateTable, Format, MonthValue, Series};
-use super::text::{Header, Lines, Splitter};
+use super::normals::{ClimateTable, ExtremeMinimum, Format, MonthValue, Series};
+use super::text::{Field, Header, Lines, Row, Splitter};
 
 /// Which series a column fills.
 #[derive(Clone, Copy, PartialEq)]
@@ -18,6 +22,11 @@ enum Quantity {
     Solar,
     Wind,
     Humidity,
+    Latitude,
+    Longitude,
+    Elevation,
+    ExtremeMinimum,
+    ExtremeYears,
 }
 
 /// One column: its name, its series, how to bring it to SI, and what no month on earth passes.
@@ -59,10 +68,30 @@ static COLUMNS: [Column; 10] = [
     column("rh_pct", Quantity::Humidity, |share| share, (0.0, 100.0), ("0", "100 %")),
 ];
 
+/// Columns of the station, with one value for the whole table.
+static STATION: [Column; 7] = [
+    column("latitude_deg", Quantity::Latitude, |deg| deg, (-90.0, 90.0), ("-90", "90 degrees")),
+    column("longitude_deg", Quantity::Longitude, |deg| deg, (-180.0, 180.0), ("-180", "180 degrees")),
+    column("elevation_m", Quantity::Elevation, |m| m, (-450.0, 6000.0), ("-450", "6000 m")),
+    column("elevation_ft", Quantity::Elevation, |ft| ft * FOOT_M, (-450.0, 6000.0), ("-450", "6000 m")),
+    column("extreme_min_c", Quantity::ExtremeMinimum, |c| c, (-90.0, 40.0), ("-90", "40 degC")),
+    column(
+        "extreme_min_f",
+        Quantity::ExtremeMinimum,
+        |f| Celsius::from_fahrenheit(f).0,
+        (-90.0, 40.0),
+        ("-90", "40 degC"),
+    ),
+    column("extreme_min_years", Quantity::ExtremeYears, |n| n, (1.0, 500.0), ("1", "500 years")),
+];
+/// Columns of words: the station's name, and the first and last year.
+const WORDS: [&str; 2] = ["station", "period"];
+
 /// Whether a header is that of such a table.
 pub(super) fn is_header(names: &[String]) -> bool {
     let has = |name: &str| names.iter().any(|own| own == name);
-    has("month") && COLUMNS.iter().any(|column| has(column.name))
+    let climate = |column: &Column| has(column.name) || column.name.strip_suffix("_c").is_some_and(has);
+    has("month") && COLUMNS.iter().any(climate)
 }
 
 /// Reads the table. Wind counts as measured at 2 m, as a site file's does.
@@ -71,8 +100,11 @@ pub(super) fn read<R: BufRead>(lines: &mut Lines<R>) -> Result<ClimateTable, Rea
     table.wind_height_m = Some(2.0);
     let header = Header::read(lines)?;
     let month_at = header.need("month")?;
-    let found: Vec<(usize, &Column)> =
-        COLUMNS.iter().filter_map(|column| Some((header.find(column.name)?, column))).collect();
+    let found = columns_of(&header, &COLUMNS)?;
+    let of_station = columns_of(&header, &STATION)?;
+    refuse_strangers(&header)?;
+    let mut station = [None; STATION.len()];
+    let (mut name, mut period) = (None, None);
     let mut splitter = Splitter::default();
     let mut seen = [false; 12];
     while let Some((number, line)) = lines.next()? {
@@ -90,30 +122,118 @@ pub(super) fn read<R: BufRead>(lines: &mut Lines<R>) -> Result<ClimateTable, Rea
             return Err(row.get(month_at).error(Fault::Duplicate(format!("month {month}"))));
         }
         for (at, column) in &found {
-            let field = row.get(*at);
-            let Some(number) = field.number().map_err(|error| error.in_field(column.name))? else { continue };
-            let value = (column.to_si)(number);
-            if !(column.range.0..=column.range.1).contains(&value) {
-                let (low, high) = column.range_words;
-                let fault = Fault::OutOfRange { value: field.text.to_owned(), low, high };
-                return Err(field.error(fault).in_field(column.name));
+            let value = column.value(&row.get(*at))?;
+            if let (Some(value), Some(series)) = (value, series(&mut table, column.quantity)) {
+                series[month - 1] = Some(MonthValue { value, years: None, flag: None });
             }
-            series(&mut table, column.quantity)[month - 1] =
-                Some(MonthValue { value, years: None, flag: None });
+        }
+        for (at, column) in &of_station {
+            let field = row.get(*at);
+            if let Some(value) = column.value(&field)? {
+                keep_one(
+                    &mut station[column.quantity as usize - Quantity::Latitude as usize],
+                    value,
+                    &field,
+                )?;
+            }
+        }
+        if let Some(field) = words(&header, &row, "station") {
+            keep_one(&mut name, field.text.to_owned(), &field)?;
+        }
+        if let Some(field) = words(&header, &row, "period") {
+            let years = parse_years(field.text);
+            let fault = || field.error(Fault::NotADate(field.text.to_owned())).in_field("period");
+            keep_one(&mut period, years.ok_or_else(fault)?, &field)?;
         }
     }
+    let [latitude, longitude, elevation, minimum, years, ..] = station;
+    table.station.latitude_deg = latitude;
+    table.station.longitude_deg = longitude;
+    table.station.elevation_m = elevation;
+    table.station.name = name;
+    table.period = period;
+    table.extreme_min = minimum.map(|mean_c| {
+        let years = years.map_or(0, |years: f64| years as u16);
+        ExtremeMinimum { mean_c, lowest_c: mean_c, years }
+    });
     Ok(table)
 }
 
-fn series(table: &mut ClimateTable, quantity: Quantity) -> &mut Series {
-    match quantity {
+impl Column {
+    /// The value of a cell, checked; `None` where it is empty.
+    fn value(&self, field: &Field<'_>) -> Result<Option<f64>, ReadError> {
+        let Some(number) = field.number().map_err(|error| error.in_field(self.name))? else {
+            return Ok(None);
+        };
+        let value = (self.to_si)(number);
+        if !(self.range.0..=self.range.1).contains(&value) {
+            let (low, high) = self.range_words;
+            let fault = Fault::OutOfRange { value: field.text.to_owned(), low, high };
+            return Err(field.error(fault).in_field(self.name));
+        }
+        Ok(Some(value))
+    }
+}
+
+/// The columns that a header has; the same quantity in two units is refused.
+fn columns_of(header: &Header, all: &'static [Column]) -> Result<Vec<(usize, &'static Column)>, ReadError> {
+    let mut found: Vec<(usize, &Column)> = Vec::new();
+    for column in all {
+        let Some(at) = header.find(column.name) else { continue };
+        if found.iter().any(|(_, other)| other.quantity == column.quantity) {
+            let fault = Fault::WrongKind("the quantity stands in two columns, in two units");
+            return Err(header.error(at, fault).in_field(column.name));
+        }
+        found.push((at, column));
+    }
+    Ok(found)
+}
+
+/// A misspelt column would be lost without a word, so every column must be a known one.
+fn refuse_strangers(header: &Header) -> Result<(), ReadError> {
+    let known = || COLUMNS.iter().chain(&STATION).map(|column| column.name).chain(WORDS).chain(["month"]);
+    for (at, name) in header.names().iter().enumerate() {
+        if !known().any(|own| own == name) {
+            let near = nearest(name, known()).and_then(|near| known().find(|own| *own == near));
+            return Err(header.error(at, Fault::UnknownColumn { name: name.clone(), near }));
+        }
+        if header.find(name) != Some(at) {
+            return Err(header.error(at, Fault::Duplicate(format!("the column `{name}`"))));
+        }
+    }
+    Ok(())
+}
+
+fn words<'a>(header: &Header, row: &Row<'a>, name: &str) -> Option<Field<'a>> {
+    Some(row.get(header.find(name)?)).filter(|field| !field.text.is_empty())
+}
+
+/// Keeps a value of the station; another one on a later row is refused.
+fn keep_one<T: PartialEq>(kept: &mut Option<T>, value: T, field: &Field<'_>) -> Result<(), ReadError> {
+    if kept.as_ref().is_some_and(|known| *known != value) {
+        let fault = Fault::WrongKind("is not what an earlier row says; a table is of one place");
+        return Err(field.error(fault));
+    }
+    *kept = Some(value);
+    Ok(())
+}
+
+fn parse_years(text: &str) -> Option<(i32, i32)> {
+    let (first, last) = text.split_once('-')?;
+    let years = (first.trim().parse().ok()?, last.trim().parse().ok()?);
+    (1600 <= years.0 && years.0 <= years.1).then_some(years)
+}
+
+fn series(table: &mut ClimateTable, quantity: Quantity) -> Option<&mut Series> {
+    Some(match quantity {
         Quantity::Maximum => &mut table.tmax_c,
         Quantity::Minimum => &mut table.tmin_c,
         Quantity::Rain => &mut table.precip_mm,
         Quantity::Solar => &mut table.solar_mj_m2_d,
         Quantity::Wind => &mut table.wind_m_s,
         Quantity::Humidity => &mut table.rh_pct,
-    }
+        _ => return None,
+    })
 }
 
 #[cfg(test)]
@@ -137,12 +257,31 @@ mod tests {
     }
 
     #[test]
+    fn the_station_is_read_from_any_row() {
+        let rows: String = (2..=12).map(|month| format!("{month},9,1,,,\n")).collect();
+        let text = format!(
+            "month,tmax_c,tmin_c,latitude_deg,elevation_ft,period\n1,9,1,41.5,1000,1991-2020\n{rows}"
+        );
+        let read = read_climate_bytes(text.as_bytes(), &ReadOptions::default()).unwrap();
+        assert_eq!(read.station.latitude_deg, Some(41.5));
+        assert!((read.station.elevation_m.unwrap() - 304.8).abs() < 1e-9);
+        assert_eq!(read.period, Some((1991, 2020)));
+    }
+
+    #[test]
     fn a_month_twice_a_wild_figure_and_a_short_row_are_refused_at_their_place() {
         let options = ReadOptions::default();
         let twice = read_climate_bytes(table("3,40,30,1\n").as_bytes(), &options).unwrap_err();
         assert_eq!((twice.line, twice.column), (14, Some(1)));
         let wild = read_climate_bytes(b"month,tmax_c\n1,99\n", &options).unwrap_err();
         assert_eq!((wild.line, wild.column), (2, Some(3)));
+        let typo = read_climate_bytes(b"month,tmax_c,percip_mm\n1,9,3\n", &options).unwrap_err();
+        assert_eq!((typo.line, typo.column), (1, Some(14)));
+        assert!(typo.to_string().ends_with("did you mean `precip_mm`?"), "{typo}");
+        let both = read_climate_bytes(b"month,tmax_c,tmax_f\n1,9,3\n", &options).unwrap_err();
+        assert_eq!((both.line, both.column), (1, Some(14)));
+        let two = read_climate_bytes(b"month,tmax_c,station\n1,9,A\n2,9,B\n", &options).unwrap_err();
+        assert_eq!((two.line, two.column), (3, Some(5)));
         let short = read_climate_bytes(b"month,tmax_c,tmin_c\n1,9\n", &options).unwrap_err();
         assert_eq!(short.line, 2);
     }

@@ -2,7 +2,9 @@
 
 use std::fmt;
 
+use crate::site::evapotranspiration::wind_at_2m;
 use crate::site::solar::Monthly;
+use crate::units::quantity::{Metres, MetresPerSecond};
 
 /// Format of a climate file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -77,6 +79,18 @@ pub struct Station {
     pub elevation_m: Option<f64>,
 }
 
+impl Station {
+    /// Name and identifier, as far as the file has them.
+    #[must_use]
+    pub fn words(&self) -> Option<String> {
+        let some = |text: &Option<String>| text.clone().filter(|text| !text.is_empty());
+        match (some(&self.name), some(&self.id)) {
+            (Some(name), Some(id)) if name != id => Some(format!("{name} ({id})")),
+            (name, id) => name.or(id),
+        }
+    }
+}
+
 /// A monthly value with what it rests on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MonthValue {
@@ -98,8 +112,21 @@ pub struct ExtremeMinimum {
     pub mean_c: f64,
     /// The lowest of all, degC.
     pub lowest_c: f64,
-    /// Years that were complete enough (350 days, or 11 months of a monthly summary).
+    /// Years that were complete enough (350 days, or 11 months of a monthly summary); 0 where a table
+    /// does not state them.
     pub years: u16,
+}
+
+impl ExtremeMinimum {
+    /// Years from which the mean is taken for a site; that of fewer errs more than the estimate from
+    /// the monthly minima (yearly lowest temperatures scatter by some 3 to 4 K).
+    pub const YEARS_WANTED: u16 = 5;
+
+    /// Whether enough years stand behind the mean; where they are not stated it is taken at its word.
+    #[must_use]
+    pub const fn is_usable(&self) -> bool {
+        self.years == 0 || self.years >= Self::YEARS_WANTED
+    }
 }
 
 /// Something the user of the table should know.
@@ -249,6 +276,15 @@ impl ClimateTable {
             extreme_min: None,
             notes: Vec::new(),
         }
+    }
+
+    /// Wind of all twelve months brought to 2 m above the ground (FAO-56 equation 47), m/s.
+    #[must_use]
+    pub fn wind_2m(&self) -> Option<Monthly> {
+        let height = self.wind_height_m.unwrap_or(2.0);
+        let at_2m =
+            |speed| if height == 2.0 { speed } else { wind_at_2m(MetresPerSecond(speed), Metres(height)).0 };
+        complete(&self.wind_m_s).map(|months| months.map(at_2m))
     }
 
     /// The twelve months, where both temperature series are complete; other series only whole.

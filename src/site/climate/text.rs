@@ -146,8 +146,12 @@ impl<'a> Field<'a> {
 
     /// An error at the start of this field.
     pub(super) fn error(&self, fault: Fault) -> ReadError {
-        let before = self.line.get(..self.at).map_or(self.at, |text| text.chars().count());
-        ReadError::at(self.number, Some(before + 1), fault)
+        ReadError::at(self.number, Some(self.column()), fault)
+    }
+
+    /// Its column, from 1, in characters.
+    fn column(&self) -> usize {
+        self.line.get(..self.at).map_or(self.at, |text| text.chars().count()) + 1
     }
 
     /// Its number; `None` where empty.
@@ -259,6 +263,8 @@ impl<'a> Row<'a> {
 /// Names of the columns of a table.
 pub(super) struct Header {
     names: Vec<String>,
+    /// Column in which each name starts, from 1.
+    columns: Vec<usize>,
     line: u64,
 }
 
@@ -268,12 +274,24 @@ impl Header {
         let Some((number, line)) = lines.next()? else {
             return Err(ReadError::file(Fault::Empty));
         };
-        let names = Splitter::default().split(line, number)?.texts();
-        Ok(Self { names, line: number })
+        let mut splitter = Splitter::default();
+        let row = splitter.split(line, number)?;
+        let columns = (0..row.len()).map(|at| row.get(at).column()).collect();
+        Ok(Self { names: row.texts(), columns, line: number })
     }
 
     pub(super) fn len(&self) -> usize {
         self.names.len()
+    }
+
+    /// Names in their order.
+    pub(super) fn names(&self) -> &[String] {
+        &self.names
+    }
+
+    /// An error at the name of a column.
+    pub(super) fn error(&self, at: usize, fault: Fault) -> ReadError {
+        ReadError::at(self.line, self.columns.get(at).copied(), fault)
     }
 
     /// Position of a column by its exact name.

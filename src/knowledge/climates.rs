@@ -1,0 +1,188 @@
+//! `climates/*.toml`: a small gazetteer of monthly normals, for sites whose own are not known.
+
+use std::sync::Arc;
+
+use super::citation::{Citation, read_citations};
+use super::sources::Sources;
+use super::values::{WhatIsRead, read_value};
+use super::vocabulary::Vocabulary;
+use crate::diag::{Finding, Findings, Place, Source};
+use crate::document::{Table, TableReader};
+use crate::engine::value::Value;
+use crate::site::solar::monthly_extraterrestrial;
+use crate::units::quantity::Degrees;
+
+/// The normals of one place.
+#[derive(Clone, Debug)]
+pub struct Climate {
+    /// Its id, which is the stem of its file.
+    pub id: String,
+    /// As reports print it.
+    pub name: String,
+    /// Latitude, degrees, north positive.
+    pub latitude_deg: f64,
+    /// Longitude, degrees, east positive.
+    pub longitude_deg: f64,
+    /// Height above sea level, m.
+    pub elevation_m: f64,
+    /// Years behind the normals, as published.
+    pub period: String,
+    /// Facts of the site that it can stand in for, by the position of their declaration.
+    pub values: Vec<(usize, Value)>,
+    /// Where they were published.
+    pub citations: Vec<Citation>,
+    /// Where it is entered.
+    pub place: Place,
+}
+
+/// Keys of a place that are facts of a site's climate: those that must be there, then the others.
+const MUST: [&str; 2] = ["tmax_c", "tmin_c"];
+const MAY: [&str; 5] = ["precip_mm", "extreme_min_c", "solar_mj_m2_d", "wind_m_s", "rh_pct"];
+
+/// Reads one place.
+pub fn read(
+    source: &Arc<Source>,
+    table: &Table,
+    vocabulary: &Vocabulary,
+    sources: &Sources,
+    findings: &mut Findings,
+) -> Option<Climate> {
+    let mut file = TableReader::of_file(source, table, "a climate");
+    let id_node = file.required("id", findings);
+    let name = file.required_text("name", findings).unwrap_or_default().to_owned();
+    let period = file.required_text("period", findings).unwrap_or_default().to_owned();
+    let mut position = |key: &'static str, limit: f64, findings: &mut Findings| {
+        file.required(key, findings);
+        let number = file.number(key, findings)?;
+        if number.abs() > limit {
+            let message = format!("`{key}` is {number}, which is nowhere on earth");
+            findings.push(Finding::error("out-of-range", &file.own_place(), message));
+            return None;
+        }
+        Some(number)
+    };
+    let latitude_deg = position("latitude_deg", 90.0, findings);
+    let longitude_deg = position("longitude_deg", 180.0, findings);
+    let elevation_m = position("elevation_m", 9000.0, findings);
+    let mut values = Vec::new();
+    for key in MUST.into_iter().chain(MAY) {
+        let node = if MUST.contains(&key) { file.required(key, findings) } else { file.node(key) };
+        let slot = vocabulary.slot(&format!("site.{key}"));
+        if let (Some(node), Some(slot)) = (node, slot) {
+            let declaration = &vocabulary.site[slot.index];
+            let what = WhatIsRead { source, node, name: key, unit: declaration.kind.unit() };
+            values
+                .extend(read_value(vocabulary, declaration, what, findings).map(|value| (slot.index, value)));
+        }
+    }
+    check_together(&values, latitude_deg, &file, vocabulary, findings);
+    let citations = read_citations(&mut file, sources, findings);
+    let place = id_node.map_or_else(|| file.own_place(), |node| file.place(node.span));
+    file.finish(findings);
+    let id = super::file_id(source, id_node, &place, findings)?;
+    Some(Climate {
+        id,
+        name,
+        latitude_deg: latitude_deg?,
+        longitude_deg: longitude_deg?,
+        elevation_m: elevation_m?,
+        period,
+        values,
+        citations,
+        place,
+    })
+}
+
+/// Solar radiation above the computed limit that still passes: finer sun positions differ by some percent.
+const SOLAR_SLACK: f64 = 1.06;
+
+/// Figures that are each allowed and cannot hold together.
+fn check_together(
+    values: &[(usize, Value)],
+    latitude: Option<f64>,
+    file: &TableReader<'_>,
+    vocabulary: &Vocabulary,
+    findings: &mut Findings,
+) {
+    let months = |key: &str| {
+        let index = vocabulary.slot(&format!("site.{key}"))?.index;
+        values.iter().find(|(own, _)| *own == index)?.1.as_months()
+    };
+    if let (Some(high), Some(low)) = (months("tmax_c"), months("tmin_c"))
+        && let Some(month) = (0..12).find(|month| high[*month] <= low[*month])
+    {
+        let message = format!("in month {} the mean maximum is not above the mean minimum", month + 1);
+        findings.push(Finding::error("maximum-below-minimum", &file.own_place(), message));
+    }
+    if let (Some(solar), Some(latitude)) = (months("solar_mj_m2_d"), latitude) {
+        let outer = monthly_extraterrestrial(Degrees(latitude));
+        if let Some(month) = (0..12).find(|month| solar[*month] > outer[*month] * SOLAR_SLACK) {
+            let message = format!("in month {} more sun arrives than shines outside the air", month + 1);
+            findings.push(Finding::error("out-of-range", &file.own_place(), message));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::knowledge::Knowledge;
+    use crate::knowledge::text::KnowledgeText;
+
+    const GOOD: &str = r#"id = "sample-place"
+name = "Sample Place"
+latitude_deg = 41.0
+longitude_deg = -90.0
+elevation_m = 200
+period = "1991-2020"
+tmax_c = [0, 2, 8, 15, 21, 26, 29, 28, 24, 17, 9, 2]
+tmin_c = [-9, -7, -2, 4, 10, 15, 18, 17, 12, 6, 0, -6]
+precip_mm = [30, 30, 60, 90, 110, 110, 100, 95, 80, 70, 55, 40]
+sources = [{ key = "common-practice" }]
+"#;
+
+    fn read_one(text: &str) -> (Option<Climate>, Vec<String>) {
+        let (knowledge, _) = Knowledge::load(&KnowledgeText::embedded()).unwrap();
+        let source = Arc::new(Source { path: "climates/sample-place.toml".into(), text: text.to_owned() });
+        let mut findings = Findings::new();
+        let table = crate::document::parse(&source, &mut findings).unwrap_or_default();
+        let place = read(&source, &table, &knowledge.vocabulary, &knowledge.sources, &mut findings);
+        (place, findings.into_iter().map(|one| one.message).collect())
+    }
+
+    #[test]
+    fn a_whole_place_is_read() {
+        let (place, words) = read_one(GOOD);
+        assert_eq!(words, [""; 0]);
+        assert_eq!(place.unwrap().values.len(), 3);
+    }
+
+    #[test]
+    fn every_fault_of_a_place_is_told() {
+        let cases = [
+            ("tmax_c = [0, 2,", "tmax_c = [2,", "needs 12 numbers, one for each month, and has 11"),
+            ("latitude_deg = 41.0", "latitude_deg = 141.0", "nowhere on earth"),
+            ("precip_mm = [30", "precip_mm = [-30", "outside the allowed"),
+            ("tmin_c = [-9", "tmin_c = [9", "the mean maximum is not above the mean minimum"),
+            ("sources =", "# sources =", "no source is named"),
+            ("common-practice", "common-practise", "no source is called `common-practise`"),
+            ("period =", "# period =", "has no `period`"),
+            ("id = \"sample", "id = \"other", "stands in a file called `sample-place.toml`"),
+            ("elevation_m", "elevation", "has no `elevation_m`"),
+            ("sources =", "solar_mj_m2_d = 40\nsources =", "more sun arrives than shines outside the air"),
+        ];
+        for (from, to, wanted) in cases {
+            let (_, words) = read_one(&GOOD.replace(from, to));
+            assert!(words.iter().any(|one| one.contains(wanted)), "{to}: {words:?}");
+        }
+    }
+
+    #[test]
+    fn the_built_in_gazetteer_holds_many_climates_with_their_sources() {
+        let (knowledge, _) = Knowledge::load(&KnowledgeText::embedded()).unwrap();
+        assert!(knowledge.climates.len() >= 20, "{}", knowledge.climates.len());
+        for place in &knowledge.climates {
+            assert!(place.citations.iter().all(|citation| !citation.is_unpublished()), "{}", place.id);
+        }
+    }
+}
