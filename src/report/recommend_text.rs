@@ -218,7 +218,11 @@ fn open_needs(assessment: &Assessment<'_>, candidate: &Candidate<'_>, all: bool,
     open.sort_by(|a, b| b.worst.cmp(&a.worst).then(a.need.cmp(&b.need)));
     let told = open.len();
     if !all {
-        open.retain(|state| state.worst.value() - state.used().value() >= WORTH_A_WORD);
+        // a range that stays within one step would tell a client nothing
+        open.retain(|state| {
+            state.best.name() != state.worst.name()
+                && state.worst.value() - state.used().value() >= WORTH_A_WORD
+        });
         open.truncate(FEW_OPEN);
     }
     let mut text = String::new();

@@ -308,6 +308,9 @@ fn real_files() {
         println!("skipped: 16 real climate files (SWARDWRIGHT_CLIMATE_DIR is not set)");
         return;
     };
+    let folder = std::path::PathBuf::from(folder);
+    let raw = folder.join("raw");
+    let folder = if raw.is_dir() { raw } else { folder };
     let mut entries: Vec<_> = std::fs::read_dir(folder).unwrap().map(|e| e.unwrap().path()).collect();
     entries.sort();
     let mut read_count = 0;
