@@ -148,7 +148,13 @@ impl<'k> Assessment<'k> {
         let balance = SiteBalance::new(weather.as_ref(), &self.facts, self.knowledge);
         let species: Values =
             candidate.species.traits.iter().map(|one| one.as_ref().map(|one| one.value.clone())).collect();
-        let view = View { site: &self.values, species: &species, fit: &candidate.outcome.fit, needs: &[] };
+        let view = View {
+            site: &self.values,
+            species: &species,
+            fit: &candidate.outcome.fit,
+            needs: &[],
+            awaited: &candidate.outcome.awaited,
+        };
         balance.months(&view)
     }
 

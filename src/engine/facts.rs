@@ -43,6 +43,8 @@ pub struct View<'a> {
     pub fit: &'a [Option<Value>],
     /// Levels of the needs reached so far.
     pub needs: &'a [Option<Value>],
+    /// Which facts of the species at the site are not known, and may still be.
+    pub awaited: &'a [bool],
 }
 
 impl Facts for View<'_> {
@@ -55,6 +57,10 @@ impl Facts for View<'_> {
         };
         values.get(slot.index)?.as_ref()
     }
+
+    fn is_awaited(&self, slot: Slot) -> bool {
+        slot.space == Space::Fit && self.awaited.get(slot.index) == Some(&true)
+    }
 }
 
 /// A view with other values in a few slots, to try what an unknown fact might be.
@@ -62,14 +68,18 @@ pub struct Supposing<'a, F> {
     /// The facts behind.
     pub facts: &'a F,
     /// The slots that are supposed otherwise.
-    pub supposed: &'a [(Slot, Value)],
+    pub supposed: &'a [(Slot, Option<Value>)],
 }
 
 impl<F: Facts> Facts for Supposing<'_, F> {
     fn get(&self, slot: Slot) -> Option<&Value> {
         match self.supposed.iter().find(|(own, _)| *own == slot) {
-            Some((_, value)) => Some(value),
+            Some((_, value)) => value.as_ref(),
             None => self.facts.get(slot),
         }
+    }
+
+    fn is_awaited(&self, slot: Slot) -> bool {
+        self.supposed.iter().all(|(own, _)| *own != slot) && self.facts.is_awaited(slot)
     }
 }

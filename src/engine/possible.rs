@@ -55,6 +55,11 @@ impl Possible {
         if self.values.len() > 1 { self.values.iter().flatten().cloned().collect() } else { Vec::new() }
     }
 
+    /// Whether it may come out as nothing at all, or as something.
+    pub fn may_be_nothing(&self) -> bool {
+        self.values.len() > 1 && self.values.contains(&None)
+    }
+
     /// A decided rule gives it a value. Tells whether anything changed.
     pub fn merge(&mut self, value: &Value, declaration: &Declaration) -> bool {
         let before = self.values.clone();

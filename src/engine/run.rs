@@ -63,6 +63,8 @@ pub struct NeedOutcome {
 pub struct Outcome {
     /// Facts of the species at the site.
     pub fit: Values,
+    /// Which of them are not known, and may still be once an unknown is answered.
+    pub awaited: Vec<bool>,
     /// The needs, in their order.
     pub needs: Vec<NeedOutcome>,
     /// Rules and effects that speak without moving a level: credits, cautions, tasks.
@@ -78,6 +80,11 @@ pub trait Plausible {
     /// The values; empty where nothing may be supposed.
     fn values(&self, slot: Slot) -> Vec<Value>;
 
+    /// Whether the fact may come out as nothing at all.
+    fn may_be_nothing(&self, _slot: Slot) -> bool {
+        false
+    }
+
     /// The facts that an unknown derived fact waits for; by default itself.
     fn roots(&self, slot: Slot) -> Vec<Slot> {
         vec![slot]
@@ -88,6 +95,8 @@ pub trait Plausible {
 struct Derived {
     space: Space,
     possible: BTreeMap<usize, Possible>,
+    /// For each fact, whether it has no value and may still have one.
+    awaited: Vec<bool>,
 }
 
 impl Derived {
@@ -95,6 +104,16 @@ impl Derived {
     fn entry(&mut self, slot: Slot, known: Option<&Value>) -> &mut Possible {
         let start = || known.map_or_else(Possible::default, |value| Possible::known(value.clone()));
         self.possible.entry(slot.index).or_insert_with(start)
+    }
+
+    /// Enters among the values what a slot has come to.
+    fn settle(&mut self, index: usize, values: &mut Values) {
+        let Some(possible) = self.possible.get(&index) else { return };
+        values[index] = possible.value().cloned();
+        if self.awaited.len() <= index {
+            self.awaited.resize(index + 1, false);
+        }
+        self.awaited[index] = !possible.plausible().is_empty();
     }
 }
 
@@ -112,6 +131,13 @@ impl<P: Plausible> Plausible for WithDerived<'_, P> {
         }
     }
 
+    fn may_be_nothing(&self, slot: Slot) -> bool {
+        match self.derived.possible.get(&slot.index).filter(|_| slot.space == self.derived.space) {
+            Some(possible) => possible.may_be_nothing(),
+            None => self.behind.may_be_nothing(slot),
+        }
+    }
+
     fn roots(&self, slot: Slot) -> Vec<Slot> {
         match self.derived.possible.get(&slot.index).filter(|_| slot.space == self.derived.space) {
             Some(possible) if !possible.waits_for.is_empty() => possible.waits_for.clone(),
@@ -126,11 +152,11 @@ const MOST_COMBINATIONS: usize = 81;
 /// Runs the rules that read only the site. Derived facts go into `site`.
 pub fn run_site(knowledge: &Knowledge, site: &mut Values, plausible: &impl Plausible) -> Outcome {
     let mut outcome = Outcome::default();
-    let mut derived = Derived { space: Space::Site, possible: BTreeMap::new() };
+    let mut derived = Derived { space: Space::Site, possible: BTreeMap::new(), awaited: Vec::new() };
     for stratum in &knowledge.strata.site {
         run_stratum(stratum, |index, first| {
             let rule = &knowledge.rules[index];
-            let view = View { site, species: &[], fit: &[], needs: &[] };
+            let view = View { site, species: &[], fit: &[], needs: &[], awaited: &[] };
             let decisions = decide(knowledge, rule, index, &view, plausible);
             absorb(knowledge, decisions, first, &mut outcome, &mut derived, site)
         });
@@ -152,17 +178,16 @@ pub fn run_pair(
         Outcome { fit: vec![], needs: vec![NeedOutcome::default(); count], ..Outcome::default() };
     let mut fit = with_defaults(knowledge, fit);
     let mut levels: Values = vec![Some(Value::Number(0.0)); count];
-    let mut derived = Derived { space: Space::Fit, possible: BTreeMap::new() };
+    let mut derived = Derived { space: Space::Fit, possible: BTreeMap::new(), awaited: Vec::new() };
     for stratum in &knowledge.strata.pair {
         run_stratum(stratum, |index, first| {
-            let view = View { site, species, fit: &fit, needs: &levels };
+            let view = View { site, species, fit: &fit, needs: &levels, awaited: &derived.awaited };
             let plausible = WithDerived { behind: plausible, derived: &derived };
             let Some(rule) = knowledge.rules.get(index) else {
                 let formula = &knowledge.formulas[index - knowledge.rules.len()];
                 for fact in formulas.compute(formula.id, &view, &plausible) {
-                    let possible = Possible::of(fact.values, fact.waits_for);
-                    fit[fact.slot.index] = possible.value().cloned();
-                    derived.possible.insert(fact.slot.index, possible);
+                    derived.possible.insert(fact.slot.index, Possible::of(fact.values, fact.waits_for));
+                    derived.settle(fact.slot.index, &mut fit);
                 }
                 return false;
             };
@@ -174,6 +199,7 @@ pub fn run_pair(
             changed
         });
     }
+    outcome.awaited = derived.awaited;
     outcome.fit = fit;
     outcome
 }
@@ -294,12 +320,17 @@ fn open_point(
         might_derive: Vec::new(),
         might_be_silent: false,
     };
-    let mut choices: Vec<Vec<Value>> =
+    let mut choices: Vec<Vec<Option<Value>>> =
         missing.iter().map(|slot| choices_for(knowledge, *slot, plausible)).collect();
     if choices.iter().any(Vec::is_empty) {
+        // nothing can be tried, but the rule may still derive what it says, or nothing
+        if let Effect::Derive { value, .. } = effect {
+            point.might_be_silent = true;
+            point.might_derive.extend(value.expr.eval(view));
+        }
         return point;
     }
-    let count = |choices: &[Vec<Value>]| choices.iter().map(Vec::len).product::<usize>();
+    let count = |choices: &[Vec<Option<Value>>]| choices.iter().map(Vec::len).product::<usize>();
     // with too many combinations the longest lists are thinned to their ends
     while count(&choices) > MOST_COMBINATIONS {
         let Some(longest) = choices.iter_mut().max_by_key(|values| values.len()) else { break };
@@ -309,9 +340,9 @@ fn open_point(
         *longest = vec![longest[0].clone(), longest[longest.len() - 1].clone()];
     }
     let combinations = count(&choices);
-    let mut supposed: Vec<(Slot, Value)> =
+    let mut supposed: Vec<(Slot, Option<Value>)> =
         missing.iter().zip(&choices).map(|(slot, values)| (*slot, values[0].clone())).collect();
-    let (mut best, mut worst, mut sum) = (f64::MAX, f64::MIN, 0.0);
+    let (mut best, mut worst, mut sum, mut tried) = (f64::MAX, f64::MIN, 0.0, 0usize);
     for combination in 0..combinations {
         let mut rest = combination;
         for ((_, value), values) in supposed.iter_mut().zip(&choices) {
@@ -320,6 +351,10 @@ fn open_point(
         }
         let facts = Supposing { facts: view, supposed: &supposed };
         let fires = rule.when.as_ref().map_or(Some(true), |when| when.expr.truth(&facts));
+        // a fact that comes to nothing only counts where the rule says what then
+        if fires.is_none() && supposed.iter().any(|(_, value)| value.is_none()) {
+            continue;
+        }
         if let Effect::Derive { value, .. } = effect {
             match value.expr.eval(&facts).filter(|_| fires == Some(true)) {
                 Some(value) if !point.might_derive.contains(&value) => point.might_derive.push(value),
@@ -337,30 +372,33 @@ fn open_point(
         best = best.min(reached);
         worst = worst.max(reached);
         sum += reached;
+        tried += 1;
     }
-    if !matches!(effect, Effect::Derive { .. }) {
+    if tried > 0 {
         point.best = best;
         point.worst = worst;
-        point.mean = sum / combinations as f64;
+        point.mean = sum / tried as f64;
     }
     point
 }
 
 /// What an unknown slot might hold: what the site leaves plausible; a flag may be either, and a
 /// trait on a scale any step.
-fn choices_for(knowledge: &Knowledge, slot: Slot, plausible: &impl Plausible) -> Vec<Value> {
+fn choices_for(knowledge: &Knowledge, slot: Slot, plausible: &impl Plausible) -> Vec<Option<Value>> {
     let values = plausible.values(slot);
     if !values.is_empty() {
-        return values;
+        let nothing = plausible.may_be_nothing(slot).then_some(None);
+        return values.into_iter().map(Some).chain(nothing).collect();
     }
-    match knowledge.vocabulary.declaration(slot).map(|declaration| declaration.kind) {
+    let any: Vec<Value> = match knowledge.vocabulary.declaration(slot).map(|declaration| declaration.kind) {
         Some(Kind::Flag) => vec![Value::Flag(false), Value::Flag(true)],
         Some(Kind::Scale(list)) if slot.space == Space::Species => {
             let steps = u8::try_from(knowledge.vocabulary.list(list).names.len()).unwrap_or(u8::MAX);
             (0..steps).map(Value::Step).collect()
         }
         _ => Vec::new(),
-    }
+    };
+    any.into_iter().map(Some).collect()
 }
 
 /// The greatest level that an expression can give, as far as its form tells.
@@ -395,7 +433,7 @@ fn absorb(
                 let Some(declaration) = knowledge.vocabulary.declaration(*slot) else { continue };
                 let possible = derived.entry(*slot, values[slot.index].as_ref());
                 changed |= possible.merge(&value, declaration);
-                values[slot.index] = possible.value().cloned();
+                derived.settle(slot.index, values);
                 if !outcome.derived.iter().any(|(r, e, v)| (*r, *e) == (rule, effect) && *v == value) {
                     outcome.derived.push((rule, effect, value));
                 }
@@ -426,7 +464,7 @@ fn absorb(
                         declaration,
                         &point.missing,
                     );
-                    values[slot.index] = possible.value().cloned();
+                    derived.settle(slot.index, values);
                 }
                 match effect.rated_need() {
                     Some(need) => outcome.needs[need].open.push(point),

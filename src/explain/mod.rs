@@ -17,14 +17,19 @@ pub fn trace_candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>, d
         candidate.species.traits.iter().map(|one| one.as_ref().map(|one| one.value.clone())).collect();
     let needs: Vec<Option<Value>> =
         candidate.outcome.needs.iter().map(|need| Some(Value::Number(need.level))).collect();
-    let view =
-        View { site: &assessment.values, species: &species, fit: &candidate.outcome.fit, needs: &needs };
+    let view = View {
+        site: &assessment.values,
+        species: &species,
+        fit: &candidate.outcome.fit,
+        needs: &needs,
+        awaited: &candidate.outcome.awaited,
+    };
     trace(assessment.knowledge, &candidate.outcome, &view, &|at| origin(assessment, at), detail)
 }
 
 /// The trace of what rules say of the site alone.
 pub fn trace_site(assessment: &Assessment<'_>) -> Trace {
-    let view = View { site: &assessment.values, species: &[], fit: &[], needs: &[] };
+    let view = View { site: &assessment.values, species: &[], fit: &[], needs: &[], awaited: &[] };
     trace(assessment.knowledge, &assessment.site_outcome, &view, &|at| origin(assessment, at), Detail::Brief)
 }
 

@@ -127,7 +127,8 @@ pub fn explain<'k>(
         .map(|one| one.outcome.needs.iter().map(|need| Some(Value::Number(need.level))).collect())
         .unwrap_or_default();
     let fit = candidate.map_or(&[][..], |one| &one.outcome.fit);
-    let view = View { site: &assessment.values, species: &species_values, fit, needs: &needs };
+    let awaited: &[bool] = candidate.map_or(&[][..], |one| &one.outcome.awaited);
+    let view = View { site: &assessment.values, species: &species_values, fit, needs: &needs, awaited };
     let knowledge: &'k Knowledge = assessment.knowledge;
     let mut all = Explanation::default();
     for step in &trace.steps {

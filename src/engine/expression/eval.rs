@@ -11,6 +11,17 @@ use crate::engine::value::{Slot, Value};
 pub trait Facts {
     /// The value in a slot, if it is known.
     fn get(&self, slot: Slot) -> Option<&Value>;
+
+    /// Whether a slot without a value may still come to one, once an unknown is answered.
+    fn is_awaited(&self, _slot: Slot) -> bool {
+        false
+    }
+
+    /// Whether a slot has a value: unknown while that is still open.
+    fn knows(&self, slot: Slot) -> Option<bool> {
+        let known = self.get(slot).is_some();
+        (known || !self.is_awaited(slot)).then_some(known)
+    }
 }
 
 const DAYS_IN_MONTH: f64 = crate::units::factors::MONTH_D;
@@ -21,10 +32,12 @@ impl Expr {
         match self {
             Self::Const(value) => Some(value.clone()),
             Self::Fact(slot) => facts.get(*slot).cloned(),
-            Self::Known(slot) => Some(Value::Flag(facts.get(*slot).is_some())),
-            Self::Not(_) | Self::All(_) | Self::Any(_) | Self::In(..) | Self::Overlap(..) => {
-                self.truth(facts).map(Value::Flag)
-            }
+            Self::Not(_)
+            | Self::All(_)
+            | Self::Any(_)
+            | Self::Known(_)
+            | Self::In(..)
+            | Self::Overlap(..) => self.truth(facts).map(Value::Flag),
             Self::Compare(sign, left, right) => compare(*sign, &left.eval(facts)?, &right.eval(facts)?),
             Self::Arithmetic(sign, left, right) => {
                 zip_numbers(&left.eval(facts)?, &right.eval(facts)?, |a, b| apply(*sign, a, b))
@@ -63,7 +76,7 @@ impl Expr {
             Self::Not(inner) => inner.truth(facts).map(|truth| !truth),
             Self::All(parts) => kleene(parts.iter().map(|part| part.truth(facts)), false),
             Self::Any(parts) => kleene(parts.iter().map(|part| part.truth(facts)), true),
-            Self::Known(slot) => Some(facts.get(*slot).is_some()),
+            Self::Known(slot) => facts.knows(*slot),
             Self::Compare(sign, left, right) => {
                 if let (Some(left), Some(right)) = (left.borrowed(facts), right.borrowed(facts)) {
                     return compare(*sign, left, right)?.as_flag();

@@ -182,7 +182,12 @@ impl Expr {
                     missing.push(*slot);
                 }
             }
-            Self::Const(_) | Self::Known(_) => {}
+            Self::Known(slot) => {
+                if facts.knows(*slot).is_none() && !missing.contains(slot) {
+                    missing.push(*slot);
+                }
+            }
+            Self::Const(_) => {}
             Self::All(parts) | Self::Any(parts) => {
                 if self.truth(facts).is_none() {
                     let open = parts.iter().filter(|part| part.truth(facts).is_none());
