@@ -73,6 +73,19 @@ fn hit(case: &Case, three: &[&str], name: fn(&str) -> &str) -> bool {
     case.recommended.iter().chain(&case.acceptable).any(|good| three.contains(&name(good)))
 }
 
+/// The need that holds a species back most; savings never make a class.
+fn deciding_need(one: &Value) -> String {
+    let level = |need: &&Value| need["level"].as_f64().unwrap();
+    let needs = one["needs"].as_array().unwrap().iter();
+    let worst = needs
+        .filter(|need| {
+            !matches!(need["need"].as_str(), Some("water-saving" | "upkeep-saving" | "green-season"))
+        })
+        .max_by(|a, b| level(a).total_cmp(&level(b)))
+        .unwrap();
+    format!("{} {:.1}", worst["need"].as_str().unwrap(), level(&worst))
+}
+
 /// Four lines that any adviser could write down: the table that the program must beat.
 fn four_lines(case: &Case) -> [&'static str; 3] {
     let section = |name: &str| case.site.get(name).and_then(toml::Value::as_table);
@@ -161,10 +174,11 @@ fn agreement_with_published_recommendations() {
             for good in &case.recommended {
                 let one = &answer["ranking"][place(good)];
                 println!(
-                    "        wanted {good}: place {}, {}, index {}",
+                    "        wanted {good}: place {}, {}, index {}; decided by {}",
                     place(good) + 1,
                     one["class"],
-                    one["index"]
+                    one["index"],
+                    deciding_need(one)
                 );
             }
             turned.iter().for_each(|pair| println!("        turned: {pair}"));
