@@ -41,7 +41,7 @@ pub struct View<'a> {
     pub species: &'a [Option<Value>],
     /// Facts of the species at the site.
     pub fit: &'a [Option<Value>],
-    /// Levels of the needs reached so far.
+    /// Levels of the needs, as far as they are settled.
     pub needs: &'a [Option<Value>],
     /// Which facts of the species at the site are not known, and may still be.
     pub awaited: &'a [bool],
@@ -59,7 +59,12 @@ impl Facts for View<'_> {
     }
 
     fn is_awaited(&self, slot: Slot) -> bool {
-        slot.space == Space::Fit && self.awaited.get(slot.index) == Some(&true)
+        match slot.space {
+            Space::Fit => self.awaited.get(slot.index) == Some(&true),
+            // every need has a level once nothing is open
+            Space::Need => true,
+            Space::Site | Space::Species => false,
+        }
     }
 }
 

@@ -58,6 +58,19 @@ pub struct NeedOutcome {
     pub open: Vec<OpenPoint>,
 }
 
+impl NeedOutcome {
+    /// The level, unless an open rule may still raise it.
+    pub fn settled(&self) -> Option<f64> {
+        self.open.iter().all(|point| point.worst <= self.level).then_some(self.level)
+    }
+
+    /// The levels that it lies between while it is open.
+    fn bounds(&self) -> [f64; 2] {
+        let greatest = |bound: fn(&OpenPoint) -> f64| self.open.iter().map(bound).fold(self.level, f64::max);
+        [greatest(|point| point.best), greatest(|point| point.worst)]
+    }
+}
+
 /// What became of one species, or of the site alone.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Outcome {
@@ -121,10 +134,15 @@ impl Derived {
 struct WithDerived<'a, P> {
     behind: &'a P,
     derived: &'a Derived,
+    needs: &'a [NeedOutcome],
 }
 
 impl<P: Plausible> Plausible for WithDerived<'_, P> {
     fn values(&self, slot: Slot) -> Vec<Value> {
+        if slot.space == Space::Need {
+            let need = self.needs.get(slot.index);
+            return need.map_or_else(Vec::new, |need| need.bounds().map(Value::Number).to_vec());
+        }
         match self.derived.possible.get(&slot.index).filter(|_| slot.space == self.derived.space) {
             Some(possible) => possible.plausible(),
             None => self.behind.values(slot),
@@ -139,6 +157,10 @@ impl<P: Plausible> Plausible for WithDerived<'_, P> {
     }
 
     fn roots(&self, slot: Slot) -> Vec<Slot> {
+        if slot.space == Space::Need {
+            let open = self.needs.get(slot.index).into_iter().flat_map(|need| &need.open);
+            return open.flat_map(|point| point.missing.iter().copied()).collect();
+        }
         match self.derived.possible.get(&slot.index).filter(|_| slot.space == self.derived.space) {
             Some(possible) if !possible.waits_for.is_empty() => possible.waits_for.clone(),
             _ => vec![slot],
@@ -182,7 +204,7 @@ pub fn run_pair(
     for stratum in &knowledge.strata.pair {
         run_stratum(stratum, |index, first| {
             let view = View { site, species, fit: &fit, needs: &levels, awaited: &derived.awaited };
-            let plausible = WithDerived { behind: plausible, derived: &derived };
+            let plausible = WithDerived { behind: plausible, derived: &derived, needs: &outcome.needs };
             let Some(rule) = knowledge.rules.get(index) else {
                 let formula = &knowledge.formulas[index - knowledge.rules.len()];
                 for fact in formulas.compute(formula.id, &view, &plausible) {
@@ -194,7 +216,7 @@ pub fn run_pair(
             let decisions = decide(knowledge, rule, index, &view, &plausible);
             let changed = absorb(knowledge, decisions, first, &mut outcome, &mut derived, &mut fit);
             for need in rule.effects.iter().filter_map(Effect::rated_need) {
-                levels[need] = Some(Value::Number(outcome.needs[need].level));
+                levels[need] = outcome.needs[need].settled().map(Value::Number);
             }
             changed
         });

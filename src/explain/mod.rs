@@ -16,7 +16,7 @@ pub fn trace_candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>, d
     let species: Vec<Option<Value>> =
         candidate.species.traits.iter().map(|one| one.as_ref().map(|one| one.value.clone())).collect();
     let needs: Vec<Option<Value>> =
-        candidate.outcome.needs.iter().map(|need| Some(Value::Number(need.level))).collect();
+        candidate.outcome.needs.iter().map(|need| need.settled().map(Value::Number)).collect();
     let view = View {
         site: &assessment.values,
         species: &species,

@@ -124,7 +124,7 @@ pub fn explain<'k>(
         .map(|one| one.species.traits.iter().map(|t| t.as_ref().map(|t| t.value.clone())).collect())
         .unwrap_or_default();
     let needs: Vec<Option<Value>> = candidate
-        .map(|one| one.outcome.needs.iter().map(|need| Some(Value::Number(need.level))).collect())
+        .map(|one| one.outcome.needs.iter().map(|need| need.settled().map(Value::Number)).collect())
         .unwrap_or_default();
     let fit = candidate.map_or(&[][..], |one| &one.outcome.fit);
     let awaited: &[bool] = candidate.map_or(&[][..], |one| &one.outcome.awaited);
