@@ -9,9 +9,9 @@ use crate::knowledge::Knowledge;
 use crate::knowledge::species::Species;
 use crate::rank::{Entry, place};
 use crate::site::SiteBalance;
-use crate::site::daily_weather::DailyWeather;
 use crate::site::facts::{SiteFacts, SitePlausible, derive};
 use crate::site::file::{self, SiteFile};
+use crate::site::site_weather::{SiteWeather, site_weather};
 use crate::site::soil_water::MonthWater;
 use crate::units::UnitSystem;
 
@@ -28,6 +28,8 @@ pub struct Assessment<'k> {
     pub facts: SiteFacts,
     /// Facts of the site with those that rules derived, as the engine saw them.
     pub values: Values,
+    /// The days behind the soil-water balance, where the climate is known.
+    pub weather: Option<SiteWeather>,
     /// What rules say of the site alone.
     pub site_outcome: Outcome,
     /// Every candidate, the best first; refused ones last.
@@ -47,7 +49,7 @@ pub fn assess<'k>(
 pub fn assess_site(site: SiteFile, knowledge: &Knowledge) -> Result<Assessment<'_>, Findings> {
     let facts = derive(&site, knowledge);
     let plausible = SitePlausible { knowledge, facts: &facts };
-    let weather = SiteBalance::weather(&facts, knowledge);
+    let weather = site_weather(&site, &facts, knowledge);
     let mut values = facts.values();
     let site_outcome = run_site(knowledge, &mut values, &plausible);
     let chosen: Vec<&Species> = knowledge
@@ -64,7 +66,7 @@ pub fn assess_site(site: SiteFile, knowledge: &Knowledge) -> Result<Assessment<'
     }
     let mut candidates = assess_all(&chosen, &site, &facts, &values, weather.as_ref(), knowledge);
     order(&mut candidates, knowledge.needs.tie_within);
-    Ok(Assessment { knowledge, site, facts, values, site_outcome, candidates })
+    Ok(Assessment { knowledge, site, facts, values, weather, site_outcome, candidates })
 }
 
 /// Assesses species side by side on the processors at hand; each is judged by itself, so the
@@ -74,7 +76,7 @@ fn assess_all<'k>(
     site: &SiteFile,
     facts: &SiteFacts,
     values: &Values,
-    weather: Option<&DailyWeather>,
+    weather: Option<&SiteWeather>,
     knowledge: &'k Knowledge,
 ) -> Vec<Candidate<'k>> {
     const MOST_THREADS: usize = 4;
@@ -135,8 +137,7 @@ impl<'k> Assessment<'k> {
     /// Takes in a species that the site file leaves out.
     pub fn add(&mut self, species: &'k Species) {
         let plausible = SitePlausible { knowledge: self.knowledge, facts: &self.facts };
-        let weather = SiteBalance::weather(&self.facts, self.knowledge);
-        let balance = SiteBalance::new(weather.as_ref(), &self.facts, self.knowledge);
+        let balance = SiteBalance::new(self.weather.as_ref(), &self.facts, self.knowledge);
         let candidate = assess_one(species, &self.site, &self.values, (&plausible, &balance), self.knowledge);
         self.candidates.push(candidate);
         order(&mut self.candidates, self.knowledge.needs.tie_within);
@@ -144,8 +145,7 @@ impl<'k> Assessment<'k> {
 
     /// Water of a candidate by month, as the daily balance gives it.
     pub fn monthly_water(&self, candidate: &Candidate<'_>) -> Option<[MonthWater; 12]> {
-        let weather = SiteBalance::weather(&self.facts, self.knowledge);
-        let balance = SiteBalance::new(weather.as_ref(), &self.facts, self.knowledge);
+        let balance = SiteBalance::new(self.weather.as_ref(), &self.facts, self.knowledge);
         let species: Values =
             candidate.species.traits.iter().map(|one| one.as_ref().map(|one| one.value.clone())).collect();
         let view = View {
@@ -156,11 +156,6 @@ impl<'k> Assessment<'k> {
             awaited: &candidate.outcome.awaited,
         };
         balance.months(&view)
-    }
-
-    /// Whether the daily soil-water balance could be run.
-    pub fn has_daily_balance(&self) -> bool {
-        SiteBalance::weather(&self.facts, self.knowledge).is_some()
     }
 
     /// The units that the site file is written in.

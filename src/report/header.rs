@@ -69,8 +69,8 @@ pub fn methods(assessment: &Assessment<'_>, all: bool, look: &Look) -> String {
         }
     }
     let mut text = String::new();
-    if assessment.has_daily_balance() {
-        text.push_str(&look.paragraph(2, &format!("water of each species: {}", crate::site::BALANCE_WORDS)));
+    if let Some(weather) = &assessment.weather {
+        text.push_str(&look.paragraph(2, &format!("water of each species: {}", weather.words)));
     }
     for (words, names) in lines {
         text.push_str(&look.paragraph(2, &format!("{}: {words}", names.join(", "))));

@@ -6,7 +6,9 @@ use std::path::{Path, PathBuf};
 
 use super::climate::check::{self, check};
 use super::climate::normals::complete;
-use super::climate::{ClimateTable, Fault, Note, ReadError, ReadOptions, Series, Station, read_climate};
+use super::climate::{
+    ClimateTable, DailyRecord, Fault, Note, ReadError, ReadOptions, Series, Station, read_climate,
+};
 use super::file::SiteFile;
 use super::nearest::distance_km;
 use crate::diag::{Finding, Findings, Place};
@@ -26,6 +28,10 @@ pub struct FromClimateFile {
     pub filled: Vec<usize>,
     /// The file, its station and its years, in words.
     pub words: String,
+    /// The days of the station's whole years, where the file has them.
+    pub daily: Option<DailyRecord>,
+    /// Days with rain in each month, where the file tells them.
+    pub wet_days: Option<[f64; 12]>,
 }
 
 /// Opens a climate file as a stream.
@@ -97,7 +103,9 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
     }
     let filled = take(site, &table, knowledge, (&shown, &place), findings);
     check_temperatures(site, knowledge, &filled, &place, findings);
-    site.from_climate = Some(FromClimateFile { filled, words: words(&name, &table) });
+    let words = words(&name, &table);
+    let wet_days = complete(&table.wet_days);
+    site.from_climate = Some(FromClimateFile { filled, words, daily: table.daily, wet_days });
 }
 
 /// Whether the table may be used; what is only worth a word comes back.

@@ -16,6 +16,7 @@ mod light_facts;
 pub mod nearest;
 pub mod rain_pattern;
 pub mod salinity;
+pub mod site_weather;
 mod soil_facts;
 pub mod soil_water;
 pub mod solar;
@@ -23,7 +24,7 @@ pub mod texture;
 mod water_balance;
 mod water_facts;
 
-pub use water_balance::{BALANCE_WORDS, SiteBalance};
+pub use water_balance::SiteBalance;
 
 /// What the program computes for a species at a site while rules run.
 pub const FORMULAS: &[crate::engine::formula::Declared] = &[water_balance::WATER_BALANCE];

@@ -101,6 +101,9 @@ pub struct WaterBalance {
     pub wilting_days: f64,
     /// Longest run of days at wilting in the whole sequence.
     pub longest_wilting_run: u32,
+    /// Run of days at wilting that is reached or passed in one year of ten; the longest of all where
+    /// there are fewer than ten years.
+    pub one_in_ten_years_run: f64,
     /// Mean over the years of each year's longest run at wilting.
     pub mean_yearly_wilting_run: f64,
     /// Actual evapotranspiration, mm a year.
@@ -229,7 +232,7 @@ pub fn run(site: &SiteWater<'_>, plant: &Plant, irrigation: &Irrigation) -> Resu
         survival_need: 0.0,
     };
     let mut months = [MonthWater::default(); 12];
-    let mut yearly_runs = 0.0;
+    let mut yearly_runs = Vec::with_capacity(years);
     let mut demand = Demand::new(site.weather.et0_of_year(0), plant);
     for (year, rain) in site.entering.chunks_exact(DAYS).enumerate() {
         if year > 0 && !site.weather.et0_repeats() {
@@ -241,7 +244,7 @@ pub fn run(site: &SiteWater<'_>, plant: &Plant, irrigation: &Irrigation) -> Resu
         } else {
             run_year::<true>(&mut state, &mut months, &demand, rain, plant, irrigation)
         };
-        yearly_runs += f64::from(run_of_year);
+        yearly_runs.push(f64::from(run_of_year));
     }
     Ok(summarise(site, plant, &state, months, years, yearly_runs))
 }
@@ -326,13 +329,23 @@ fn run_year<const IRRIGATED: bool>(
     longest
 }
 
+/// The value that is reached or passed in one year of ten, by the plotting position of Weibull:
+/// the m-th greatest of n years returns every (n + 1) / m years; between two years on a straight
+/// line, beyond the greatest that one.
+fn one_in_ten_years(years: &mut [f64]) -> f64 {
+    years.sort_by(|a, b| b.total_cmp(a));
+    let place = (years.len() as f64 + 1.0) / 10.0 - 1.0;
+    let at = |place: f64| years.get(place as usize).copied().unwrap_or(0.0);
+    if place <= 0.0 { at(0.0) } else { at(place) + (at(place + 1.0) - at(place)) * place.fract() }
+}
+
 fn summarise(
     site: &SiteWater<'_>,
     plant: &Plant,
     state: &State,
     mut months: [MonthWater; 12],
     years: usize,
-    yearly_runs: f64,
+    mut yearly_runs: Vec<f64>,
 ) -> WaterBalance {
     let per_year = 1.0 / count(years);
     for month in &mut months {
@@ -354,7 +367,8 @@ fn summarise(
         stress_days: total(|m| m.stress_days),
         wilting_days: total(|m| m.wilting_days),
         longest_wilting_run: state.longest,
-        mean_yearly_wilting_run: yearly_runs * per_year,
+        one_in_ten_years_run: one_in_ten_years(&mut yearly_runs),
+        mean_yearly_wilting_run: yearly_runs.iter().sum::<f64>() * per_year,
         eta_mm,
         etc_mm,
         et_share: if etc_mm > 0.0 { eta_mm / etc_mm } else { 1.0 },

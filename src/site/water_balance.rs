@@ -1,18 +1,16 @@
 //! The daily soil-water balance of a species at a site, as a formula among the rules.
 //!
-//! Weather: the site's monthly ET0 and rain, made daily by the seeded pattern of
-//! [`super::rain_pattern`] over [`YEARS`] years. Plant: its need for water (share of ET0) as the
+//! Weather: the days of [`super::site_weather`]. Plant: its need for water (share of ET0) as the
 //! rules derive it from the evidence, its roots down to the depth of the soil. Irrigation: what the
 //! table says of the site's word, or the days and depth that the site file states.
 
 use std::cell::RefCell;
 use std::collections::HashMap;
 
-use super::daily_weather::{DailyWeather, curve_number};
+use super::daily_weather::curve_number;
 use super::facts::{SiteFacts, Workbench};
-use super::rain_pattern::DEFAULT_SEED;
+use super::site_weather::SiteWeather;
 use super::soil_water::{Irrigation, MonthWater, Plant, SiteWater, SurvivalWatering, run};
-use super::solar::DAYS_IN_MONTH;
 use super::texture::Texture;
 use crate::engine::expression::Facts;
 use crate::engine::facts::View;
@@ -39,10 +37,6 @@ pub const WATER_BALANCE: Declared = Declared {
     ],
 };
 
-/// Years of weather in the balance.
-pub const YEARS: usize = 10;
-/// The weather behind the balance, in words.
-pub const BALANCE_WORDS: &str = "daily soil-water balance (FAO-56 chapter 8) over ten years of weather made from the monthly figures by a seeded pattern of rain (seed 20230417); the drought of the worst single years is understated";
 /// Roots below this depth are not counted on: FAO-56 Table 22 gives turf 0.5 to 1.0 m.
 const DEEPEST_ROOTS_M: f64 = 1.2;
 /// Share of the soil's store that is left where tree roots share it (common practice).
@@ -93,18 +87,8 @@ struct Key {
 }
 
 impl<'a> SiteBalance<'a> {
-    /// Makes the daily weather of a site; without ET0 and rain there is none.
-    pub fn weather(facts: &SiteFacts, knowledge: &Knowledge) -> Option<DailyWeather> {
-        let bench = Workbench { knowledge, facts: facts.clone() };
-        bench.months("et0_mm").zip(bench.months("precip_mm")).and_then(|(et0, rain)| {
-            let et0_mm_day = std::array::from_fn(|m| et0[m] * 1000.0 / f64::from(DAYS_IN_MONTH[m]));
-            let rain_mm = rain.map(|metres| metres * 1000.0);
-            DailyWeather::from_normals(&et0_mm_day, &rain_mm, None, YEARS, DEFAULT_SEED).ok()
-        })
-    }
-
     /// The balance over that weather.
-    pub fn new(weather: Option<&'a DailyWeather>, facts: &SiteFacts, knowledge: &'a Knowledge) -> Self {
+    pub fn new(weather: Option<&'a SiteWeather>, facts: &SiteFacts, knowledge: &'a Knowledge) -> Self {
         let bench = Workbench { knowledge, facts: facts.clone() };
         let slot = |id: &str| knowledge.vocabulary.slot(id);
         let texture = bench.name_of("texture").and_then(Texture::from_name).unwrap_or(Texture::Loam);
@@ -124,7 +108,7 @@ impl<'a> SiteBalance<'a> {
             writes: WATER_BALANCE.writes.iter().filter_map(|id| slot(id)).collect(),
         };
         // the runoff of a loam stands for a texture that is not known
-        let water = weather.map(|weather| SiteWater::new(weather, Some(curve_number(texture))));
+        let water = weather.map(|weather| SiteWater::new(&weather.days, Some(curve_number(texture))));
         Self { knowledge, water, slots, results: RefCell::default() }
     }
 
@@ -247,7 +231,7 @@ impl SiteBalance<'_> {
         let result = [
             driest_quarter(&balance.months),
             balance.stress_days,
-            f64::from(balance.longest_wilting_run),
+            balance.one_in_ten_years_run,
             balance.green_need_mm / 1000.0,
             balance.survival_need_mm.unwrap_or(0.0) / 1000.0,
         ];
@@ -339,12 +323,5 @@ mod tests {
         }
         assert!((driest_quarter(&months) - 0.4).abs() < 1e-12);
         assert_eq!(driest_quarter(&[MonthWater::default(); 12]), 1.0);
-    }
-
-    #[test]
-    fn the_words_tell_the_years_and_the_seed_in_use() {
-        assert_eq!(YEARS, 10);
-        assert!(BALANCE_WORDS.contains("ten years"));
-        assert!(BALANCE_WORDS.contains(&format!("seed {DEFAULT_SEED}")));
     }
 }

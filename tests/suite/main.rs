@@ -7,6 +7,7 @@ mod bad_inputs;
 mod cases;
 mod climate;
 mod command_line;
+mod daily_weather;
 mod hostile;
 mod knowledge_base;
 mod monotone;

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::daily_record::{DAYS, DailyRecord};
 use super::error::{Fault, ReadError};
 use super::normals::{ClimateTable, ExtremeMinimum, MonthValue, Note, ReadOptions, Series};
 use super::text::Field;
@@ -95,6 +96,11 @@ impl Date {
     }
 }
 
+/// A value kept in single precision, back to a hundredth of its unit.
+fn hundredths(value: f64) -> f64 {
+    (value * 100.0).round() / 100.0
+}
+
 #[derive(Debug, Clone, Copy)]
 struct Tally {
     sum: f64,
@@ -113,7 +119,24 @@ impl Tally {
     }
 }
 
-type Year = [[Tally; 3]; 12];
+/// One year: by month for the means, and by day for the balance.
+struct Year {
+    months: [[Tally; 3]; 12],
+    /// Maximum, minimum and rain of 365 days; NaN where nothing was reported.
+    days: [[f32; DAYS]; 3],
+}
+
+impl Year {
+    fn new() -> Box<Self> {
+        Box::new(Self { months: [[Tally::NEW; 3]; 12], days: [[f32::NAN; DAYS]; 3] })
+    }
+}
+
+/// Day of a year of 365 days from 0; `None` for 29 February.
+fn day_of_common_year(date: Date) -> Option<usize> {
+    let before: usize = (1..date.month).map(|month| usize::from(days_of(2001, month))).sum();
+    (date.day <= days_of(2001, date.month)).then(|| before + usize::from(date.day) - 1)
+}
 
 /// Values of all days of one station.
 #[derive(Default)]
@@ -140,8 +163,8 @@ impl Days {
             let fault = Fault::OutOfRange { value: field.text.to_owned(), low: from, high: to };
             return Err(field.error(fault).in_field(element.code()));
         }
-        let year = self.years.entry(date.year).or_insert_with(|| Box::new([[Tally::NEW; 3]; 12]));
-        let tally = &mut year[usize::from(date.month - 1)][element as usize];
+        let year = self.years.entry(date.year).or_insert_with(Year::new);
+        let tally = &mut year.months[usize::from(date.month - 1)][element as usize];
         let bit = 1_u32 << (date.day - 1);
         if tally.days & bit != 0 {
             let what = format!("{} of {:04}-{:02}-{:02}", element.code(), date.year, date.month, date.day);
@@ -155,6 +178,12 @@ impl Days {
             Element::Precip => value >= WET_MM,
             Element::Tmin => false,
         });
+        if let Some(day) = day_of_common_year(date) {
+            // stations report tenths: single precision holds them
+            #[expect(clippy::cast_possible_truncation)]
+            let value = value as f32;
+            year.days[element as usize][day] = value;
+        }
         Ok(())
     }
 
@@ -184,6 +213,7 @@ impl Days {
             f64::from(t.marked) / f64::from(t.count()) * f64::from(days)
         });
         table.extreme_min = self.extreme(first, last);
+        table.daily = DailyRecord::gather(&self, first, last);
         let years = table.tmin_c.iter().map(|v| v.and_then(|v| v.years).unwrap_or(0)).min();
         if let Some(years) = years.filter(|n| *n < 30) {
             table.notes.push(Note::ShortRecord(years));
@@ -196,13 +226,27 @@ impl Days {
         }
     }
 
+    /// Maximum, minimum and rain of each day, year by year.
+    pub(super) fn whole_years(
+        &self,
+        first: i32,
+        last: i32,
+    ) -> impl Iterator<Item = (i32, [Vec<Option<f64>>; 3])> {
+        let series = |days: &[f32; DAYS]| {
+            days.iter().map(|value| (!value.is_nan()).then(|| hundredths(f64::from(*value)))).collect()
+        };
+        self.years
+            .range(first..=last.max(first))
+            .map(move |(year, record)| (*year, record.days.each_ref().map(series)))
+    }
+
     fn series(&self, element: Element, first: i32, last: i32, of: fn(&Tally, u8) -> f64) -> Series {
         let gap = if element == Element::Precip { RAIN_GAP } else { TEMPERATURE_GAP };
         let mut means = [None; 12];
         for (month, slot) in (1_u8..).zip(means.iter_mut()) {
             let (mut sum, mut years) = (0.0, 0_u16);
-            for (year, months) in self.years.range(first..=last.max(first)) {
-                let tally = &months[usize::from(month - 1)][element as usize];
+            for (year, record) in self.years.range(first..=last.max(first)) {
+                let tally = &record.months[usize::from(month - 1)][element as usize];
                 let days = days_of(*year, month);
                 if tally.count() + gap >= u32::from(days) {
                     sum += of(tally, days);
@@ -218,8 +262,8 @@ impl Days {
 
     fn extreme(&self, first: i32, last: i32) -> Option<ExtremeMinimum> {
         let (mut sum, mut years, mut lowest) = (0.0, 0_u16, f64::INFINITY);
-        for months in self.years.range(first..=last.max(first)).map(|(_, months)| months) {
-            let tallies = months.iter().map(|m| &m[Element::Tmin as usize]);
+        for year in self.years.range(first..=last.max(first)).map(|(_, year)| year) {
+            let tallies = year.months.iter().map(|m| &m[Element::Tmin as usize]);
             if tallies.clone().map(Tally::count).sum::<u32>() >= DAYS_FOR_EXTREME {
                 let year = tallies.map(|t| t.lowest).fold(f64::INFINITY, f64::min);
                 sum += year;

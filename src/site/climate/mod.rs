@@ -5,6 +5,7 @@
 
 pub mod check;
 mod daily;
+pub mod daily_record;
 mod detect;
 mod epw;
 mod error;
@@ -21,6 +22,7 @@ mod tmy3;
 #[cfg(test)]
 mod tests;
 
+pub use daily_record::DailyRecord;
 pub use detect::{read_climate, read_climate_bytes};
 pub use error::{Fault, ReadError};
 pub use normals::{

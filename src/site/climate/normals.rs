@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use super::daily_record::DailyRecord;
 use crate::site::evapotranspiration::wind_at_2m;
 use crate::site::solar::Monthly;
 use crate::units::quantity::{Metres, MetresPerSecond};
@@ -210,6 +211,8 @@ pub struct ClimateTable {
     pub rh_pct: Series,
     /// Mean annual extreme minimum.
     pub extreme_min: Option<ExtremeMinimum>,
+    /// The days of whole years, where the file has days of a station.
+    pub daily: Option<DailyRecord>,
     /// What to know about the figures.
     pub notes: Vec<Note>,
 }
@@ -274,6 +277,7 @@ impl ClimateTable {
             wind_height_m: None,
             rh_pct: [None; 12],
             extreme_min: None,
+            daily: None,
             notes: Vec::new(),
         }
     }

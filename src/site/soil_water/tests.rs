@@ -216,6 +216,7 @@ proptest! {
             let deep = run(&site, &plant(taw * deeper), &allowed).unwrap();
             prop_assert!(deep.eta_mm >= shallow.eta_mm - 1e-9);
             prop_assert!(deep.longest_wilting_run <= shallow.longest_wilting_run);
+            prop_assert!(deep.one_in_ten_years_run <= shallow.one_in_ten_years_run + 1e-9);
             prop_assert!(deep.mean_yearly_wilting_run <= shallow.mean_yearly_wilting_run + 1e-9);
         }
     }
@@ -236,6 +237,19 @@ proptest! {
         prop_assert_eq!(&a, &b);
         prop_assert!(c.eta_mm >= a.eta_mm - 1e-9);
     }
+}
+
+/// Computed: of nineteen years the second greatest returns every ten, of nine the greatest.
+#[test]
+fn one_year_in_ten() {
+    let mut nineteen: Vec<f64> = (1..=19).map(f64::from).collect();
+    assert!((one_in_ten_years(&mut nineteen) - 18.0).abs() < 1e-12);
+    let mut nine: Vec<f64> = (1..=9).map(f64::from).collect();
+    assert!((one_in_ten_years(&mut nine) - 9.0).abs() < 1e-12);
+    // of fourteen the place is 1.5: halfway between the greatest two
+    let mut fourteen: Vec<f64> = (1..=14).map(f64::from).collect();
+    assert!((one_in_ten_years(&mut fourteen) - 13.5).abs() < 1e-12);
+    assert!(one_in_ten_years(&mut []).abs() < 1e-12);
 }
 
 /// Time of 50 plants over 10 years; run with `--release -- --ignored --nocapture`.
