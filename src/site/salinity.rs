@@ -23,7 +23,7 @@ pub fn relative_yield(
 /// plants stand.
 ///
 /// Source: Rhoades 1974 as given in Ayers & Westcot 1985, FAO Irrigation and Drainage Paper 29
-/// rev. 1, equation 9 (from memory). `None` where the water is so salty that no leaching keeps the
+/// rev. 1, equation 9 (from memory; its figures are tested on a published example). `None` where the water is so salty that no leaching keeps the
 /// soil at `ECe` (5 `ECe` not above 2 `ECw`, that is LR of 1 or more), or an input is negative.
 #[must_use]
 pub fn leaching_requirement(water: DecisiemensPerMetre, tolerated: DecisiemensPerMetre) -> Option<f64> {
@@ -98,6 +98,16 @@ mod tests {
         assert_eq!(leaching_requirement(EC(f64::NAN), EC(4.0)), None);
         near(water_with_leaching(80.0, 0.2).unwrap(), 100.0, 1e-12);
         assert_eq!(water_with_leaching(80.0, 1.0), None);
+    }
+
+    /// Asian Turfgrass Center, on a fairway of seashore paspalum: water of 10 dS/m and a soil of
+    /// 12 dS/m that the grass stands give a leaching requirement of 0.2, so 125 % of the
+    /// evapotranspiration is to be given.
+    #[test]
+    fn leaching_worked_example_of_the_asian_turfgrass_center() {
+        let requirement = leaching_requirement(EC(10.0), EC(12.0)).unwrap();
+        near(requirement, 0.2, 1e-12);
+        near(water_with_leaching(100.0, requirement).unwrap(), 125.0, 1e-9);
     }
 
     #[test]

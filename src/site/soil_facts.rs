@@ -1,4 +1,4 @@
-//! Facts of the soil: texture class, its group, and the water that it holds.
+//! Facts of the soil: texture class, its group, the water that it holds and how fast it takes it in.
 
 use super::facts::Workbench;
 use super::texture::Texture;
@@ -17,6 +17,13 @@ pub fn derive(bench: &mut Workbench<'_>) {
     if let Some(texture) = bench.name_of("texture").and_then(Texture::from_name) {
         bench.compute_name("soil_group", texture.group().name(), Origin::Computed("texture class".into()));
         bench.compute("taw_mm_m", held(texture), "field capacity less wilting point of the texture class");
+        if let Some(rate) = infiltration(bench, texture) {
+            bench.compute(
+                "infiltration_mm_h",
+                rate,
+                "middle of the texture class in the table `infiltration`",
+            );
+        }
         return;
     }
     let plausible: Vec<Texture> = bench
@@ -28,8 +35,18 @@ pub fn derive(bench: &mut Workbench<'_>) {
     let groups =
         plausible.iter().filter_map(|texture| bench.named("soil_group", texture.group().name())).collect();
     let waters = plausible.iter().map(|texture| Value::Number(held(*texture))).collect();
+    let rates =
+        plausible.iter().filter_map(|texture| infiltration(bench, *texture)).map(Value::Number).collect();
+    bench.leave_open("infiltration_mm_h", rates, &["texture"]);
     bench.leave_open("soil_group", groups, &["texture"]);
     bench.leave_open("taw_mm_m", waters, &["texture"]);
+}
+
+/// Basic infiltration rate of a texture class, middle of its row, in metres a day.
+fn infiltration(bench: &Workbench<'_>, texture: Texture) -> Option<f64> {
+    let table = bench.knowledge.table_named("infiltration")?;
+    let row = usize::from(bench.list("texture")?.position(texture.name())?);
+    Some(f64::midpoint(table.number(row, "low")?, table.number(row, "high")?))
 }
 
 /// Water between field capacity and wilting point, as a fraction of the soil's depth.

@@ -7,7 +7,7 @@
 use std::cell::RefCell;
 use std::collections::HashMap;
 
-use super::daily_weather::curve_number;
+use super::daily_weather::{curve_number, curve_number_on_slope};
 use super::facts::{SiteFacts, Workbench};
 use super::site_weather::SiteWeather;
 use super::soil_water::{Irrigation, MonthWater, Plant, SiteWater, SurvivalWatering, run};
@@ -107,8 +107,9 @@ impl<'a> SiteBalance<'a> {
             dose: slot("site.irrigation_depth_mm"),
             writes: WATER_BALANCE.writes.iter().filter_map(|id| slot(id)).collect(),
         };
-        // the runoff of a loam stands for a texture that is not known
-        let water = weather.map(|weather| SiteWater::new(&weather.days, Some(curve_number(texture))));
+        // the runoff of a loam stands for a texture that is not known, level ground for a slope
+        let number = curve_number_on_slope(curve_number(texture), bench.number("slope_pct").unwrap_or(0.0));
+        let water = weather.map(|weather| SiteWater::new(&weather.days, Some(number)));
         Self { knowledge, water, slots, results: RefCell::default() }
     }
 

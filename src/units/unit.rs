@@ -213,6 +213,8 @@ static UNITS: &[Unit] = &[
     unit("/yr", "a year", powers(&[(TIME, -1)]), 1.0 / YEAR_D, None),
     unit("mm/d", "mm/d", SPEED, 0.001, Some("in/week")),
     unit("mm/week", "mm/week", SPEED, 0.001 / 7.0, Some("in/week")),
+    unit("mm/h", "mm/h", SPEED, 0.024, Some("in/h")),
+    unit("in/h", "in/h", SPEED, INCH_M * 24.0, None),
     unit("in/week", "in/week", SPEED, INCH_M / 7.0, None),
     unit("m/s", "m/s", SPEED, DAY_S, Some("mph")),
     unit("mph", "mph", SPEED, MILE_M * 24.0, None),

@@ -233,16 +233,6 @@ fn every_need_has_a_rule_that_rates_it() {
     }
 }
 
-/// Rules that no scenario or case wakes, each with its reason; one that wakes must be taken off.
-const DEAD: [(&str, &str); 3] = [
-    (
-        "task-crowns-alive-warm",
-        "asks for irrigation and for two dry months that count the irrigation as given",
-    ),
-    ("task-survival-water", "asks for irrigation and for four weeks of wilting in spite of it"),
-    ("water-survival-proven", "a rung for species with days of survival and no class: none is such today"),
-];
-
 /// Derivations and tasks do not stand among the reasons of the JSON answer; here the outcomes
 /// themselves are asked, so that no rule of any kind is dead.
 #[test]
@@ -269,12 +259,7 @@ fn no_rule_of_any_kind_is_dead() {
         named(&fired),
         named(&silent)
     );
-    let known: Vec<&str> = DEAD.iter().map(|(rule, _)| *rule).collect();
-    assert_eq!(
-        named(&fired),
-        known,
-        "rules that never fire, against those known to, with their reasons: {DEAD:#?}"
-    );
+    assert!(named(&fired).is_empty(), "no scenario and no case wakes {:?}", named(&fired));
 }
 
 #[test]
