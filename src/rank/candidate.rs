@@ -1,7 +1,7 @@
 //! From the needs of one candidate to its standing: class, index, what decides, what is open.
 
 use super::class::{Class, ClassSpan};
-use super::index::{self, Part};
+use super::index::{self, Part, Weight};
 use super::level::Level;
 use super::need::{NeedState, Openness};
 
@@ -68,7 +68,8 @@ impl<N> Standing<N> {
 /// The standing of a candidate with these needs.
 ///
 /// Class by the worst [`NeedState::used`] of the needs that are not savings, index by
-/// [`index::corrected`] over all. The order of the needs does not matter, to the last bit: they are
+/// [`index::corrected`] over all as [`NeedState::counted`]; where key needs are open, one moderate
+/// limit is added for what is not known. The order of the needs does not matter, to the last bit: they are
 /// sorted by id before anything is multiplied.
 ///
 /// # Errors
@@ -98,10 +99,15 @@ where
     let class_of = |level| Class::from_worst(worst_of(level));
 
     let class = Class::from_worst(worst);
-    let parts: Vec<Part> = sorted
+    let mut parts: Vec<Part> = sorted
         .iter()
         .map(|need| Part { rating: need.rating(), weight: need.weight, bears_class: !need.is_saving })
         .collect();
+    // What is not known of a key need is one moderate limit of its own: the open needs keep their
+    // differences, and no candidate gains by being open.
+    if bearing.iter().any(|need| need.is_open_key()) {
+        parts.push(Part { rating: Level::MODERATE.rating(), weight: Weight::ONE, bears_class: true });
+    }
     let ids = |keep: &dyn Fn(&NeedState<N>) -> bool| -> Vec<N> {
         sorted.iter().filter(|need| keep(need)).map(|need| need.need.clone()).collect()
     };
@@ -173,7 +179,10 @@ mod tests {
             assert_eq!((loose.class, loose.capped_open), (Class::S1, false));
             let capped = stand(&[need("light", 0.0), key(state)]).unwrap();
             assert_eq!((capped.class, capped.capped_open), (Class::S2, true));
-            assert_eq!((capped.index, capped.label().as_str()), (85.0, "S2"));
+            // wear is rated at its estimate, 97.5 at 0.5 and 100 at 0; the limit for what is open is 85
+            let estimate: f64 = if cause == Openness::SiteFact { 0.975 } else { 1.0 };
+            assert!((capped.index - (60.0 + 25.0 * estimate.sqrt())).abs() < 1e-9);
+            assert_eq!(capped.label(), "S2");
             assert_eq!((capped.class_best, capped.class_worst), (Class::S1, Class::S2));
             assert_eq!(capped.open, ["wear"]);
         }

@@ -69,32 +69,37 @@ impl<N> NeedState<N> {
         }
     }
 
-    /// The level that class and index are built on.
+    /// The level that the class is built on.
     ///
-    /// The level given; with a missing site fact the mean over its plausible range, though never
-    /// better than what the decided rules alone give, since a mean must not soften a refusal. An
-    /// open key need counts as at least moderate (level 2), which is what keeps the candidate at
-    /// S2. A saving goes no lower than very severe (level 4).
+    /// As [`NeedState::counted`], but an open key need is at least moderate (level 2), which is what
+    /// keeps the candidate at S2.
     #[must_use]
     pub fn used(&self) -> Level {
-        let level = self.estimate();
-        if self.is_saving {
-            level.min(WORST_SAVING)
-        } else if self.is_open_key() {
-            level.max(Level::MODERATE)
-        } else {
-            level
-        }
+        let level = self.counted();
+        if self.is_open_key() { level.max(Level::MODERATE) } else { level }
     }
 
-    /// The rating of [`NeedState::used`].
+    /// The level that the index counts.
+    ///
+    /// The level given; with a missing site fact the mean over its plausible range, though never
+    /// better than what the decided rules alone give, since a mean must not soften a refusal. A
+    /// saving goes no lower than very severe (level 4).
+    #[must_use]
+    pub fn counted(&self) -> Level {
+        let level = self.estimate();
+        if self.is_saving { level.min(WORST_SAVING) } else { level }
+    }
+
+    /// The rating of [`NeedState::counted`].
     #[must_use]
     pub fn rating(&self) -> Rating {
-        self.used().rating()
+        self.counted().rating()
     }
 
-    fn is_open_key(&self) -> bool {
-        self.key && self.open != Openness::Decided
+    /// Whether it is a key need of the purpose that is open.
+    #[must_use]
+    pub fn is_open_key(&self) -> bool {
+        self.key && !self.is_saving && self.open != Openness::Decided
     }
 
     pub(super) fn estimate(&self) -> Level {

@@ -153,7 +153,7 @@ fn need_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Loo
         }
         table.add_row([
             need.title.clone(),
-            level_words(state.used()),
+            level_words(state.counted()),
             format!("{:.0}", state.rating().value()),
             class.to_owned(),
             marks.join(", "),

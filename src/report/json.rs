@@ -106,7 +106,7 @@ fn candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Json {
         .map(|state| {
             json!({
                 "need": needs[state.need].id,
-                "level": finite(state.used().value()),
+                "level": finite(state.counted().value()),
                 "rating": finite(state.rating().value()),
             })
         })
