@@ -113,8 +113,11 @@ fn evapotranspiration(bench: &mut Workbench<'_>, tmax: Monthly, tmin: Monthly) {
     // figures that no formula can use leave ET0 unknown rather than wrong
     let Ok(et0) = monthly_et0(&inputs, Choice::ByData) else { return };
     let mut method = et0.method.describe();
-    if bench.number("elevation_m").is_none() {
-        method.push_str("; height above sea level taken as 0 m");
+    let height = bench.position("elevation_m").and_then(|at| bench.facts.known[at].as_ref());
+    match height.map(|known| &known.origin) {
+        None => method.push_str("; height above sea level taken as 0 m"),
+        Some(Origin::Estimated(words)) => method.push_str(&format!("; height above sea level {words}")),
+        Some(_) => {}
     }
     bench.compute_months("et0_mm", et0.mm_month.map(|mm| mm / 1000.0), &method);
     bench.compute("et0_year_mm", et0.year_mm() / 1000.0, &method);

@@ -145,10 +145,13 @@ pub fn derive(site: &SiteFile, knowledge: &Knowledge) -> SiteFacts {
             let (value, _) = given.as_ref()?;
             let from_file = site.from_climate.as_ref().filter(|file| file.filled.contains(&index));
             let from_near = site.from_nearest.as_ref().filter(|near| near.filled.contains(&index));
-            let origin = match (from_file, from_near) {
-                (Some(file), _) => Origin::Read(file.words.clone()),
-                (None, Some(near)) => Origin::Nearest(near.words.clone()),
-                (None, None) => Origin::Given,
+            let lent_height = site.from_nearest.as_ref().and_then(|near| near.height.as_ref());
+            let lent_height = lent_height.filter(|(at, _)| *at == index);
+            let origin = match (from_file, from_near, lent_height) {
+                (Some(file), _, _) => Origin::Read(file.words.clone()),
+                (None, Some(near), _) => Origin::Nearest(near.words.clone()),
+                (None, None, Some((_, words))) => Origin::Estimated(words.clone()),
+                (None, None, None) => Origin::Given,
             };
             Some(Known { value: value.clone(), origin })
         })

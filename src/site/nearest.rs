@@ -2,7 +2,7 @@
 
 use super::climate_file::check_temperatures;
 use super::file::SiteFile;
-use crate::diag::{Finding, Findings};
+use crate::diag::{Finding, Findings, Place};
 use crate::engine::value::Value;
 use crate::knowledge::Knowledge;
 use crate::knowledge::citation::Citation;
@@ -10,15 +10,24 @@ use crate::knowledge::climates::Climate;
 
 /// Farther than this no place stands in for another, km.
 const FARTHEST_KM: f64 = 250.0;
-/// Nor with a greater difference of height, m: by then the air is some 4 K colder or warmer.
+/// Nor with a greater difference of height, m: the correction of temperature is of some 4 K by then,
+/// and rain, which nothing corrects, is another.
 const GREATEST_HEIGHT_M: f64 = 600.0;
 /// A hundred metres of height count as much as this distance when places are compared, km (common
-/// practice: 100 m change the mean temperature by about 0.6 K, as much as some 100 km northward).
+/// practice: valleys and slopes part from the mean fall of temperature with height, and rain goes
+/// its own way, so that a farther place of the same height is the better stand-in).
 const KM_FOR_100_M: f64 = 100.0;
 /// What counts against a place whose rain is not known, km: much of the answer rests on rain.
 const KM_WITHOUT_RAIN: f64 = 100.0;
 /// Mean radius of the earth, km.
 const EARTH_KM: f64 = 6371.0;
+/// Fall of temperature with height in the standard atmosphere, K/m (ICAO standard atmosphere, ISO
+/// 2533: 6.5 K/km from sea level to 11 km; FAO-56 equation 7 rests on the same figure).
+const LAPSE_K_PER_M: f64 = 0.0065;
+/// A difference of height below this is none, m: it would change temperatures by less than 0.1 K.
+const SAME_HEIGHT_M: f64 = 10.0;
+/// The facts that height changes by the lapse rate.
+const TEMPERATURES: [&str; 3] = ["site.tmax_c", "site.tmin_c", "site.extreme_min_c"];
 
 /// What the nearest place gave to a site.
 #[derive(Clone, Debug)]
@@ -27,6 +36,9 @@ pub struct FromNearest {
     pub filled: Vec<usize>,
     /// The place, its distance and difference of height, in words.
     pub words: String,
+    /// Position of the height above sea level and how it was come by, where the site file states none
+    /// and that of the place stands for it.
+    pub height: Option<(usize, String)>,
 }
 
 /// Fills what is still missing of the climate from the nearest place.
@@ -43,38 +55,22 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
         findings.push(Finding::error("near-without-position", &asked, message).help(help));
         return;
     };
-    let height = number("site.elevation_m");
-    let measure = |climate: &Climate| {
-        let km = distance_km((latitude, longitude), (climate.latitude_deg, climate.longitude_deg));
-        (km, height.map(|height| climate.elevation_m - height))
+    let search = Search {
+        position: (latitude, longitude),
+        height: number("site.elevation_m"),
+        rain: knowledge
+            .vocabulary
+            .slot("site.precip_mm")
+            .map(|slot| slot.index)
+            .filter(|at| site.values[*at].is_none()),
     };
-    let rain = knowledge.vocabulary.slot("site.precip_mm").map(|slot| slot.index);
-    let rain_given = rain.is_none_or(|at| site.values[at].is_some());
-    let has_rain = |climate: &Climate| rain_given || climate.values.iter().any(|(at, _)| Some(*at) == rain);
-    let cost = |climate: &Climate| {
-        let (km, higher) = measure(climate);
-        let dry = if has_rain(climate) { 0.0 } else { KM_WITHOUT_RAIN };
-        km + higher.unwrap_or(0.0).abs() / 100.0 * KM_FOR_100_M + dry
-    };
-    let too_far = |climate: &Climate| {
-        let (km, higher) = measure(climate);
-        km > FARTHEST_KM || higher.is_some_and(|metres| metres.abs() > GREATEST_HEIGHT_M)
-    };
-    // a place that will do goes before one that will not, whatever they cost
-    let order = |a: &&Climate, b: &&Climate| (too_far(a).cmp(&too_far(b))).then(cost(a).total_cmp(&cost(b)));
-    let nearest = knowledge.climates.iter().min_by(order);
-    let Some(nearest) = nearest else {
+    let Some(nearest) = search.nearest(&knowledge.climates) else {
         findings.push(Finding::error("no-place-near", &asked, "the gazetteer holds no place"));
         return;
     };
-    let (km, higher) = measure(nearest);
-    let height_words = match higher {
-        Some(metres) if metres.abs() < 10.0 => "at about the same height".to_owned(),
-        Some(metres) => format!("{:.0} m {}", metres.abs(), if metres > 0.0 { "higher" } else { "lower" }),
-        None => "height above sea level not compared".to_owned(),
-    };
-    let words = format!("{}, {km:.0} km away, {height_words}", nearest.name);
-    if too_far(nearest) {
+    let (km, higher) = search.measure(nearest);
+    let words = format!("{}, {km:.0} km away, {}", nearest.name, height_words(higher));
+    if search.too_far(nearest) {
         let message = format!("no place of the gazetteer is near enough; the nearest is {words}");
         let help = format!(
             "within {FARTHEST_KM:.0} km and {GREATEST_HEIGHT_M:.0} m of height one would do; give the twelve months, or a station file"
@@ -82,24 +78,139 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
         findings.push(Finding::error("no-place-near", &asked, message).help(help));
         return;
     }
-    let without_rain = !has_rain(nearest);
-    let mut filled = Vec::new();
-    for (index, value) in &nearest.values {
-        if site.values[*index].is_none() {
-            site.values[*index] = Some((Value::clone(value), asked.clone()));
-            filled.push(*index);
-        }
+    let warmer = higher.filter(|metres| metres.abs() >= SAME_HEIGHT_M).map(|metres| metres * LAPSE_K_PER_M);
+    let filled = lend(site, knowledge, nearest, warmer.unwrap_or(0.0), &asked);
+    let corrected = warmer.zip(higher).filter(|_| takes_temperature(knowledge, &filled));
+    let correction = corrected.map(|(warmer, higher)| correction_words(warmer, higher));
+    let height = lend_height(site, knowledge, nearest, &asked);
+    let mut message = format!("the climate is that of {words}");
+    if let Some(correction) = &correction {
+        message.push_str(&format!(", its temperatures taken {correction}"));
     }
-    let mut message = format!("the climate is that of {words}: local ground may differ by some degrees");
-    if without_rain {
+    message.push_str(": local ground may differ by some degrees");
+    if height.is_some() {
+        message.push_str(&format!(
+            "; the site's height is not stated, so its temperatures are as they are and its {:.0} m above sea level stand for the site's",
+            nearest.elevation_m
+        ));
+    }
+    if !search.has_rain(nearest) {
         message.push_str("; its rain is not known, so give `precip_mm`");
     }
     let help = "hollows are colder, towns and coasts milder; figures of a station nearby are better";
     findings.push(Finding::error("nearest-place", &asked, message).help(help).as_warning());
     check_temperatures(site, knowledge, &filled, &asked, findings);
     let sources: Vec<String> = nearest.citations.iter().map(Citation::short).collect();
-    let words = format!("{words} ({}; {})", nearest.period, sources.join("; "));
-    site.from_nearest = Some(FromNearest { filled, words });
+    let correction = correction
+        .map(|correction| format!("; temperatures {correction}, 6.5 K/km of the standard atmosphere"))
+        .unwrap_or_default();
+    let words = format!("{words}{correction} ({}; {})", nearest.period, sources.join("; "));
+    site.from_nearest = Some(FromNearest { filled, words, height });
+}
+
+/// What places are measured by.
+struct Search {
+    /// Latitude and longitude of the site.
+    position: (f64, f64),
+    /// Its height above sea level, where it is stated.
+    height: Option<f64>,
+    /// Position of the fact of rain, where the site file leaves it to the place.
+    rain: Option<usize>,
+}
+
+impl Search {
+    /// Distance in km, and how much higher the place lies than the site, m.
+    fn measure(&self, climate: &Climate) -> (f64, Option<f64>) {
+        let km = distance_km(self.position, (climate.latitude_deg, climate.longitude_deg));
+        (km, self.height.map(|height| climate.elevation_m - height))
+    }
+
+    fn has_rain(&self, climate: &Climate) -> bool {
+        self.rain.is_none_or(|rain| climate.values.iter().any(|(at, _)| *at == rain))
+    }
+
+    fn too_far(&self, climate: &Climate) -> bool {
+        let (km, higher) = self.measure(climate);
+        km > FARTHEST_KM || higher.is_some_and(|metres| metres.abs() > GREATEST_HEIGHT_M)
+    }
+
+    fn cost(&self, climate: &Climate) -> f64 {
+        let (km, higher) = self.measure(climate);
+        let dry = if self.has_rain(climate) { 0.0 } else { KM_WITHOUT_RAIN };
+        km + higher.unwrap_or(0.0).abs() / 100.0 * KM_FOR_100_M + dry
+    }
+
+    /// The best stand-in; a place that will do goes before one that will not, whatever they cost.
+    fn nearest<'a>(&self, climates: &'a [Climate]) -> Option<&'a Climate> {
+        climates
+            .iter()
+            .min_by(|a, b| self.too_far(a).cmp(&self.too_far(b)).then(self.cost(a).total_cmp(&self.cost(b))))
+    }
+}
+
+fn height_words(higher: Option<f64>) -> String {
+    match higher {
+        Some(metres) if metres.abs() < SAME_HEIGHT_M => "at about the same height".to_owned(),
+        Some(metres) => format!("{:.0} m {}", metres.abs(), if metres > 0.0 { "higher" } else { "lower" }),
+        None => "height above sea level not compared".to_owned(),
+    }
+}
+
+fn correction_words(warmer: f64, higher: f64) -> String {
+    let way = if warmer > 0.0 { "warmer" } else { "cooler" };
+    format!("{:.1} K {way} for {:.0} m", warmer.abs(), higher.abs())
+}
+
+fn takes_temperature(knowledge: &Knowledge, filled: &[usize]) -> bool {
+    let mut slots = TEMPERATURES.iter().filter_map(|id| knowledge.vocabulary.slot(id));
+    slots.any(|slot| filled.contains(&slot.index))
+}
+
+/// Enters the place's figures where the site file gives none, temperatures moved by `warmer`; which
+/// facts those are.
+fn lend(
+    site: &mut SiteFile,
+    knowledge: &Knowledge,
+    nearest: &Climate,
+    warmer: f64,
+    asked: &Place,
+) -> Vec<usize> {
+    let temperatures: Vec<usize> =
+        TEMPERATURES.iter().filter_map(|id| Some(knowledge.vocabulary.slot(id)?.index)).collect();
+    let mut filled = Vec::new();
+    for (index, value) in &nearest.values {
+        if site.values[*index].is_some() {
+            continue;
+        }
+        let value = match value {
+            Value::Months(months) if temperatures.contains(index) => {
+                Value::Months(months.map(|month| month + warmer).into())
+            }
+            Value::Number(number) if temperatures.contains(index) => Value::Number(number + warmer),
+            other => other.clone(),
+        };
+        site.values[*index] = Some((value, asked.clone()));
+        filled.push(*index);
+    }
+    filled
+}
+
+/// Lets the place's height stand for the site's, where the site file states none: radiation and
+/// evapotranspiration need one, and that of the place is nearer the truth than sea level.
+fn lend_height(
+    site: &mut SiteFile,
+    knowledge: &Knowledge,
+    nearest: &Climate,
+    asked: &Place,
+) -> Option<(usize, String)> {
+    let index = knowledge.vocabulary.slot("site.elevation_m")?.index;
+    let allowed = knowledge.vocabulary.site[index].allowed;
+    let fits = allowed.is_none_or(|(low, high)| (low..=high).contains(&nearest.elevation_m));
+    if site.values[index].is_some() || !fits {
+        return None;
+    }
+    site.values[index] = Some((Value::Number(nearest.elevation_m), asked.clone()));
+    Some((index, format!("as that of {}, the nearest place; the site file states none", nearest.name)))
 }
 
 /// Great-circle distance by the haversine formula, degrees in.
@@ -113,7 +224,9 @@ pub fn distance_km(a: (f64, f64), b: (f64, f64)) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::distance_km;
+    use super::{FARTHEST_KM, Search, correction_words, distance_km, height_words};
+    use crate::knowledge::Knowledge;
+    use crate::knowledge::text::KnowledgeText;
 
     /// A degree of a meridian is 111.2 km on a sphere of 6371 km; a quarter of the equator 10 007.5 km.
     #[test]
@@ -121,5 +234,97 @@ mod tests {
         assert!((distance_km((40.0, -75.0), (41.0, -75.0)) - 111.195).abs() < 0.01);
         assert!((distance_km((0.0, 0.0), (0.0, 90.0)) - 10_007.5).abs() < 0.1);
         assert!(distance_km((10.0, 179.5), (10.0, -179.5)) < 110.0);
+    }
+
+    #[test]
+    fn heights_in_words() {
+        assert_eq!(height_words(Some(-9.0)), "at about the same height");
+        assert_eq!(height_words(Some(-320.0)), "320 m lower");
+        assert_eq!(correction_words(-320.0 * super::LAPSE_K_PER_M, -320.0), "2.1 K cooler for 320 m");
+        assert_eq!(correction_words(100.0 * super::LAPSE_K_PER_M, 100.0), "0.7 K warmer for 100 m");
+    }
+
+    /// Points in whole or half degrees over the climates of the United States.
+    const POINTS: [(f64, f64); 58] = [
+        // northern Plains
+        (48.5, -102.0),
+        (47.5, -98.5),
+        (47.0, -104.0),
+        (45.0, -100.0),
+        (44.0, -97.5),
+        (44.0, -103.0),
+        // central Plains, Texas
+        (42.0, -99.5),
+        (40.5, -96.5),
+        (39.0, -99.0),
+        (37.5, -97.0),
+        (35.5, -98.0),
+        (36.0, -101.5),
+        (33.0, -97.0),
+        (31.0, -97.5),
+        (31.5, -102.0),
+        (30.0, -100.5),
+        (29.5, -96.0),
+        (27.0, -98.5),
+        // Rockies
+        (47.0, -110.5),
+        (46.5, -113.5),
+        (43.0, -108.0),
+        (41.5, -105.5),
+        (40.0, -105.0),
+        (39.0, -108.0),
+        (37.5, -105.5),
+        (35.5, -106.0),
+        // Great Basin, Southwest
+        (41.0, -112.0),
+        (38.5, -112.5),
+        (40.5, -117.0),
+        (39.0, -115.0),
+        (39.5, -119.5),
+        (36.0, -115.0),
+        (34.5, -112.0),
+        (32.0, -111.0),
+        // Pacific Northwest and California
+        (46.5, -119.5),
+        (45.5, -118.0),
+        (44.0, -121.0),
+        (47.5, -117.5),
+        (43.5, -116.0),
+        (43.0, -112.5),
+        (45.5, -123.0),
+        (47.5, -122.0),
+        (38.5, -121.5),
+        (36.0, -119.5),
+        (34.0, -118.0),
+        // Deep South, Midwest, East
+        (33.0, -87.0),
+        (32.5, -90.0),
+        (32.5, -93.0),
+        (35.0, -90.5),
+        (46.5, -93.5),
+        (41.5, -93.5),
+        (38.5, -91.5),
+        (40.0, -83.0),
+        (37.5, -80.5),
+        (44.5, -75.0),
+        (46.5, -68.5),
+        (30.0, -85.0),
+        (28.0, -82.0),
+    ];
+
+    #[test]
+    fn a_place_with_rain_is_near_to_every_climate_of_the_united_states() {
+        let (knowledge, _) = Knowledge::load(&KnowledgeText::embedded()).unwrap();
+        let rain = knowledge.vocabulary.slot("site.precip_mm").map(|slot| slot.index);
+        for position in POINTS {
+            let search = Search { position, height: None, rain };
+            let place = search.nearest(&knowledge.climates).unwrap();
+            let (km, _) = search.measure(place);
+            assert!(km <= FARTHEST_KM, "{position:?}: {} is {km:.0} km away", place.name);
+        }
+        let search = Search { position: POINTS[0], height: None, rain };
+        for place in &knowledge.climates {
+            assert!(search.has_rain(place), "{} has no rain", place.id);
+        }
     }
 }

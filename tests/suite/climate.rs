@@ -2,7 +2,7 @@
 
 use std::fs;
 
-use super::support::{Scratch, folders, root, run, run_in};
+use super::support::{Scratch, copy_folder, folders, root, run, run_in};
 
 fn fixtures() -> Vec<String> {
     let mut names: Vec<String> = fs::read_dir(root().join("tests/fixtures/climate"))
@@ -213,7 +213,8 @@ fn the_nearest_place_lends_its_climate() {
     let fact = |id: &str| facts.iter().find(|fact| fact["id"] == id).unwrap();
     assert_eq!(fact("site.tmax_c")["origin"], "nearest place");
     let words = fact("site.tmax_c")["method"].as_str().unwrap();
-    assert!(words.starts_with("El Paso, TX, 41 km away, 94 m higher (1991-2020; noaa-gsom"), "{words}");
+    let wanted = "El Paso, TX, 41 km away, 94 m higher; temperatures 0.6 K warmer for 94 m, 6.5 K/km of the standard atmosphere (1991-2020; noaa-gsom";
+    assert!(words.starts_with(wanted), "{words}");
     assert_eq!(fact("site.extreme_min_c")["origin"], "given");
     let text = near(site(el_paso, ""), &["recommend", "-", "--width", "400"]);
     assert!(text.out.contains("nearest place El Paso, TX, 41 km away, 94 m higher"), "{}", text.out);
@@ -221,12 +222,64 @@ fn the_nearest_place_lends_its_climate() {
     let refused = near(site(high, ""), &["recommend", "-"]);
     assert_eq!(refused.code, 2, "{}", refused.out);
     assert!(refused.err.contains("error[no-place-near]"), "{}", refused.err);
-    // Phoenix is 10 km away and too low; Tucson will do, though its rain is not known
+    // Phoenix is 10 km away and too low
     let slope = "latitude_deg = 33.4\nlongitude_deg = -111.9\nelevation_m = 1200";
-    let tucson = near(site(slope, ""), &["recommend", "-"]);
-    assert_eq!(tucson.code, 0, "{}", tucson.err);
-    assert!(tucson.err.contains("Tucson, AZ, 167 km away, 391 m lower"), "{}", tucson.err);
-    assert!(tucson.err.contains("its rain is not known, so give `precip_mm`"), "{}", tucson.err);
+    let prescott = near(site(slope, ""), &["recommend", "-"]);
+    assert_eq!(prescott.code, 0, "{}", prescott.err);
+    assert!(prescott.err.contains("Prescott, AZ, 147 km away, 337 m higher"), "{}", prescott.err);
+    // a knowledge folder of one's own may hold a place whose rain is not known
+    copy_folder(&root().join("knowledge"), &scratch.0.join("knowledge"));
+    let place = scratch.0.join("knowledge/climates/prescott-az.toml");
+    let text = fs::read_to_string(&place).unwrap().replace("precip_mm", "# precip_mm");
+    fs::write(&place, text).unwrap();
+    let dry = near(site(slope, ""), &["recommend", "-", "--knowledge", "knowledge"]);
+    assert_eq!(dry.code, 0, "{}", dry.err);
+    assert!(dry.err.contains("Prescott, AZ") && dry.err.contains("so give `precip_mm`"), "{}", dry.err);
+}
+
+/// The temperatures of the nearest place are brought to the height of the site, 6.5 K/km, the coldest
+/// of the year too; rain is not. Without a height the place's own stands for it, as an estimate.
+#[test]
+fn the_nearest_place_is_brought_to_the_height_of_the_site() {
+    let scratch = Scratch::new("climate-height");
+    let facts = |height: &str| {
+        let place = format!("latitude_deg = 32\nlongitude_deg = -106\n{height}");
+        let site = format!("schema = 1\npurpose = \"lawn\"\n[place]\n{place}\n[climate]\nnear = true\n");
+        let run = run_in(&scratch.0, &["recommend", "-", "--format", "json"], site.as_bytes());
+        assert_eq!(run.code, 0, "{}", run.err);
+        (serde_json::from_str::<serde_json::Value>(&run.out).unwrap(), run.err)
+    };
+    let fact = |answer: &serde_json::Value, id: &str| {
+        let facts = answer["site"]["facts"].as_array().unwrap();
+        facts.iter().find(|fact| fact["id"] == id).cloned().unwrap()
+    };
+    let number = |answer: &serde_json::Value, id: &str| {
+        let value = fact(answer, id)["value"].clone();
+        value.as_f64().or_else(|| value[6].as_f64()).unwrap()
+    };
+    // El Paso lies at 1194.2 m
+    let (level, level_err) = facts("elevation_m = 1194");
+    let (high, high_err) = facts("elevation_m = 1514");
+    assert!(!level_err.contains("warmer") && !level_err.contains("cooler"), "{level_err}");
+    let wanted = "El Paso, TX, 41 km away, 320 m lower, its temperatures taken 2.1 K cooler for 320 m";
+    assert!(high_err.contains(wanted), "{high_err}");
+    for id in ["site.tmax_c", "site.tmin_c", "site.extreme_min_c"] {
+        let fall = number(&level, id) - number(&high, id);
+        assert!((fall - 0.0065 * 319.8).abs() < 1e-6, "{id} falls by {fall}");
+    }
+    assert_eq!(fact(&level, "site.precip_mm")["value"], fact(&high, "site.precip_mm")["value"]);
+
+    let (open, open_err) = facts("");
+    assert!(open_err.contains("the site's height is not stated"), "{open_err}");
+    assert!(open_err.contains("its 1194 m above sea level stand for the site's"), "{open_err}");
+    let height = fact(&open, "site.elevation_m");
+    assert_eq!((height["origin"].as_str(), height["value"].as_f64()), (Some("estimated"), Some(1194.2)));
+    assert!(height["method"].as_str().unwrap().contains("as that of El Paso, TX"), "{height}");
+    for id in ["site.tmax_c", "site.tmin_c", "site.extreme_min_c", "site.et0_year_mm"] {
+        assert!((number(&open, id) - number(&level, id)).abs() < 0.01, "{id}");
+    }
+    let method = fact(&open, "site.et0_year_mm")["method"].as_str().unwrap().to_owned();
+    assert!(method.contains("height above sea level as that of El Paso, TX"), "{method}");
 }
 
 /// Real station files, where the folder is named; else the skip is told.

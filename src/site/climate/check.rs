@@ -92,7 +92,8 @@ impl fmt::Display for Finding {
             Self::Elevation(z) => write!(f, "elevation {z} m is outside -450 to 6000 m"),
             Self::Latitude(l) => write!(f, "latitude {l} is outside -90 to 90 degrees"),
             Self::FewYears { series, years } => {
-                write!(f, "{series}: {years} years behind a month; thirty are customary")
+                let plural = if *years == 1 { "" } else { "s" };
+                write!(f, "{series}: {years} year{plural} behind a month; thirty are customary")
             }
         }
     }

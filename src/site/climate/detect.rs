@@ -14,7 +14,8 @@ use super::{epw, ghcn_csv, ghcn_dly, gsom, monthly_table, noaa_normals, tmy3};
 /// [`ReadError`] with line, column and the offending text.
 pub fn read_climate<R: BufRead>(source: R, options: &ReadOptions) -> Result<ClimateTable, ReadError> {
     let mut lines = Lines::new(source);
-    let format = detect(&lines.peek(2)?)?;
+    let first = lines.peek(2)?;
+    let format = detect(&first)?;
     let mut table = match format {
         Format::NoaaNormals1991 | Format::NoaaNormals1981 => noaa_normals::read(&mut lines, format, options),
         Format::Gsom => gsom::read(&mut lines, options),
@@ -24,6 +25,11 @@ pub fn read_climate<R: BufRead>(source: R, options: &ReadOptions) -> Result<Clim
         Format::Tmy3 => tmy3::read(&mut lines, options),
         Format::MonthlyTable => monthly_table::read(&mut lines),
     }?;
+    // A header over lines of another table may leave nothing that can be read. Years that the user
+    // chose may hold nothing too, which the gaps of the table tell.
+    if options.years.is_none() && table.is_blank() {
+        return Err(ReadError::at(first[0].0, Some(1), Fault::NoFigures));
+    }
     // GHCN marks an unknown height with -999.9.
     table.station.elevation_m = table.station.elevation_m.filter(|z| *z > -900.0);
     Ok(table)
@@ -38,14 +44,14 @@ pub fn read_climate_bytes(bytes: &[u8], options: &ReadOptions) -> Result<Climate
     read_climate(bytes, options)
 }
 
-fn detect(first: &[String]) -> Result<Format, ReadError> {
-    let Some(line) = first.first() else {
+fn detect(first: &[(u64, String)]) -> Result<Format, ReadError> {
+    let Some((number, line)) = first.first() else {
         return Err(ReadError::file(Fault::Empty));
     };
     if line.starts_with("LOCATION,") {
         return Ok(Format::Epw);
     }
-    if first.get(1).is_some_and(|second| second.starts_with("Date (MM/DD/YYYY),")) {
+    if first.get(1).is_some_and(|(_, second)| second.starts_with("Date (MM/DD/YYYY),")) {
         return Ok(Format::Tmy3);
     }
     if ghcn_csv::by_year_layout(line) {
@@ -54,7 +60,7 @@ fn detect(first: &[String]) -> Result<Format, ReadError> {
     if looks_like_dly(line) {
         return Ok(Format::GhcnDly);
     }
-    by_columns(line)
+    by_columns(line, *number)
 }
 
 fn looks_like_dly(line: &str) -> bool {
@@ -66,13 +72,14 @@ fn looks_like_dly(line: &str) -> bool {
         && !line.contains(',')
 }
 
-fn by_columns(line: &str) -> Result<Format, ReadError> {
+fn by_columns(line: &str, number: u64) -> Result<Format, ReadError> {
+    let at_start = |fault| Err(ReadError::at(number, Some(1), fault));
     if line.trim_start().starts_with(['<', '{', '*']) {
         // markup and titled files: their marks are not those of a table
-        return Err(ReadError::file(Fault::UnknownFormat));
+        return at_start(Fault::UnknownFormat);
     }
     let mut splitter = Splitter::default();
-    let names = splitter.split(line, 1)?.texts();
+    let names = splitter.split(line, number)?.texts();
     if monthly_table::is_header(&names) {
         return Ok(Format::MonthlyTable);
     }
@@ -84,22 +91,16 @@ fn by_columns(line: &str) -> Result<Format, ReadError> {
         return match (newer, older) {
             (true, false) => Ok(Format::NoaaNormals1991),
             (false, true) => Ok(Format::NoaaNormals1981),
-            _ => Err(ReadError::at(
-                1,
-                None,
-                Fault::WrongKind(
-                    "monthly normals whose columns fit neither edition, 1981-2010 (..._ATTRIBUTES) \
-                     nor 1991-2020 (comp_flag_...), so that their units are not known",
-                ),
+            _ => at_start(Fault::WrongKind(
+                "monthly normals whose columns fit neither edition, 1981-2010 (..._ATTRIBUTES) \
+                 nor 1991-2020 (comp_flag_...), so that their units are not known",
             )),
         };
     }
     let other_normals = any(&|n| ["DLY-", "ANN-", "DJF-", "HLY-"].iter().any(|p| n.starts_with(p)));
     if other_normals {
-        return Err(ReadError::at(
-            1,
-            None,
-            Fault::WrongKind("normals, but not those by month: take the station's monthly file"),
+        return at_start(Fault::WrongKind(
+            "normals, but not those by month: take the station's monthly file",
         ));
     }
     let elements = has("TMAX") || has("TMIN") || has("PRCP");
@@ -110,7 +111,7 @@ fn by_columns(line: &str) -> Result<Format, ReadError> {
     }
     let long = (has("value") || has("VALUE") || has("DATA_VALUE")) && (has("date") || has("DATE"));
     let wide = elements && (has("date") || has("DATE") || has("year"));
-    if long || wide { Ok(Format::GhcnCsv) } else { Err(ReadError::file(Fault::UnknownFormat)) }
+    if long || wide { Ok(Format::GhcnCsv) } else { at_start(Fault::UnknownFormat) }
 }
 
 /// Takes the station from a line of a NOAA table, and refuses a second one.

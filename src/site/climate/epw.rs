@@ -68,7 +68,10 @@ pub(super) fn read<R: BufRead>(
     let mut hours = Hours::new();
     let mut splitter = Splitter::default();
     let mut in_header = true;
+    let mut fields = None;
+    let mut last_line = 0;
     while let Some((number, line)) = lines.next()? {
+        last_line = number;
         if in_header {
             if line.starts_with("LOCATION") {
                 table.station = station(&splitter.split(line, number)?)?;
@@ -77,14 +80,15 @@ pub(super) fn read<R: BufRead>(
             continue;
         }
         let row = splitter.split(line, number)?;
-        row.whole(FIELDS)?;
+        // the first hour says how many fields the file has
+        row.whole(*fields.get_or_insert(row.len().max(FIELDS)))?;
         let time = (
             row.get(1).whole().map_err(|e| e.in_field("month"))?,
             row.get(2).whole().map_err(|e| e.in_field("day"))?,
             row.get(3).whole().map_err(|e| e.in_field("hour"))?,
         );
-        hours.add(time, &hour_of(&row)?, &row.get(1), number)?;
+        hours.add(time, &hour_of(&row)?, &row.get(1))?;
     }
-    hours.finish(&mut table)?;
+    hours.finish(&mut table, last_line)?;
     Ok(table)
 }

@@ -41,6 +41,22 @@ pub enum Fault {
         /// Fields of the header.
         wanted: usize,
     },
+    /// A line with more fields than its header: of another table.
+    TooManyFields {
+        /// Fields found.
+        found: usize,
+        /// Fields of the header.
+        wanted: usize,
+    },
+    /// A line of fixed width that ends too soon.
+    CutLine {
+        /// Characters found.
+        found: usize,
+        /// Characters that every line has.
+        wanted: usize,
+    },
+    /// Nothing that could be read.
+    NoFigures,
     /// A column that the format must have.
     NoColumn(&'static str),
     /// A column that a table of twelve months does not have.
@@ -132,6 +148,13 @@ impl fmt::Display for Fault {
             Self::TooFewFields { found, wanted } => {
                 write!(f, "{found} fields where the header has {wanted}: the line is cut off")
             }
+            Self::TooManyFields { found, wanted } => {
+                write!(f, "{found} fields where the header has {wanted}: the line is of another table")
+            }
+            Self::CutLine { found, wanted } => {
+                write!(f, "{found} characters where a line has {wanted} or more: the line is cut off")
+            }
+            Self::NoFigures => write!(f, "no figure of the weather could be read from the file"),
             Self::NoColumn(name) => write!(f, "the column `{name}` is missing"),
             Self::UnknownColumn { name, near } => {
                 write!(f, "no column of a table of twelve months is called `{name}`")?;

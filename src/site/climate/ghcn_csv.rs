@@ -33,7 +33,7 @@ pub(super) fn read<R: BufRead>(
     let mut table = ClimateTable::empty(Format::GhcnCsv);
     let mut days = Days::default();
     let first = lines.peek(1)?;
-    let head = first.first().map_or("", String::as_str);
+    let head = first.first().map_or("", |(_, line)| line.as_str());
     if by_year_layout(head) {
         read_values(lines, options, &mut table, &mut days, None)?;
     } else {
@@ -114,9 +114,7 @@ fn read_values<R: BufRead>(
         None => (Some(0), 1, 2, 3),
         Some(header) => {
             let named = |names: &[&str]| names.iter().find_map(|n| header.find(n));
-            let wanted = |names: &[&str], name| {
-                named(names).ok_or_else(|| ReadError::at(1, None, Fault::NoColumn(name)))
-            };
+            let wanted = |names: &[&str], name| named(names).ok_or_else(|| header.missing(name));
             (
                 named(&["station", "STATION", "id", "ID"]),
                 wanted(&["date", "DATE"], "date")?,
@@ -125,11 +123,12 @@ fn read_values<R: BufRead>(
             )
         }
     };
-    let wanted = header.map_or(4, Header::len);
+    // without a header, the first line says how many fields there are
+    let mut wanted = header.map(Header::len);
     let mut splitter = Splitter::default();
     while let Some((number, line)) = lines.next()? {
         let row = splitter.split(line, number)?;
-        row.whole(wanted)?;
+        row.fits(*wanted.get_or_insert(row.len().max(4)))?;
         if let Some(station) = station {
             same_station(&row.get(station), table)?;
         }
@@ -152,6 +151,15 @@ fn same_station(field: &Field<'_>, table: &mut ClimateTable) -> Result<(), ReadE
         Some(_) => {}
     }
     Ok(())
+}
+
+/// Name of the column that holds the flags of a value.
+const fn attributes(element: Element) -> &'static str {
+    match element {
+        Element::Tmax => "TMAX_ATTRIBUTES",
+        Element::Tmin => "TMIN_ATTRIBUTES",
+        Element::Precip => "PRCP_ATTRIBUTES",
+    }
 }
 
 /// Where the date of a line stands.
@@ -196,22 +204,27 @@ fn read_rows<R: BufRead>(
             table.notes.push(Note::UnitsTaken(FileUnits::Tenths));
             FileUnits::Tenths
         }
-        None => return Err(ReadError::file(Fault::UnitsNotStated)),
+        None => return Err(header.error(0, Fault::UnitsNotStated)),
     };
     let columns: Vec<(Element, usize, Option<usize>)> = [Element::Tmax, Element::Tmin, Element::Precip]
         .into_iter()
         .filter_map(|element| {
-            let flags = header.find(&format!("{}_ATTRIBUTES", element.code()));
+            let flags = header.find(attributes(element));
             header.find(element.code()).map(|value| (element, value, flags))
         })
         .collect();
     if columns.is_empty() {
-        return Err(ReadError::at(1, None, Fault::NoColumn("TMAX")));
+        return Err(header.missing("TMAX"));
+    }
+    // a value without its flags cannot be told from one that failed its check
+    let bare = columns.iter().find(|(_, _, flags)| flags.is_none());
+    if let Some((element, _, _)) = bare.filter(|_| columns.iter().any(|(_, _, flags)| flags.is_some())) {
+        return Err(header.missing(attributes(*element)));
     }
     let mut splitter = Splitter::default();
     while let Some((number, line)) = lines.next()? {
         let row = splitter.split(line, number)?;
-        row.whole(header.len())?;
+        row.fits(header.len())?;
         super::detect::station_of(&row, header, &mut table.station)?;
         let date = date.read(&row)?;
         for (element, value, attributes) in &columns {

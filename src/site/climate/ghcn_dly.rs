@@ -16,6 +16,9 @@ const DAYS_START: usize = 21;
 /// Bytes of a day.
 const DAY_WIDTH: usize = 8;
 const MISSING: i32 = -9999;
+/// Characters of a line up to its 31st value; days that do not exist have the code for missing, and
+/// only the blanks of the last flags may be cut by an editor.
+const WHOLE_LINE: usize = DAYS_START + 31 * DAY_WIDTH - 3;
 
 /// Reads the days of one station.
 pub(super) fn read<R: BufRead>(
@@ -47,6 +50,12 @@ fn read_line(line: &str, number: u64, table: &mut ClimateTable, days: &mut Days)
         let date = field(11, 17);
         return Err(date.error(Fault::NotADate(date.text.to_owned())));
     }
+    // a value cut in its middle would be another number
+    if line.len() < WHOLE_LINE {
+        let end = line.chars().count() + 1;
+        let fault = Fault::CutLine { found: line.len(), wanted: WHOLE_LINE };
+        return Err(ReadError::at(number, Some(end), fault));
+    }
     let Some(element) = Element::from_code(field(17, DAYS_START).text) else {
         return Ok(());
     };
@@ -54,7 +63,6 @@ fn read_line(line: &str, number: u64, table: &mut ClimateTable, days: &mut Days)
         let start = DAYS_START + usize::from(day - 1) * DAY_WIDTH;
         let value = field(start, start + 5);
         if value.text.is_empty() {
-            // Editors cut blanks, and some cut whole days, at the end of a line.
             continue;
         }
         let tenths: i32 = value.whole().map_err(|e| e.in_field(element.code()))?;

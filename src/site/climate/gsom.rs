@@ -67,7 +67,7 @@ pub(super) fn read<R: BufRead>(
     let mut splitter = Splitter::default();
     while let Some((number, line)) = lines.next()? {
         let row = splitter.split(line, number)?;
-        row.whole(header.len())?;
+        row.fits(header.len())?;
         super::detect::station_of(&row, &header, &mut table.station)?;
         let field = row.get(date);
         let (year, month) = year_and_month(&field)?;

@@ -57,7 +57,6 @@ pub(super) struct Hours {
     wind: [Sum; 12],
     rain: [Sum; 12],
     found: u32,
-    last_line: u64,
 }
 
 impl Hours {
@@ -71,18 +70,16 @@ impl Hours {
             wind: [Sum::default(); 12],
             rain: [Sum::default(); 12],
             found: 0,
-            last_line: 0,
         }
     }
 
     /// Adds the hour that ends at `hour` (1 to 24) of a day; 29 February is passed over. `place` is
-    /// where the time stands in line `line`.
+    /// where the time stands.
     pub(super) fn add(
         &mut self,
         (month, day, hour): (u8, u8, u8),
         values: &Hour,
         place: &Field<'_>,
-        line: u64,
     ) -> Result<(), ReadError> {
         let stated = || format!("{month:02}-{day:02} {hour:02}:00");
         let known = (1..=12).contains(&month)
@@ -92,7 +89,6 @@ impl Hours {
         if !known {
             return Err(place.error(Fault::NotADate(stated())));
         }
-        self.last_line = line;
         if (month, day) == (2, 29) {
             return Ok(());
         }
@@ -118,10 +114,11 @@ impl Hours {
         Ok(())
     }
 
-    /// Refuses a year with hours missing, else writes the months into a table.
-    pub(super) fn finish(self, table: &mut ClimateTable) -> Result<(), ReadError> {
+    /// Refuses a year with hours missing, at the last line of the file, else writes the months into a
+    /// table.
+    pub(super) fn finish(self, table: &mut ClimateTable, last_line: u64) -> Result<(), ReadError> {
         if let Some(fault) = self.gap() {
-            return Err(ReadError::at(self.last_line, None, fault));
+            return Err(ReadError::at(last_line, Some(1), fault));
         }
         table.notes.push(Note::TypicalYear);
         let (mut highest, mut lowest, mut hot) = ([None; 12], [None; 12], [None; 12]);
@@ -147,6 +144,15 @@ impl Hours {
         table.solar_mj_m2_d = means(&self.global, 24.0 * MJ_PER_WH);
         table.extraterrestrial_mj_m2_d = means(&self.extraterrestrial, 24.0 * MJ_PER_WH);
         self.rain(table);
+        for (name, series) in [
+            ("relative humidity", &table.rh_pct),
+            ("wind", &table.wind_m_s),
+            ("solar radiation", &table.solar_mj_m2_d),
+        ] {
+            if series.iter().all(Option::is_none) {
+                table.notes.push(Note::SeriesMissing(name));
+            }
+        }
         Ok(())
     }
 

@@ -20,6 +20,8 @@ mod text;
 mod tmy3;
 
 #[cfg(test)]
+mod damaged;
+#[cfg(test)]
 mod tests;
 
 pub use daily_record::DailyRecord;

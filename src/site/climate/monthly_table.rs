@@ -112,7 +112,7 @@ pub(super) fn read<R: BufRead>(lines: &mut Lines<R>) -> Result<ClimateTable, Rea
             continue;
         }
         let row = splitter.split(line, number)?;
-        row.whole(header.len())?;
+        row.fits(header.len())?;
         let month: usize = row.get(month_at).whole().map_err(|error: ReadError| error.in_field("month"))?;
         if !(1..=12).contains(&month) {
             let fault = Fault::OutOfRange { value: month.to_string(), low: "1", high: "12" };

@@ -26,15 +26,22 @@ struct Column {
 }
 
 impl Column {
-    fn find(header: &Header, name: &'static str, newer: bool) -> Option<Self> {
-        let value = header.find(name)?;
+    /// The columns of a value; without the measurement flag a special value of the newer edition
+    /// could not be told from a number, so it must be there.
+    fn find(
+        header: &Header,
+        (name, measured): (&'static str, &'static str),
+        newer: bool,
+    ) -> Result<Option<Self>, ReadError> {
+        let Some(value) = header.find(name) else { return Ok(None) };
         let with = |prefix: &str| header.find(&format!("{prefix}_{name}"));
-        Some(if newer {
-            Self { name, value, measured: with("meas_flag"), flag: with("comp_flag"), years: with("years") }
+        Ok(Some(if newer {
+            let measured = Some(header.need(measured)?);
+            Self { name, value, measured, flag: with("comp_flag"), years: with("years") }
         } else {
             let flag = header.find(&format!("{name}_ATTRIBUTES"));
             Self { name, value, measured: None, flag, years: None }
-        })
+        }))
     }
 }
 
@@ -117,6 +124,14 @@ fn own<'t>(table: &'t mut ClimateTable, name: &str) -> (&'t mut Series, Kind) {
     }
 }
 
+/// The values that are taken, each with its measurement flag of the newer edition.
+const COLUMNS: [(&str, &str); 4] = [
+    ("MLY-TMAX-NORMAL", "meas_flag_MLY-TMAX-NORMAL"),
+    ("MLY-TMIN-NORMAL", "meas_flag_MLY-TMIN-NORMAL"),
+    ("MLY-PRCP-NORMAL", "meas_flag_MLY-PRCP-NORMAL"),
+    ("MLY-PRCP-AVGNDS-GE001HI", "meas_flag_MLY-PRCP-AVGNDS-GE001HI"),
+];
+
 /// Reads either edition.
 pub(super) fn read<R: BufRead>(
     lines: &mut Lines<R>,
@@ -126,11 +141,10 @@ pub(super) fn read<R: BufRead>(
     let newer = format == Format::NoaaNormals1991;
     let header = Header::read(lines)?;
     let date = header.need("DATE")?;
-    let columns: Vec<Column> =
-        ["MLY-TMAX-NORMAL", "MLY-TMIN-NORMAL", "MLY-PRCP-NORMAL", "MLY-PRCP-AVGNDS-GE001HI"]
-            .into_iter()
-            .filter_map(|name| Column::find(&header, name, newer))
-            .collect();
+    let mut columns = Vec::new();
+    for names in COLUMNS {
+        columns.extend(Column::find(&header, names, newer)?);
+    }
     let mut table = ClimateTable::empty(format);
     table.period = Some(if newer { (1991, 2020) } else { (1981, 2010) });
     let mut seen = [false; 12];
@@ -138,7 +152,7 @@ pub(super) fn read<R: BufRead>(
     let mut splitter = Splitter::default();
     while let Some((number, line)) = lines.next()? {
         let row = splitter.split(line, number)?;
-        row.whole(header.len())?;
+        row.fits(header.len())?;
         super::detect::station_of(&row, &header, &mut table.station)?;
         let field = row.get(date);
         let month: usize = field.whole().map_err(|e| e.in_field("DATE"))?;

@@ -145,6 +145,8 @@ pub enum Note {
     RainOfTypicalYear,
     /// The months come from different years; there are no true extremes.
     TypicalYear,
+    /// Something that the format has in every hour has too few values in every month.
+    SeriesMissing(&'static str),
     /// Years without a complete month of temperature were skipped.
     ShortRecord(u16),
     /// Values rest on fewer than thirty years by the publisher's own account.
@@ -173,6 +175,8 @@ impl fmt::Display for Note {
             Self::TypicalYear => {
                 write!(f, "a typical year: months of different years, without true extremes")
             }
+            Self::SeriesMissing(name) => write!(f, "{name}: no month has enough values"),
+            Self::ShortRecord(1) => write!(f, "only 1 year of temperature; thirty are customary"),
             Self::ShortRecord(n) => write!(f, "only {n} years of temperature; thirty are customary"),
             Self::PublisherYears(n) => write!(f, "some normals rest on only {n} years"),
             Self::RoundedToZero(n) => write!(f, "{n} values above zero were rounded to 0"),
@@ -280,6 +284,14 @@ impl ClimateTable {
             daily: None,
             notes: Vec::new(),
         }
+    }
+
+    /// Whether no series has a value in any month.
+    #[must_use]
+    pub fn is_blank(&self) -> bool {
+        let series =
+            [&self.tmax_c, &self.tmin_c, &self.precip_mm, &self.solar_mj_m2_d, &self.wind_m_s, &self.rh_pct];
+        series.into_iter().flatten().all(Option::is_none)
     }
 
     /// Wind of all twelve months brought to 2 m above the ground (FAO-56 equation 47), m/s.

@@ -9,7 +9,7 @@ fn near(a: f64, b: f64, tolerance: f64) {
     assert!((a - b).abs() <= tolerance, "{a} is not within {tolerance} of {b}");
 }
 
-fn fixture(name: &str) -> Vec<u8> {
+pub(super) fn fixture(name: &str) -> Vec<u8> {
     std::fs::read(format!("{}/tests/fixtures/climate/{name}", env!("CARGO_MANIFEST_DIR"))).unwrap()
 }
 
@@ -26,7 +26,7 @@ fn message(bytes: &[u8]) -> String {
 }
 
 /// A typical year of an invented place in the EPW layout.
-fn invented_epw() -> String {
+pub(super) fn invented_epw() -> String {
     let mut text = String::from(
         "LOCATION,Invented Hill,ZZ,NUL,INVENTED,000000,35.00,-100.00,-6.0,500.0\r\n\
          DESIGN CONDITIONS,0\r\nTYPICAL/EXTREME PERIODS,0\r\nGROUND TEMPERATURES,0\r\n\
@@ -46,7 +46,7 @@ fn invented_epw() -> String {
 }
 
 /// The same in the TMY3 layout.
-fn invented_tmy3() -> String {
+pub(super) fn invented_tmy3() -> String {
     let mut text = String::from(
         "000000,\"INVENTED, HILL\",ZZ,-6.0,35.000,-100.000,500\n\
          Date (MM/DD/YYYY),Time (HH:MM),ETR (W/m^2),GHI (W/m^2),Dry-bulb (C),RHum (%),Wspd (m/s),\
@@ -58,6 +58,34 @@ fn invented_tmy3() -> String {
             writeln!(text, "{month:02}/{day:02}/{year},{hour:02}:00,{},{sun},{t:.1},55,3.0,-9900", sun * 2);
     });
     text
+}
+
+/// A plain table of months of an invented place.
+pub(super) fn invented_months() -> String {
+    let mut text = String::from("month,tmax_c,tmin_c,precip_mm,station\n");
+    for month in 1..=12_i32 {
+        let t = 28 - 4 * (month - 7).abs();
+        let _ = writeln!(text, "{month},{t}.5,{},{}.25,Invented Hill", t - 10, 40 + month);
+    }
+    text
+}
+
+/// Every layout that is read, with the units that it must be told.
+pub(super) fn layouts() -> Vec<(&'static str, Vec<u8>, ReadOptions)> {
+    let us = options(Some(FileUnits::Us));
+    vec![
+        ("normals of 1991-2020", fixture("noaa-monthly-1991-2020.csv"), options(None)),
+        ("normals of 1981-2010", fixture("noaa-monthly-1981-2010.csv"), options(None)),
+        ("monthly summaries", fixture("gsom-monthly-summaries.csv"), options(None)),
+        (".dly", fixture("ghcn-daily.dly"), options(None)),
+        ("daily access", fixture("ghcn-access.csv"), options(None)),
+        ("daily long", fixture("ghcn-long.csv"), options(None)),
+        ("daily by year", fixture("ghcn-by-year.csv"), options(None)),
+        ("daily wide", fixture("daily-wide-us.csv"), us),
+        ("EPW", invented_epw().into_bytes(), options(None)),
+        ("TMY3", invented_tmy3().into_bytes(), options(None)),
+        ("plain months", invented_months().into_bytes(), options(None)),
+    ]
 }
 
 fn for_each_hour(mut write: impl FnMut(usize, u16, u16, f64, u16)) {
@@ -172,7 +200,10 @@ fn hours_in_any_order_and_cut_years() {
     let text = invented_epw();
     let mut lines: Vec<&str> = text.lines().collect();
     let cut = lines[..8 + 744].join("\r\n");
-    assert_eq!(message(cut.as_bytes()), "line 752: 744 of 8760 hours; the first one missing is 02-01 01:00");
+    assert_eq!(
+        message(cut.as_bytes()),
+        "line 752, column 1: 744 of 8760 hours; the first one missing is 02-01 01:00"
+    );
     lines[8..].reverse();
     let whole = read(text.as_bytes()).unwrap();
     let shuffled = read(lines.join("\n").as_bytes()).unwrap();
@@ -192,7 +223,7 @@ fn hours_in_any_order_and_cut_years() {
 fn damaged_files_say_where() {
     assert_eq!(message(b""), "the file is empty");
     assert_eq!(message(b"\n \n\r\n"), "the file is empty");
-    assert!(message(b"hello world\n").starts_with("no known climate format"));
+    assert!(message(b"\nhello world\n").starts_with("line 2, column 1: no known climate format"));
     assert!(message(b"\x1f\x8b\x08\x00rest").contains("packed with gzip"));
     assert!(message(b"\xff\xfeL\0O\0").contains("UTF-16"));
     let mut bytes = fixture("gsom-monthly-summaries.csv");

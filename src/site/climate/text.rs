@@ -46,8 +46,8 @@ impl<R: BufRead> Lines<R> {
         Ok(None)
     }
 
-    /// Copies of the next lines, up to `count`, which stay to be read.
-    pub(super) fn peek(&mut self, count: usize) -> Result<Vec<String>, ReadError> {
+    /// Copies of the next lines with their numbers, up to `count`, which stay to be read.
+    pub(super) fn peek(&mut self, count: usize) -> Result<Vec<(u64, String)>, ReadError> {
         let mut found: Vec<(u64, String)> = Vec::new();
         while found.len() < count {
             match self.next()? {
@@ -55,11 +55,10 @@ impl<R: BufRead> Lines<R> {
                 None => break,
             }
         }
-        let lines = found.iter().map(|(_, line)| line.clone()).collect();
-        for line in found.into_iter().rev() {
-            self.ahead.push_front(line);
+        for line in found.iter().rev() {
+            self.ahead.push_front(line.clone());
         }
-        Ok(lines)
+        Ok(found)
     }
 
     /// Reads one line into the buffer; false at the end.
@@ -92,7 +91,7 @@ impl<R: BufRead> Lines<R> {
             let ended = end.map(|at| chunk[at] == b'\r');
             self.source.consume(taken + usize::from(ended.is_some()));
             if self.buffer.len() > LONGEST_LINE {
-                return Err(ReadError::at(self.number + 1, None, Fault::LineTooLong));
+                return Err(ReadError::at(self.number + 1, Some(1), Fault::LineTooLong));
             }
             if let Some(cr) = ended {
                 self.after_cr = cr;
@@ -246,13 +245,24 @@ impl<'a> Row<'a> {
         Field::slice(self.line, self.number, from, to)
     }
 
-    /// Refuses a line that has fewer fields than the header.
+    /// Refuses a line that has fewer fields than it must, at its end.
     pub(super) fn whole(&self, wanted: usize) -> Result<(), ReadError> {
         if self.len() < wanted {
             let fault = Fault::TooFewFields { found: self.len(), wanted };
-            return Err(ReadError::at(self.number, None, fault));
+            return Err(ReadError::at(self.number, Some(self.line.chars().count() + 1), fault));
         }
         Ok(())
+    }
+
+    /// Refuses a line with fewer fields than the header, or with more: its values would stand under
+    /// other names. Empty fields at the end are commas that some programs leave.
+    pub(super) fn fits(&self, wanted: usize) -> Result<(), ReadError> {
+        self.whole(wanted)?;
+        let extra = (wanted..self.len()).map(|at| self.get(at)).find(|field| !field.text.is_empty());
+        match extra {
+            Some(field) => Err(field.error(Fault::TooManyFields { found: self.len(), wanted })),
+            None => Ok(()),
+        }
     }
 
     pub(super) fn texts(&self) -> Vec<String> {
@@ -284,6 +294,11 @@ impl Header {
         self.names.len()
     }
 
+    /// The line in which they stand.
+    pub(super) const fn line(&self) -> u64 {
+        self.line
+    }
+
     /// Names in their order.
     pub(super) fn names(&self) -> &[String] {
         &self.names
@@ -301,6 +316,11 @@ impl Header {
 
     /// Position of a column that must be there.
     pub(super) fn need(&self, name: &'static str) -> Result<usize, ReadError> {
-        self.find(name).ok_or_else(|| ReadError::at(self.line, None, Fault::NoColumn(name)))
+        self.find(name).ok_or_else(|| self.missing(name))
+    }
+
+    /// What to say of a column that is not there, at the start of the header.
+    pub(super) const fn missing(&self, name: &'static str) -> ReadError {
+        ReadError::at(self.line, Some(1), Fault::NoColumn(name))
     }
 }

@@ -62,9 +62,11 @@ pub(super) fn read<R: BufRead>(
     ];
     let rain = header.find("Lprecip depth (mm)");
     let mut hours = Hours::new();
+    let mut last_line = header.line();
     while let Some((number, line)) = lines.next()? {
+        last_line = number;
         let row = splitter.split(line, number)?;
-        row.whole(header.len())?;
+        row.fits(header.len())?;
         let read = |index: usize, name: &str, range| {
             let field = row.get(index);
             match field.number() {
@@ -85,8 +87,8 @@ pub(super) fn read<R: BufRead>(
         };
         let hour = Hour { temperature_c, humidity_pct, extraterrestrial_wh, global_wh, wind_m_s, rain_mm };
         let date = row.get(date);
-        hours.add(time_of(&date, &row.get(clock))?, &hour, &date, number)?;
+        hours.add(time_of(&date, &row.get(clock))?, &hour, &date)?;
     }
-    hours.finish(&mut table)?;
+    hours.finish(&mut table, last_line)?;
     Ok(table)
 }
