@@ -48,6 +48,8 @@ const P_COOL: f64 = 0.4;
 const P_OTHER: f64 = 0.5;
 /// Stress coefficient down to which a cover still looks green (common practice).
 const GREEN_KS: f64 = 0.7;
+/// Days at wilting after which a plant of which nothing is known is watered to live.
+const SURVIVAL_D: f64 = 30.0;
 /// Depth of a survival watering, mm: extension sheets give 6 to 13 mm every two to four weeks.
 const SURVIVAL_DEPTH_MM: f64 = 13.0;
 
@@ -138,10 +140,53 @@ impl<'a> SiteBalance<'a> {
     }
 }
 
-/// One unknown input with the values to try.
-struct Choice {
-    slot: Slot,
-    values: Vec<Value>,
+/// The least and the greatest that a number may be.
+#[derive(Clone, Copy)]
+struct Span {
+    low: f64,
+    high: f64,
+}
+
+impl Span {
+    /// `None` where nothing may be supposed.
+    fn of(numbers: impl Iterator<Item = f64> + Clone) -> Option<Self> {
+        Some(Self { low: numbers.clone().reduce(f64::min)?, high: numbers.reduce(f64::max)? })
+    }
+
+    /// The span of a product of positive numbers.
+    fn times(self, other: Self) -> Self {
+        Self { low: self.low * other.low, high: self.high * other.high }
+    }
+
+    fn is_open(self) -> bool {
+        self.low < self.high
+    }
+}
+
+/// What the balance takes, each as far as it is known.
+struct Inputs {
+    /// Available water of the root zone, mm.
+    taw_mm: Span,
+    /// Demand as a share of ET0.
+    kc: Span,
+    /// Days at wilting that it outlasts.
+    survival_d: Span,
+    cool: bool,
+    /// Steps of the scale of irrigation.
+    irrigation: Vec<usize>,
+    /// What is not known of all this.
+    waits_for: Vec<Slot>,
+}
+
+impl Inputs {
+    /// The driest case and the wettest: all that is plausible lies between them. (The count of days
+    /// short of water need not, since it is not monotone in the depth of soil.)
+    fn corners(&self) -> impl Iterator<Item = (f64, f64, f64)> {
+        let dry = (self.taw_mm.low, self.kc.high, self.survival_d.low);
+        let wet = (self.taw_mm.high, self.kc.low, self.survival_d.high);
+        let open = self.taw_mm.is_open() || self.kc.is_open() || self.survival_d.is_open();
+        std::iter::once(dry).chain(open.then_some(wet))
+    }
 }
 
 impl Compute for SiteBalance<'_> {
@@ -167,37 +212,17 @@ impl SiteBalance<'_> {
 
     fn balance(&self, view: &View<'_>, plausible: &dyn Plausible) -> Option<Vec<ComputedFact>> {
         let water = self.water.as_ref()?;
-        let s = &self.slots;
-        // the ends of what is plausible bound the answer; the middle would only cost time
-        let choices: Vec<Choice> =
-            [s.taw?, s.depth?, s.irrigation?, s.shade?, s.tree_roots?, s.need?, s.survival?]
-                .into_iter()
-                .map(|slot| {
-                    let known = view.get(slot).cloned();
-                    let values = known.map_or_else(|| ends(plausible.values(slot)), |value| vec![value]);
-                    Choice { slot, values }
-                })
-                .collect();
-        if choices.iter().any(|choice| choice.values.is_empty() && Some(choice.slot) != s.survival) {
-            return None;
-        }
+        let values =
+            |slot: Slot| view.get(slot).cloned().map_or_else(|| plausible.values(slot), |value| vec![value]);
+        let inputs = self.inputs(view, &values)?;
         let mut outcomes: Vec<[f64; 5]> = Vec::new();
-        let total: usize = choices.iter().map(|choice| choice.values.len().max(1)).product();
-        for combination in 0..total {
-            let mut rest = combination;
-            let mut picked: Vec<(Slot, Value)> = Vec::with_capacity(choices.len());
-            for choice in choices.iter().filter(|choice| !choice.values.is_empty()) {
-                picked.push((choice.slot, choice.values[rest % choice.values.len()].clone()));
-                rest /= choice.values.len();
+        for step in &inputs.irrigation {
+            for corner in inputs.corners() {
+                outcomes.push(self.one(water, view, *step, inputs.cool, corner)?);
             }
-            outcomes.push(self.one(water, view, &picked)?);
         }
-        let waits_for: Vec<Slot> = choices
-            .iter()
-            .filter(|choice| choice.values.len() > 1)
-            .flat_map(|choice| plausible.roots(choice.slot))
-            .collect();
-        let facts = s.writes.iter().enumerate().map(|(at, slot)| ComputedFact {
+        let waits_for: Vec<Slot> = inputs.waits_for.iter().flat_map(|slot| plausible.roots(*slot)).collect();
+        let facts = self.slots.writes.iter().enumerate().map(|(at, slot)| ComputedFact {
             slot: *slot,
             values: outcomes.iter().map(|outcome| Value::Number(outcome[at])).collect(),
             waits_for: waits_for.clone(),
@@ -207,28 +232,32 @@ impl SiteBalance<'_> {
 
     /// The twelve months of a species, for a table; `None` while an input is unknown.
     pub fn months(&self, view: &View<'_>) -> Option<[MonthWater; 12]> {
-        let s = &self.slots;
-        let mut known = Vec::new();
-        for slot in [s.taw, s.depth, s.irrigation, s.shade, s.tree_roots, s.need, s.survival] {
-            match view.get(slot?) {
-                Some(value) => known.push((slot?, value.clone())),
-                // without shade no tree takes water, and survival does not show in the months
-                None if slot == s.tree_roots => known.push((slot?, Value::Flag(false))),
-                None if slot == s.survival => {}
-                None => return None,
-            }
-        }
-        let (_, plant, irrigation) = self.inputs(view, &known)?;
-        run(self.water.as_ref()?, &plant, &irrigation).ok().map(|balance| balance.months)
+        let values = |slot: Slot| match view.get(slot) {
+            Some(value) => vec![value.clone()],
+            // where it is not known no tree is supposed to take water
+            None if Some(slot) == self.slots.tree_roots => vec![Value::Flag(false)],
+            None => Vec::new(),
+        };
+        let inputs = self.inputs(view, &values)?;
+        let step = *inputs.irrigation.first()?;
+        let (_, plant) = plant(inputs.corners().next()?, inputs.cool, step);
+        run(self.water.as_ref()?, &plant, &self.irrigation(step, view)?).ok().map(|balance| balance.months)
     }
 
-    /// The five results for one set of inputs, in the order of [`WATER_BALANCE`]'s writes.
-    fn one(&self, site: &SiteWater<'_>, view: &View<'_>, picked: &[(Slot, Value)]) -> Option<[f64; 5]> {
-        let (key, plant, irrigation) = self.inputs(view, picked)?;
+    /// The five results for one case, in the order of [`WATER_BALANCE`]'s writes.
+    fn one(
+        &self,
+        site: &SiteWater<'_>,
+        view: &View<'_>,
+        step: usize,
+        cool: bool,
+        case: (f64, f64, f64),
+    ) -> Option<[f64; 5]> {
+        let (key, plant) = plant(case, cool, step);
         if let Some(result) = self.results.borrow().get(&key) {
             return Some(*result);
         }
-        let balance = run(site, &plant, &irrigation).ok()?;
+        let balance = run(site, &plant, &self.irrigation(step, view)?).ok()?;
         let result = [
             driest_quarter(&balance.months),
             balance.stress_days,
@@ -240,20 +269,39 @@ impl SiteBalance<'_> {
         Some(result)
     }
 
-    /// Plant and irrigation as the balance takes them.
-    fn inputs(&self, view: &View<'_>, picked: &[(Slot, Value)]) -> Option<(Key, Plant, Irrigation)> {
+    /// What the balance takes, from what each fact is or may be; `None` where one may be anything.
+    fn inputs(&self, view: &View<'_>, values: &dyn Fn(Slot) -> Vec<Value>) -> Option<Inputs> {
         let s = &self.slots;
-        let get =
-            |slot: Option<Slot>| picked.iter().find(|(own, _)| Some(*own) == slot).map(|(_, value)| value);
-        let number = |slot: Option<Slot>| get(slot)?.as_number();
-        let shade_steps = get(s.shade)?.as_position()? as f64;
-        let beside_trees = shade_steps > 0.0 && get(s.tree_roots)?.as_flag()?;
+        let mut waits_for = Vec::new();
+        let mut ask = |slot: Option<Slot>| -> Option<Vec<Value>> {
+            let values = values(slot?);
+            if values.windows(2).any(|pair| pair[0] != pair[1]) {
+                waits_for.extend(slot);
+            }
+            Some(values)
+        };
+        let numbers = |values: &[Value]| Span::of(values.iter().filter_map(Value::as_number));
+        let shade: Vec<f64> =
+            ask(s.shade)?.iter().filter_map(Value::as_position).map(|at| at as f64).collect();
+        let shade = Span::of(shade.iter().copied())?;
+        let (taw, depth, need) = (numbers(&ask(s.taw)?)?, numbers(&ask(s.depth)?)?, numbers(&ask(s.need)?)?);
+        let irrigation: Vec<usize> = ask(s.irrigation)?.iter().filter_map(Value::as_position).collect();
+        // in full sun no tree stands near enough to drink
+        let beside_trees: Vec<bool> = if shade.high > 0.0 {
+            ask(s.tree_roots)?.iter().filter_map(Value::as_flag).collect()
+        } else {
+            vec![false]
+        };
+        let survival_d = numbers(&ask(s.survival)?).unwrap_or(Span { low: SURVIVAL_D, high: SURVIVAL_D });
+        let share = Span {
+            low: if beside_trees.contains(&true) { BESIDE_TREE_ROOTS } else { 1.0 },
+            high: if beside_trees.contains(&false) || shade.low <= 0.0 { 1.0 } else { BESIDE_TREE_ROOTS },
+        };
         let roots_m = s.roots.and_then(|slot| view.get(slot)?.as_number()).unwrap_or(DEEPEST_ROOTS_M / 2.0);
-        let depth_m = roots_m.min(number(s.depth)?).min(DEEPEST_ROOTS_M);
-        let share = if beside_trees { BESIDE_TREE_ROOTS } else { 1.0 };
-        let taw_mm = (number(s.taw)? * depth_m * 1000.0 * share).max(1.0);
-        let kc = number(s.need)? * (1.0 - LESS_DEMAND_A_SHADE_STEP * shade_steps);
-        let step = get(s.irrigation)?.as_position()?;
+        let rooted = |depth_m: f64| roots_m.min(depth_m).min(DEEPEST_ROOTS_M) * 1000.0;
+        let rooted = Span { low: rooted(depth.low), high: rooted(depth.high) };
+        let dimmed = |steps: f64| 1.0 - LESS_DEMAND_A_SHADE_STEP * steps;
+        let dimmed = Span { low: dimmed(shade.high), high: dimmed(shade.low) };
         let kind = s.kind.and_then(|slot| view.get(slot)?.as_position());
         let list = self
             .knowledge
@@ -262,26 +310,38 @@ impl SiteBalance<'_> {
             .map(|list| self.knowledge.vocabulary.list(list));
         let cool = kind.is_some()
             && kind == list.and_then(|list| list.position("cool-season-grass")).map(usize::from);
-        let survival_d = number(s.survival).unwrap_or(30.0).clamp(1.0, 400.0);
-        let key = Key {
-            taw_tenths_mm: (taw_mm * 10.0).round() as u32,
-            kc_thousandths: (kc * 1000.0).round() as u32,
+        let closed = irrigation.is_empty() || beside_trees.is_empty();
+        (!closed).then_some(Inputs {
+            taw_mm: taw.times(rooted).times(share),
+            kc: need.times(dimmed),
+            survival_d,
             cool,
-            irrigation: step,
-            survival_d: survival_d.round() as u32,
-        };
-        let plant = Plant {
-            taw: Millimetres(f64::from(key.taw_tenths_mm) / 10.0),
-            p_table: if cool { P_COOL } else { P_OTHER },
-            kc: [f64::from(key.kc_thousandths) / 1000.0; 12],
-            green_ks: GREEN_KS,
-            survival: Some(SurvivalWatering {
-                days_at_wilting: key.survival_d,
-                depth: Millimetres(SURVIVAL_DEPTH_MM),
-            }),
-        };
-        Some((key, plant, self.irrigation(step, view)?))
+            irrigation,
+            waits_for,
+        })
     }
+}
+
+/// Plant and key of a case: available water in mm, demand as a share of ET0, days it outlasts.
+fn plant((taw_mm, kc, survival_d): (f64, f64, f64), cool: bool, irrigation: usize) -> (Key, Plant) {
+    let key = Key {
+        taw_tenths_mm: (taw_mm.max(1.0) * 10.0).round() as u32,
+        kc_thousandths: (kc * 1000.0).round() as u32,
+        cool,
+        irrigation,
+        survival_d: survival_d.clamp(1.0, 400.0).round() as u32,
+    };
+    let plant = Plant {
+        taw: Millimetres(f64::from(key.taw_tenths_mm) / 10.0),
+        p_table: if cool { P_COOL } else { P_OTHER },
+        kc: [f64::from(key.kc_thousandths) / 1000.0; 12],
+        green_ks: GREEN_KS,
+        survival: Some(SurvivalWatering {
+            days_at_wilting: key.survival_d,
+            depth: Millimetres(SURVIVAL_DEPTH_MM),
+        }),
+    };
+    (key, plant)
 }
 
 /// Share of demand met in the worst three months in a row; 1 where nothing is asked for. A whole year
@@ -293,23 +353,6 @@ fn driest_quarter(months: &[MonthWater; 12]) -> f64 {
         if demand > 0.0 { used / demand } else { 1.0 }
     };
     (0..12).map(share).fold(1.0, f64::min)
-}
-
-/// The first and the last by size; scales and flags keep all their values.
-fn ends(values: Vec<Value>) -> Vec<Value> {
-    let numbers = || values.iter().filter_map(Value::as_number);
-    match (numbers().reduce(f64::min), numbers().reduce(f64::max)) {
-        (Some(low), Some(high)) if low < high => vec![Value::Number(low), Value::Number(high)],
-        _ => {
-            let mut distinct: Vec<Value> = Vec::new();
-            for value in values {
-                if !distinct.contains(&value) {
-                    distinct.push(value);
-                }
-            }
-            distinct
-        }
-    }
 }
 
 #[cfg(test)]
