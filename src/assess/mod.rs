@@ -59,14 +59,31 @@ pub fn assess_site(site: SiteFile, knowledge: &Knowledge) -> Result<Assessment<'
         .filter(|species| !site.without.contains(&species.id))
         .collect();
     if chosen.is_empty() {
-        return Err(vec![
-            Finding::error("no-candidates", &site.place, "no species is left as a candidate")
-                .help("look at [candidates]: `only` and `without` leave nothing"),
-        ]);
+        return Err(vec![no_candidates(&site)]);
     }
     let mut candidates = assess_all(&chosen, &site, &facts, &values, weather.as_ref(), knowledge);
     order(&mut candidates, knowledge.needs.tie_within);
     Ok(Assessment { knowledge, site, facts, values, weather, site_outcome, candidates })
+}
+
+/// The finding for a site file that leaves no species, at the lists that leave none.
+fn no_candidates(site: &SiteFile) -> Finding {
+    let message = "no species is left as a candidate";
+    match &site.lists[..] {
+        [] => Finding::bare("no-candidates", message).help("the knowledge base holds no species"),
+        [(key, place), others @ ..] => {
+            let finding = Finding::error("no-candidates", place, message);
+            match others {
+                [] => finding.help(format!("`{key}` leaves nothing")),
+                _ => others
+                    .iter()
+                    .fold(finding, |finding, (other, place)| {
+                        finding.also(place, format!("and what `{other}` takes away"))
+                    })
+                    .help("the two lists together leave nothing"),
+            }
+        }
+    }
 }
 
 /// Assesses species side by side on the processors at hand; each is judged by itself, so the

@@ -6,8 +6,8 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use swardwright::diag::{Findings, Source, read_limited, read_text, render_all};
-use swardwright::report::Look;
-use swardwright::{Assessment, Knowledge, KnowledgeText, UnitSystem};
+use swardwright::report::{Look, findings_json};
+use swardwright::{Assessment, Knowledge, KnowledgeText, UnitSystem, assess};
 
 /// What a command prints.
 pub struct Printed {
@@ -36,6 +36,25 @@ pub enum Outcome {
     },
     /// The input was refused.
     Refused(Findings),
+}
+
+impl From<Result<Printed, Findings>> for Outcome {
+    fn from(answer: Result<Printed, Findings>) -> Self {
+        match answer {
+            Ok(printed) => Self::Answered(printed),
+            Err(findings) => Self::Refused(findings),
+        }
+    }
+}
+
+/// How answers and findings are written.
+#[derive(Clone, Copy, Default, PartialEq, Eq, clap::ValueEnum)]
+pub enum Format {
+    /// For people
+    #[default]
+    Text,
+    /// For programs, by the contracts in schemas/; faults and warnings are written as JSON too
+    Json,
 }
 
 /// Options of every command that uses the knowledge base.
@@ -104,11 +123,21 @@ impl AnswerOptions {
     }
 }
 
+/// Reads the site file that an argument names and assesses it.
+pub fn assess_file(
+    argument: &str,
+    options: &KnowledgeOptions,
+) -> Result<(Assessment<'static>, Findings), Findings> {
+    let source = read_site(argument)?;
+    let (knowledge, _) = options.load()?;
+    assess(&source, knowledge)
+}
+
 /// A site file larger than this is refused.
 const LARGEST_SITE: u64 = 2 << 20;
 
 /// Reads the site file that an argument names.
-pub fn read_site(argument: &str) -> Result<Arc<Source>, Findings> {
+fn read_site(argument: &str) -> Result<Arc<Source>, Findings> {
     let (path, text) = if argument == "-" {
         let shown = "<standard input>";
         (shown.to_owned(), read_limited(std::io::stdin().lock(), shown, LARGEST_SITE))
@@ -122,20 +151,20 @@ pub fn read_site(argument: &str) -> Result<Arc<Source>, Findings> {
 }
 
 /// Prints what a command has to say and turns its end into an exit code.
-pub fn finish(outcome: Outcome) -> ExitCode {
+pub fn finish(outcome: Outcome, format: Format) -> ExitCode {
     match outcome {
         Outcome::Answered(printed) => {
             write_out(&printed.text);
-            write_findings(&printed.warnings);
+            write_findings(&printed.warnings, format);
             ExitCode::SUCCESS
         }
         Outcome::Faults { findings, text } => {
             write_out(&text);
-            write_findings(&findings);
+            write_findings(&findings, format);
             ExitCode::from(1)
         }
         Outcome::Refused(findings) => {
-            write_findings(&findings);
+            write_findings(&findings, format);
             ExitCode::from(2)
         }
     }
@@ -151,8 +180,13 @@ fn no_colour() -> bool {
     std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty())
 }
 
-fn write_findings(findings: &Findings) {
-    let text = render_all(findings, coloured());
+/// For programs the error stream holds one document, or nothing.
+fn write_findings(findings: &Findings, format: Format) {
+    let text = match format {
+        Format::Text => render_all(findings, coloured()),
+        Format::Json if findings.is_empty() => String::new(),
+        Format::Json => format!("{:#}\n", findings_json(findings)),
+    };
     let _ = std::io::stderr().lock().write_all(text.as_bytes());
 }
 

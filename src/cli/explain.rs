@@ -1,8 +1,11 @@
 //! `swardwright explain SITE SPECIES`
 
-use super::common::{AnswerOptions, KnowledgeOptions, Outcome, Printed, read_site};
+use std::path::Path;
+
+use super::common::{AnswerOptions, KnowledgeOptions, Printed, assess_file};
+use swardwright::diag::Findings;
 use swardwright::report::{ExplainOptions, explain_text};
-use swardwright::{assess, unknown_species};
+use swardwright::unknown_species;
 
 /// Arguments of `explain`.
 #[derive(clap::Args)]
@@ -27,20 +30,18 @@ pub struct Args {
 }
 
 /// Runs the command.
-pub fn run(args: Args) -> Outcome {
-    match answer(&args) {
-        Ok(printed) => Outcome::Answered(printed),
-        Err(findings) => Outcome::Refused(findings),
-    }
-}
-
-fn answer(args: &Args) -> Result<Printed, swardwright::diag::Findings> {
-    let source = read_site(&args.site)?;
-    let (knowledge, _) = args.knowledge.load()?;
-    let (mut assessment, warnings) = assess(&source, knowledge)?;
+pub fn run(args: &Args) -> Result<Printed, Findings> {
+    let (mut assessment, warnings) = assess_file(&args.site, &args.knowledge).map_err(|mut findings| {
+        if !Path::new(&args.site).exists() && Path::new(&args.species).is_file() {
+            let help = "the site file comes first, then the species".to_owned();
+            findings.iter_mut().for_each(|finding| finding.help = Some(help.clone()));
+        }
+        findings
+    })?;
+    let knowledge = assessment.knowledge;
     let named = knowledge.species_by_any_name(&args.species);
     let Some(species) = named else {
-        return Err(vec![unknown_species(&args.species, knowledge.species.iter())]);
+        return Err(vec![unknown_species(&args.species, &knowledge.species)]);
     };
     if assessment.candidate(&species.id).is_none() {
         // a species that the site file leaves out is explained all the same

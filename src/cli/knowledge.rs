@@ -2,9 +2,10 @@
 
 use clap::Subcommand;
 
-use super::common::{AnswerOptions, KnowledgeOptions, Outcome};
-use swardwright::UnitSystem;
-use swardwright::report::show_text;
+use super::common::{AnswerOptions, Format, KnowledgeOptions, Outcome, Printed};
+use swardwright::diag::Findings;
+use swardwright::report::{check_json, check_text, show_text};
+use swardwright::{UnitSystem, check_cases};
 
 /// Arguments of `knowledge`.
 #[derive(clap::Args)]
@@ -19,9 +20,14 @@ pub struct Args {
 enum Action {
     /// Checks every file, and runs the cases of every rule
     ///
-    /// Example: swardwright knowledge check --knowledge knowledge
-    Check,
-    /// Shows a species, a rule, a trait or fact, a need, a table or a source
+    /// Examples: swardwright knowledge check --knowledge knowledge;
+    /// swardwright knowledge check --knowledge knowledge --format json
+    Check {
+        /// How findings are written; as JSON they stand in the answer
+        #[arg(long, value_enum, default_value_t = Format::Text)]
+        format: Format,
+    },
+    /// Shows a species, a rule, a trait or fact, a need, a table, a source or a place with a climate
     ///
     /// Examples: swardwright knowledge show cynodon-dactylon;
     /// swardwright knowledge show shade_class; swardwright knowledge show light-against-class
@@ -33,39 +39,42 @@ enum Action {
     },
 }
 
+impl Args {
+    /// How findings are written.
+    pub fn format(&self) -> Format {
+        match self.action {
+            Action::Check { format } => format,
+            Action::Show { .. } => Format::Text,
+        }
+    }
+}
+
 /// Runs the command.
-pub fn run(args: Args) -> Outcome {
-    match args.action {
-        Action::Check => check(&args.options),
-        Action::Show { name, answer } => show(&args.options, &name, &answer),
+pub fn run(args: &Args) -> Outcome {
+    match &args.action {
+        Action::Check { format } => check(&args.options, *format),
+        Action::Show { name, answer } => show(&args.options, name, answer).into(),
     }
 }
 
-fn check(options: &KnowledgeOptions) -> Outcome {
-    let (knowledge, mut findings) = match options.load() {
-        Ok(loaded) => loaded,
-        Err(findings) => return Outcome::Faults { findings, text: String::new() },
+fn check(options: &KnowledgeOptions, format: Format) -> Outcome {
+    let (knowledge, findings) = match options.load() {
+        Ok((knowledge, mut findings)) => {
+            findings.extend(check_cases(knowledge));
+            (Some(knowledge), findings)
+        }
+        Err(findings) => (None, findings),
     };
-    findings.extend(swardwright::check_cases(knowledge));
-    let cases: usize = knowledge.rules.iter().map(|rule| rule.cases.len()).sum();
-    let text = format!(
-        "knowledge {} {}: {} species, {} rules with {cases} cases, {} sources\n",
-        knowledge.edition.version,
-        &knowledge.digest[..8],
-        knowledge.species.len(),
-        knowledge.rules.len(),
-        knowledge.sources.len(),
-    );
-    if findings.is_empty() { Outcome::Answered(text.into()) } else { Outcome::Faults { findings, text } }
+    let sound = findings.is_empty();
+    // for programs the findings are the answer
+    let (text, findings) = match format {
+        Format::Text => (knowledge.map(check_text).unwrap_or_default(), findings),
+        Format::Json => (format!("{:#}\n", check_json(knowledge, &findings)), Findings::new()),
+    };
+    if sound { Outcome::Answered(text.into()) } else { Outcome::Faults { findings, text } }
 }
 
-fn show(options: &KnowledgeOptions, name: &str, answer: &AnswerOptions) -> Outcome {
-    let (knowledge, _) = match options.load() {
-        Ok(loaded) => loaded,
-        Err(findings) => return Outcome::Refused(findings),
-    };
-    match show_text(knowledge, name, &answer.look_in(UnitSystem::Si)) {
-        Ok(text) => Outcome::Answered(text.into()),
-        Err(findings) => Outcome::Refused(findings),
-    }
+fn show(options: &KnowledgeOptions, name: &str, answer: &AnswerOptions) -> Result<Printed, Findings> {
+    let (knowledge, _) = options.load()?;
+    Ok(show_text(knowledge, name, &answer.look_in(UnitSystem::Si))?.into())
 }

@@ -47,11 +47,12 @@ pub fn run() -> ExitCode {
             return if error.use_stderr() { ExitCode::from(2) } else { ExitCode::SUCCESS };
         }
     };
-    let outcome = match cli.command {
-        Command::Recommend(args) => recommend::run(args),
-        Command::Explain(args) => explain::run(args),
-        Command::Climate(args) => climate::run(args),
-        Command::Knowledge(args) => knowledge::run(args),
+    let text = common::Format::Text;
+    let (outcome, format) = match cli.command {
+        Command::Recommend(args) => (recommend::run(&args).into(), args.format),
+        Command::Explain(args) => (explain::run(&args).into(), text),
+        Command::Climate(args) => (climate::run(args), text),
+        Command::Knowledge(args) => (knowledge::run(&args), args.format()),
     };
-    common::finish(outcome)
+    common::finish(outcome, format)
 }

@@ -1,9 +1,7 @@
 //! `swardwright recommend SITE`
 
-use clap::ValueEnum;
-
-use super::common::{AnswerOptions, KnowledgeOptions, Outcome, Printed, read_site};
-use swardwright::assess;
+use super::common::{AnswerOptions, Format, KnowledgeOptions, Printed, assess_file};
+use swardwright::diag::Findings;
 use swardwright::report::{Shown, recommend_json, recommend_text};
 
 /// Arguments of `recommend`.
@@ -17,7 +15,7 @@ pub struct Args {
     site: String,
     /// How the answer is written
     #[arg(long, value_enum, default_value_t = Format::Text)]
-    format: Format,
+    pub format: Format,
     /// Candidates shown with their reasons
     #[arg(long, value_name = "N", default_value_t = 3, value_parser = clap::value_parser!(u16).range(1..=1000))]
     top: u16,
@@ -30,26 +28,9 @@ pub struct Args {
     knowledge: KnowledgeOptions,
 }
 
-#[derive(Clone, Copy, ValueEnum)]
-enum Format {
-    /// For people
-    Text,
-    /// For programs: the contract in schemas/recommend.schema.json
-    Json,
-}
-
 /// Runs the command.
-pub fn run(args: Args) -> Outcome {
-    match answer(&args) {
-        Ok(printed) => Outcome::Answered(printed),
-        Err(findings) => Outcome::Refused(findings),
-    }
-}
-
-fn answer(args: &Args) -> Result<Printed, swardwright::diag::Findings> {
-    let source = read_site(&args.site)?;
-    let (knowledge, _) = args.knowledge.load()?;
-    let (assessment, warnings) = assess(&source, knowledge)?;
+pub fn run(args: &Args) -> Result<Printed, Findings> {
+    let (assessment, warnings) = assess_file(&args.site, &args.knowledge)?;
     let text = match args.format {
         Format::Text => {
             let shown = Shown { top: usize::from(args.top), all: args.all };

@@ -67,6 +67,9 @@ pub struct Finding {
     pub also: Vec<(Place, String)>,
     /// What would mend it.
     pub help: Option<String>,
+    /// The name that nothing declares, with its family, such as `site.ph` or `sources.trial`, where
+    /// that is the fault: whoever uses a name is not to blame where its declaration is faulty.
+    pub undeclared: Option<String>,
 }
 
 impl Finding {
@@ -85,6 +88,7 @@ impl Finding {
             label: String::new(),
             also: Vec::new(),
             help: None,
+            undeclared: None,
         }
     }
 
@@ -109,6 +113,12 @@ impl Finding {
     /// With what would mend it, where something is known to.
     pub fn maybe_help(mut self, help: Option<String>) -> Self {
         self.help = help;
+        self
+    }
+
+    /// With the name that nothing declares.
+    pub fn undeclared(mut self, name: impl Into<String>) -> Self {
+        self.undeclared = Some(name.into());
         self
     }
 

@@ -87,20 +87,23 @@ pub fn render_json(findings: &[Finding]) -> Value {
     findings
         .iter()
         .map(|finding| {
-            let place = finding.place.as_ref().map(|place| {
-                let (line, column) = place.line_and_column();
-                json!({ "file": place.source.path, "line": line, "column": column })
-            });
+            let also = finding.also.iter().map(|(place, words)| json!({ "place": place_json(place), "words": words }));
             json!({
                 "code": finding.code,
                 "severity": match finding.severity { Severity::Error => "error", Severity::Warning => "warning" },
                 "message": finding.message,
-                "place": place,
+                "place": finding.place.as_ref().map(place_json),
                 "label": finding.label,
+                "also": also.collect::<Vec<_>>(),
                 "help": finding.help,
             })
         })
         .collect()
+}
+
+fn place_json(place: &Place) -> Value {
+    let (line, column) = place.line_and_column();
+    json!({ "file": place.source.path, "line": line, "column": column })
 }
 
 #[cfg(test)]

@@ -38,9 +38,14 @@ fn convert_value(value: &Spanned<DeValue<'_>>, depth: usize, too_deep: &mut Opti
             NodeKind::Date
         }
         DeValue::String(text) => NodeKind::Text(text.to_string().into()),
-        DeValue::Integer(number) => i64::from_str_radix(number.as_str(), number.radix())
-            .map_or_else(|_| NodeKind::Float(f64::INFINITY), NodeKind::Integer),
-        DeValue::Float(number) => NodeKind::Float(number.as_str().parse().unwrap_or(f64::NAN)),
+        DeValue::Integer(number) => {
+            i64::from_str_radix(number.as_str(), number.radix()).map_or(NodeKind::Huge, NodeKind::Integer)
+        }
+        DeValue::Float(number) => match number.as_str().parse::<f64>().unwrap_or(f64::NAN) {
+            // `inf` is written out; digits that come to infinity are only too many
+            value if value.is_infinite() && !number.as_str().ends_with("inf") => NodeKind::Huge,
+            value => NodeKind::Float(value),
+        },
         DeValue::Boolean(flag) => NodeKind::Flag(*flag),
         DeValue::Datetime(_) => NodeKind::Date,
         DeValue::Array(items) => {

@@ -7,5 +7,5 @@ mod reader;
 mod tree;
 
 pub use parse::parse;
-pub use reader::TableReader;
+pub use reader::{TableReader, too_large};
 pub use tree::{Entry, Node, NodeKind, Table};

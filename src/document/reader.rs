@@ -38,6 +38,15 @@ impl<'a> TableReader<'a> {
         Place { source: self.source.clone(), span: self.span.clone() }
     }
 
+    /// What the table is, with its id where it has one: "the rule `ph-range`", else "a rule".
+    pub fn subject(&self) -> String {
+        let id = self.table.get("id").and_then(|entry| entry.node.as_text());
+        match (id, self.what.strip_prefix("a ")) {
+            (Some(id), Some(what)) => format!("the {what} `{id}`"),
+            _ => self.what.to_owned(),
+        }
+    }
+
     /// Whether the table holds nothing.
     pub fn is_empty(&self) -> bool {
         self.table.is_empty()
@@ -103,9 +112,18 @@ impl<'a> TableReader<'a> {
     /// A finite number under a key, if it stands there.
     pub fn number(&mut self, key: &'a str, findings: &mut Findings) -> Option<f64> {
         let node = self.node(key)?;
-        match node.as_number().filter(|number| number.is_finite()) {
-            Some(number) => Some(number),
-            None => self.wrong_type(key, node, "a number", findings),
+        match (&node.kind, node.as_number()) {
+            (NodeKind::Huge, _) => {
+                findings.push(too_large(self.source, node, key));
+                None
+            }
+            (_, Some(number)) if number.is_finite() => Some(number),
+            (_, Some(_)) => {
+                let message = format!("`{key}` must be a finite number");
+                findings.push(Finding::error("not-a-number", &self.place(node.span), message));
+                None
+            }
+            (_, None) => self.wrong_type(key, node, "a number", findings),
         }
     }
 
@@ -129,6 +147,24 @@ impl<'a> TableReader<'a> {
             })
             .collect();
         Some(texts)
+    }
+
+    /// What one of a few names under a key stands for, if it stands there.
+    pub fn one_of<T: Copy>(
+        &mut self,
+        key: &'a str,
+        names: &[(&str, T)],
+        findings: &mut Findings,
+    ) -> Option<T> {
+        let node = self.node(key)?;
+        let text = node.as_text().unwrap_or_default();
+        let found = names.iter().find(|(name, _)| *name == text).map(|(_, value)| *value);
+        if found.is_none() {
+            let help = format!("`{key}` is one of {}", join_names(names.iter().map(|(name, _)| *name)));
+            let message = format!("unknown `{key}`: `{text}`");
+            findings.push(Finding::error("unknown-name", &self.place(node.span), message).help(help));
+        }
+        found
     }
 
     /// A table under a key, if it stands there.
@@ -186,4 +222,18 @@ impl<'a> TableReader<'a> {
             None => self.wrong_type(key, node, "text", findings),
         }
     }
+}
+
+/// The finding for a number that is too large to hold, with its digits as they are written.
+pub fn too_large(source: &Arc<Source>, node: &Node, key: &str) -> Finding {
+    const MOST_DIGITS: usize = 40;
+    let place = Place { source: source.clone(), span: node.span.range() };
+    let written = source.text.get(node.span.range()).unwrap_or_default();
+    let digits = written.chars().count();
+    let shown = if digits > MOST_DIGITS {
+        format!("{}… ({digits} characters)", written.chars().take(MOST_DIGITS).collect::<String>())
+    } else {
+        written.to_owned()
+    };
+    Finding::error("out-of-range", &place, format!("`{key}` is {shown}, which is out of range"))
 }

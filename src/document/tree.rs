@@ -64,6 +64,8 @@ pub enum NodeKind {
     List(Vec<Node>),
     /// A table.
     Table(Table),
+    /// A number too large to hold; its digits stand in the text.
+    Huge,
 }
 
 /// A key with its place, and its value.
@@ -110,6 +112,7 @@ impl Node {
         match self.kind {
             NodeKind::Text(_) => "text",
             NodeKind::Integer(_) | NodeKind::Float(_) => "a number",
+            NodeKind::Huge => "a number too large to hold",
             NodeKind::Flag(_) => "true or false",
             NodeKind::Date => "a date",
             NodeKind::List(_) => "a list",

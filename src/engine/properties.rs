@@ -504,7 +504,11 @@ fn random_site() -> impl Strategy<Value = String> {
                 };
                 line("climate", "tmax_c", Some(months(6.0)));
                 line("climate", "tmin_c", Some(months(-6.0)));
-                line("climate", "precip_mm", Some(format!("{rain:.0}")));
+                line(
+                    "climate",
+                    "precip_mm",
+                    Some(format!("[{}]", vec![format!("{rain:.0}"); 12].join(", "))),
+                );
                 line("place", "latitude_deg", Some("38".to_owned()));
             }
             let names = [

@@ -9,6 +9,8 @@ pub use crate::engine::trace::Detail;
 use crate::engine::trace::{Trace, trace};
 use crate::engine::value::{Space, Value};
 
+pub use words::awaited_names;
+
 pub use reasons::{Caution, Direction, Explanation, Reason, explain};
 
 /// The trace of one candidate.

@@ -1,6 +1,6 @@
 //! The reasons for one candidate, read off its trace.
 
-use super::words::{Basis, bases, first_read, write_template};
+use super::words::{Basis, awaited_names, bases, first_read, write_template};
 use crate::assess::{Assessment, Candidate};
 use crate::engine::expression::Typed;
 use crate::engine::facts::View;
@@ -9,6 +9,7 @@ use crate::engine::value::{Slot, Space, Value};
 use crate::knowledge::Knowledge;
 use crate::knowledge::rule::{Effect, Gravity, Rule, Stage};
 use crate::knowledge::vocabulary::Kind;
+use crate::rank::Level;
 use crate::units::UnitSystem;
 
 /// Level from which a reason speaks against a species.
@@ -23,6 +24,8 @@ pub enum Direction {
     Against,
     /// Neither: the need is met without being a strength.
     Neutral,
+    /// It cannot be decided, and until it is, the need counts as bad enough to hold the class back.
+    Open,
 }
 
 impl Direction {
@@ -32,6 +35,7 @@ impl Direction {
             Self::For => "for",
             Self::Against => "against",
             Self::Neutral => "neutral",
+            Self::Open => "open",
         }
     }
 }
@@ -45,8 +49,10 @@ pub struct Reason<'k> {
     pub need: usize,
     /// Which way it speaks.
     pub direction: Direction,
-    /// The level that it gives, if it gives one.
+    /// The level that it gives, if it gives one; of an open one, the level that counts meanwhile.
     pub level: Option<f64>,
+    /// The level that an open one may come to.
+    pub at_worst: Option<f64>,
     /// Its words.
     pub text: String,
     /// What was observed.
@@ -161,16 +167,14 @@ pub fn explain<'k>(
                     }
                 }
             }
-            Step::Open { rule, effect, missing, best, worst, .. } => {
+            Step::Open { rule, effect, conditions, missing, best, worst } => {
                 let rule = &knowledge.rules[*rule];
                 let need = rule.effects[*effect].rated_need();
-                all.open.push(OpenReason {
-                    rule,
-                    need,
-                    missing: missing.clone(),
-                    best: *best,
-                    worst: *worst,
-                });
+                let (best, worst) = (*best, *worst);
+                let open = OpenReason { rule, need, missing: missing.clone(), best, worst };
+                all.reasons
+                    .extend(candidate.and_then(|one| holding_back(&open, conditions, one, assessment)));
+                all.open.push(open);
             }
             Step::Silent { rule, conditions } => {
                 all.silent.push((&knowledge.rules[*rule], conditions.clone()))
@@ -180,12 +184,54 @@ pub fn explain<'k>(
     }
     all.reasons.sort_by(|a, b| {
         let level = |one: &Reason<'_>| one.level.unwrap_or(-1.0);
-        (a.need.cmp(&b.need)).then(level(b).total_cmp(&level(a))).then_with(|| a.rule.id.cmp(&b.rule.id))
+        let at_worst = |one: &Reason<'_>| one.at_worst.unwrap_or(-1.0);
+        (a.need.cmp(&b.need))
+            .then(level(b).total_cmp(&level(a)))
+            .then(at_worst(b).total_cmp(&at_worst(a)))
+            .then_with(|| a.rule.id.cmp(&b.rule.id))
     });
     all.cautions.sort_by(|a, b| b.gravity.cmp(&a.gravity).then_with(|| a.rule.id.cmp(&b.rule.id)));
     all.tasks.sort_by(|a, b| a.stage.cmp(&b.stage).then_with(|| a.rule.id.cmp(&b.rule.id)));
     all.open.sort_by(|a, b| a.need.cmp(&b.need).then_with(|| a.rule.id.cmp(&b.rule.id)));
     all
+}
+
+/// The reason in an open rule, where it is for being open that the need decides the class.
+fn holding_back<'k>(
+    open: &OpenReason<'k>,
+    conditions: &[Observation],
+    candidate: &Candidate<'_>,
+    assessment: &Assessment<'_>,
+) -> Option<Reason<'k>> {
+    let need = open.need.filter(|need| candidate.standing.deciding.contains(need))?;
+    let state = &candidate.needs[need];
+    // what decided rules give already needs no other reason
+    if state.used() <= state.level || open.worst <= state.level.value() + 1e-9 {
+        return None;
+    }
+    let named = |level: f64| Level::clamped(level).map_or("", |level| level.name().as_str());
+    let (best, worst) = (named(open.best), named(open.worst));
+    // a range within one step needs no two names
+    let best = if best == worst { String::new() } else { format!("{best} at best, ") };
+    let missing = awaited_names(assessment, open.missing.iter());
+    let used = state.used();
+    // an open key need counts as at least moderate, however little it may come to
+    let key = if used > state.counted() { ", being a key need" } else { "" };
+    let meanwhile = used.name().as_str();
+    let text =
+        format!("waits for {missing}: {best}{worst} at worst, and counts as {meanwhile} until then{key}");
+    Some(Reason {
+        rule: open.rule,
+        need,
+        direction: Direction::Open,
+        level: Some(used.value()),
+        at_worst: Some(open.worst),
+        text,
+        observed: None,
+        needed: None,
+        conditions: conditions.to_vec(),
+        bases: Vec::new(),
+    })
 }
 
 #[allow(clippy::too_many_arguments)]
@@ -225,6 +271,7 @@ fn reason<'k>(
         need,
         direction,
         level,
+        at_worst: None,
         text,
         observed: first_read(&expressions, &[Space::Site, Space::Fit], view, knowledge),
         needed: first_read(&expressions, &[Space::Species], view, knowledge),

@@ -1,5 +1,6 @@
 //! Words of a rule with their values written in, and what a reason rests on.
 
+use crate::assess::Assessment;
 use crate::engine::expression::{Facts, Typed};
 use crate::engine::facts::View;
 use crate::engine::value::{Slot, Space, Value};
@@ -56,6 +57,33 @@ pub fn write_template(
         }
     }
     text
+}
+
+/// What slots wait for, in words: keys of the site file, or names of traits.
+pub fn awaited_names<'a>(assessment: &Assessment<'_>, slots: impl Iterator<Item = &'a Slot>) -> String {
+    let written = |at: usize| {
+        let declaration = &assessment.knowledge.vocabulary.site[at];
+        declaration.key.as_ref().map_or_else(|| declaration.id.clone(), |key| key.path())
+    };
+    let mut names: Vec<String> = Vec::new();
+    for slot in slots {
+        // a computed fact waits for what it is computed from
+        let inputs = match assessment.facts.open.get(&slot.index) {
+            Some(open) if slot.space == Space::Site => open.waits_for.clone(),
+            _ => Vec::new(),
+        };
+        let own: Vec<String> = match (inputs.is_empty(), slot.space) {
+            (false, _) => inputs.into_iter().map(written).collect(),
+            (true, Space::Site) => vec![written(slot.index)],
+            _ => vec![assessment.knowledge.names().name_of(*slot)],
+        };
+        for name in own {
+            if !names.contains(&name) {
+                names.push(name);
+            }
+        }
+    }
+    names.join(", ")
 }
 
 /// The first slot of a space that expressions read, with its value.

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::sources::{COMMON_PRACTICE, FROM_MEMORY, Publication, Sources};
-use crate::diag::{Finding, Findings, nearest};
+use crate::diag::{Finding, Findings, Place, nearest};
 use crate::document::{Node, TableReader};
 
 /// A source and where in it.
@@ -45,8 +45,8 @@ pub fn read_citations(
     let own_place = reader.own_place();
     let inner = reader.tables("sources", "a citation", findings);
     if inner.is_empty() {
-        let help = "name at least one source, or `{ key = \"common-practice\" }`";
-        findings.push(Finding::error("no-source", &own_place, "no source is named").help(help));
+        let help = "name at least one, or write `sources = [{ key = \"common-practice\" }]`";
+        findings.push(no_source(&own_place, &reader.subject()).help(help));
     }
     inner
         .into_iter()
@@ -58,6 +58,11 @@ pub fn read_citations(
             found
         })
         .collect()
+}
+
+/// The finding for something that names no source.
+pub fn no_source(place: &Place, subject: &str) -> Finding {
+    Finding::error("no-source", place, format!("{subject} names no source"))
 }
 
 /// Finds a source by the key in `node`.
@@ -75,9 +80,8 @@ pub fn resolve(
             Some(name) => format!("did you mean `{name}`? Otherwise enter it in a file of sources/"),
             None => "enter it in a file of sources/, or write common-practice".to_owned(),
         };
-        findings.push(
-            Finding::error("unknown-source", &place, format!("no source is called `{key}`")).help(help),
-        );
+        let finding = Finding::error("unknown-source", &place, format!("no source is called `{key}`"));
+        findings.push(finding.help(help).undeclared(format!("sources.{key}")));
         return None;
     };
     let citation =

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::citation::{Citation, read_citations};
-use super::sources::Sources;
+use super::names::Declared;
 use super::values::{WhatIsRead, read_value};
 use super::vocabulary::Vocabulary;
 use crate::diag::{Finding, Findings, Place, Source};
@@ -43,8 +43,7 @@ const MAY: [&str; 5] = ["precip_mm", "extreme_min_c", "solar_mj_m2_d", "wind_m_s
 pub fn read(
     source: &Arc<Source>,
     table: &Table,
-    vocabulary: &Vocabulary,
-    sources: &Sources,
+    Declared { vocabulary, sources }: Declared<'_>,
     findings: &mut Findings,
 ) -> Option<Climate> {
     let mut file = TableReader::of_file(source, table, "a climate");
@@ -146,7 +145,8 @@ sources = [{ key = "common-practice" }]
         let source = Arc::new(Source { path: "climates/sample-place.toml".into(), text: text.to_owned() });
         let mut findings = Findings::new();
         let table = crate::document::parse(&source, &mut findings).unwrap_or_default();
-        let place = read(&source, &table, &knowledge.vocabulary, &knowledge.sources, &mut findings);
+        let declared = Declared { vocabulary: &knowledge.vocabulary, sources: &knowledge.sources };
+        let place = read(&source, &table, declared, &mut findings);
         (place, findings.into_iter().map(|one| one.message).collect())
     }
 
@@ -164,12 +164,21 @@ sources = [{ key = "common-practice" }]
             ("latitude_deg = 41.0", "latitude_deg = 141.0", "nowhere on earth"),
             ("precip_mm = [30", "precip_mm = [-30", "outside the allowed"),
             ("tmin_c = [-9", "tmin_c = [9", "the mean maximum is not above the mean minimum"),
-            ("sources =", "# sources =", "no source is named"),
+            ("sources =", "# sources =", "the climate `sample-place` names no source"),
             ("common-practice", "common-practise", "no source is called `common-practise`"),
             ("period =", "# period =", "has no `period`"),
             ("id = \"sample", "id = \"other", "stands in a file called `sample-place.toml`"),
             ("elevation_m", "elevation", "has no `elevation_m`"),
-            ("sources =", "solar_mj_m2_d = 40\nsources =", "more sun arrives than shines outside the air"),
+            (
+                "tmax_c = [0, 2,",
+                "tmax_c = 20 # [0, 2,",
+                "needs 12 numbers, one for each month, not one for all",
+            ),
+            (
+                "sources =",
+                "solar_mj_m2_d = [40, 40, 40, 40, 40, 40, 40, 40, 40, 40, 40, 40]\nsources =",
+                "more sun arrives than shines outside the air",
+            ),
         ];
         for (from, to, wanted) in cases {
             let (_, words) = read_one(&GOOD.replace(from, to));

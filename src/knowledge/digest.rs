@@ -51,6 +51,7 @@ fn write_node(text: &mut String, node: &Node) {
             let _ = write!(text, "{flag}");
         }
         NodeKind::Date => text.push_str("date"),
+        NodeKind::Huge => text.push_str("huge"),
         NodeKind::List(items) => {
             text.push('[');
             for item in items {

@@ -30,7 +30,7 @@ use crate::engine::formula::Formula;
 use crate::engine::strata::{Strata, stratify};
 use climates::Climate;
 use edition::Edition;
-use names::Names;
+use names::{Declared, Faulty, Names};
 use needs::Needs;
 use rule::Rule;
 use sources::Sources;
@@ -99,6 +99,12 @@ impl Knowledge {
         })
     }
 
+    /// A place of the gazetteer by its id, or by its name in any case.
+    pub fn climate_by_any_name(&self, name: &str) -> Option<&Climate> {
+        let wanted = name.trim().to_lowercase();
+        self.climates.iter().find(|place| place.id == wanted || place.name.to_lowercase() == wanted)
+    }
+
     /// A rule by its id.
     pub fn rule_named(&self, id: &str) -> Option<&Rule> {
         self.rules.iter().find(|rule| rule.id == id)
@@ -113,7 +119,8 @@ impl Knowledge {
 /// `None` where the vocabulary or the needs cannot be read at all: every other file is held against
 /// them, and would be blamed for names that are right.
 fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> {
-    findings.extend(text.unreadable.iter().cloned());
+    findings.extend(text.unreadable.iter().map(|(_, finding)| finding.clone()));
+    let mut faulty = Faulty::default();
     let trees = Trees::of(text, findings);
     let single = |wanted: &str| text.files.iter().position(|file| file.path == wanted);
     let folder = |wanted: &'static str| {
@@ -121,7 +128,7 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
         text.files.iter().enumerate().filter(move |(_, file)| inside(&file.path))
     };
     for name in ["edition.toml", "vocabulary.toml", "needs.toml"] {
-        if single(name).is_none() {
+        if single(name).is_none() && !text.unreadable.iter().any(|(path, _)| path == name) {
             findings.push(Finding::bare("missing-file", format!("{}: there is no `{name}`", text.origin)));
         }
     }
@@ -138,27 +145,34 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
         None => (&nowhere, Cow::Owned(Table::default())),
     };
     let (source, table) = read_single("vocabulary.toml");
-    let vocabulary = vocabulary_file::read(source, &table, findings);
+    let vocabulary = vocabulary_file::read(source, &table, &mut faulty, findings);
     let (source, table) = read_single("needs.toml");
-    let needs = needs::read(source, &table, &vocabulary, findings);
+    let needs = needs::read(source, &table, &vocabulary, &mut faulty, findings);
     let (source, table) = read_single("edition.toml");
     let edition = edition::read(source, &table, findings);
 
+    // what a file that cannot be read declares is not known
+    for family in ["sources", "tables"] {
+        let inside = |path: &str| path.split('/').next() == Some(family);
+        let unreadable = text.unreadable.iter().any(|(path, _)| inside(path));
+        if unreadable || folder(family).any(|(at, _)| !trees.reads(at)) {
+            faulty.note(family);
+        }
+    }
     let mut sources = Sources::new();
     for (at, file) in folder("sources") {
         if let Some(table) = trees.tree(at) {
-            sources::read(&file.source, &table, &mut sources, findings);
+            sources::read(&file.source, &table, &mut sources, &mut faulty, findings);
         }
     }
+    let declared = Declared { vocabulary: &vocabulary, sources: &sources };
     let tables: Vec<LookupTable> = folder("tables")
         .filter_map(|(at, file)| {
-            tables::read(&file.source, &*trees.tree(at)?, &vocabulary, &sources, findings)
+            tables::read(&file.source, &*trees.tree(at)?, declared, &mut faulty, findings)
         })
         .collect();
     let mut climates: Vec<Climate> = folder("climates")
-        .filter_map(|(at, file)| {
-            climates::read(&file.source, &*trees.tree(at)?, &vocabulary, &sources, findings)
-        })
+        .filter_map(|(at, file)| climates::read(&file.source, &*trees.tree(at)?, declared, findings))
         .collect();
     climates.sort_by(|a, b| a.id.cmp(&b.id));
     let names = Names { vocabulary: &vocabulary, needs: &needs.all, tables: &tables };
@@ -184,9 +198,7 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
     let (mut species, (mut rules, rule_findings)) = std::thread::scope(|scope| {
         let rules = scope.spawn(read_rules);
         let species: Vec<Species> = folder("species")
-            .filter_map(|(at, file)| {
-                species::read(&file.source, &*trees.tree(at)?, &vocabulary, &sources, findings)
-            })
+            .filter_map(|(at, file)| species::read(&file.source, &*trees.tree(at)?, declared, findings))
             .collect();
         (species, rules.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
     });
@@ -202,6 +214,7 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
     let formulas: Vec<Formula> =
         crate::site::FORMULAS.iter().filter_map(|declared| Formula::resolve(declared, &names)).collect();
     let strata = stratify(&rules, &formulas, &names, findings);
+    faulty.drop_followers(findings);
     Some(Knowledge {
         edition,
         digest,

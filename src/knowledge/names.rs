@@ -1,8 +1,12 @@
-//! The names that an expression may use.
+//! The names that an expression may use, what files are read against, and names declared with a fault.
+
+use std::collections::HashSet;
 
 use super::needs::Need;
+use super::sources::Sources;
 use super::tables::LookupTable;
 use super::vocabulary::Vocabulary;
+use crate::diag::Findings;
 use crate::engine::value::{Slot, Space};
 
 /// Everything that an expression may name.
@@ -41,5 +45,37 @@ impl<'a> Names<'a> {
     /// All full names of the vocabulary.
     pub fn all(&self) -> impl Iterator<Item = &'a str> + use<'a> {
         self.vocabulary.ids()
+    }
+}
+
+/// What tables, climates and species are read against.
+#[derive(Clone, Copy)]
+pub struct Declared<'a> {
+    /// Facts and traits.
+    pub vocabulary: &'a Vocabulary,
+    /// Publications.
+    pub sources: &'a Sources,
+}
+
+/// Names whose declaration has a fault, so that nobody who uses them is blamed for it: names with
+/// their family, such as `site.ph` or `sources.trial`, and whole families where a file of them cannot
+/// be read.
+#[derive(Clone, Debug, Default)]
+pub struct Faulty(HashSet<String>);
+
+impl Faulty {
+    /// Notes a name, or a family.
+    pub fn note(&mut self, name: impl Into<String>) {
+        self.0.insert(name.into());
+    }
+
+    fn covers(&self, name: &str) -> bool {
+        let family = name.split_once('.').map_or(name, |(family, _)| family);
+        self.0.contains(name) || self.0.contains(family)
+    }
+
+    /// Drops the findings that only follow from a faulty declaration.
+    pub fn drop_followers(&self, findings: &mut Findings) {
+        findings.retain(|one| !one.undeclared.as_ref().is_some_and(|name| self.covers(name)));
     }
 }

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::names::Faulty;
 use super::vocabulary::Vocabulary;
 use crate::diag::{Finding, Findings, Source, nearest};
 use crate::document::{Table, TableReader};
@@ -31,7 +32,13 @@ pub struct Needs {
 }
 
 /// Reads the needs.
-pub fn read(source: &Arc<Source>, table: &Table, vocabulary: &Vocabulary, findings: &mut Findings) -> Needs {
+pub fn read(
+    source: &Arc<Source>,
+    table: &Table,
+    vocabulary: &Vocabulary,
+    faulty: &mut Faulty,
+    findings: &mut Findings,
+) -> Needs {
     let mut file = TableReader::of_file(source, table, "the needs");
     let tie_within = file.number("tie_within", findings).unwrap_or(crate::rank::TIE_WITHIN);
     let mut needs = Needs { all: Vec::new(), tie_within };
@@ -39,6 +46,7 @@ pub fn read(source: &Arc<Source>, table: &Table, vocabulary: &Vocabulary, findin
     for (id, entry) in file.all().filter(|(id, _)| *id != "tie_within") {
         let Some(table) = entry.node.as_table() else {
             file.wrong_type::<()>(id, &entry.node, "a table", findings);
+            faulty.note(format!("need.{id}"));
             continue;
         };
         let mut reader = TableReader::of_table(source, &entry.node, table, "a need");
@@ -64,7 +72,9 @@ pub fn read(source: &Arc<Source>, table: &Table, vocabulary: &Vocabulary, findin
                     let help = nearest(purpose, names).map(|name| format!("did you mean `{name}`?"));
                     let message = format!("no purpose is called `{purpose}`");
                     let finding = Finding::error("unknown-name", &reader.place(node.span), message);
-                    findings.push(finding.maybe_help(help));
+                    // without purposes the list is what is missing, not a name in it
+                    let undeclared = purposes.is_none().then(|| "list.purpose".to_owned());
+                    findings.push(Finding { undeclared, ..finding.maybe_help(help) });
                 }
             }
         }

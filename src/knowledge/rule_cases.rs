@@ -58,7 +58,7 @@ fn read_given(
                 None => "write full names in quotes, for example \"site.ph\"".to_owned(),
             };
             let message = format!("no fact is called `{name}`");
-            findings.push(Finding::error("undeclared-fact", &place, message).help(help));
+            findings.push(Finding::error("undeclared-fact", &place, message).help(help).undeclared(name));
             continue;
         };
         let value = match names.vocabulary.declaration(slot) {
@@ -110,6 +110,8 @@ fn read_expectation(
             read_value(names.vocabulary, declaration, what, findings)
                 .map_or(Expectation::Fires, Expectation::Derives)
         }
+        // a derivation that could not be read has been told of
+        (Some(_), None) if effects.is_empty() => Expectation::Fires,
         (Some(node), None) => {
             let message = "`value` is for rules that derive a fact";
             findings.push(Finding::error("wrong-type", &reader.place(node.span), message));

@@ -171,9 +171,8 @@ fn read_derive(
             Some(near) => format!("did you mean `{near}`?"),
             None => format!("declare `[{name}]` in vocabulary.toml with `from = \"rules\"`"),
         };
-        findings.push(
-            Finding::error("undeclared-fact", &place, format!("no fact is called `{name}`")).help(help),
-        );
+        let finding = Finding::error("undeclared-fact", &place, format!("no fact is called `{name}`"));
+        findings.push(finding.help(help).undeclared(name));
         return None;
     };
     if declaration.from != From::Rules {
@@ -204,8 +203,8 @@ fn read_need(
             None if names.needs.is_empty() => "needs.toml declares no need".to_owned(),
             None => format!("needs are {}", known().collect::<Vec<_>>().join(", ")),
         };
-        findings
-            .push(Finding::error("unknown-need", &place, format!("no need is called `{name}`")).help(help));
+        let finding = Finding::error("unknown-need", &place, format!("no need is called `{name}`"));
+        findings.push(finding.help(help).undeclared(format!("need.{name}")));
         return None;
     };
     if excludes == Some(true) && !names.needs[index].may_exclude {
@@ -233,15 +232,8 @@ fn read_named<'a, T: Copy>(
     known: &[(&str, T)],
     findings: &mut Findings,
 ) -> Option<T> {
-    let node = inner.required(key, findings)?;
-    let name = node.as_text().unwrap_or_default();
-    let found = known.iter().find(|(own, _)| *own == name).map(|(_, value)| *value);
-    if found.is_none() {
-        let help = format!("`{key}` is one of {}", join_names(known.iter().map(|(name, _)| *name)));
-        let message = format!("unknown `{key}`: `{name}`");
-        findings.push(Finding::error("unknown-name", &inner.place(node.span), message).help(help));
-    }
-    found
+    inner.required(key, findings)?;
+    inner.one_of(key, known, findings)
 }
 
 /// Parses the expression in a text node.
@@ -265,7 +257,8 @@ fn report<T>(
     result
         .map_err(|fault| {
             let place = Place { source: source.clone(), span: inner_span(source, node, &fault.span) };
-            findings.push(Finding::error(fault.code, &place, fault.message).maybe_help(fault.help));
+            let finding = Finding::error(fault.code, &place, fault.message).maybe_help(fault.help);
+            findings.push(Finding { undeclared: fault.undeclared, ..finding });
         })
         .ok()
 }

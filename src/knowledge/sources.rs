@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use indexmap::IndexMap;
 
+use super::names::Faulty;
 use crate::diag::{Finding, Findings, Place, Source};
 use crate::document::{Table, TableReader};
 
@@ -87,12 +88,19 @@ pub const FROM_MEMORY: &str = "from-memory";
 pub type Sources = IndexMap<String, Arc<Publication>>;
 
 /// Reads one file of sources into `sources`; a key that stands twice is refused with both places.
-pub fn read(source: &Arc<Source>, table: &Table, sources: &mut Sources, findings: &mut Findings) {
+pub fn read(
+    source: &Arc<Source>,
+    table: &Table,
+    sources: &mut Sources,
+    faulty: &mut Faulty,
+    findings: &mut Findings,
+) {
     let mut file = TableReader::of_file(source, table, "a file of sources");
     for (key, entry) in file.all() {
         let place = file.place(entry.key_span);
         let Some(table) = entry.node.as_table() else {
             file.wrong_type::<()>(key, &entry.node, "a table", findings);
+            faulty.note(format!("sources.{key}"));
             continue;
         };
         let mut reader = TableReader::of_table(source, &entry.node, table, "a source");

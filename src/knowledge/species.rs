@@ -2,9 +2,9 @@
 
 use std::sync::Arc;
 
-use super::citation::{Citation, resolve};
+use super::citation::{Citation, no_source, resolve};
 use super::merge::merge;
-use super::sources::Sources;
+use super::names::Declared;
 use super::values::{WhatIsRead, read_number, read_value};
 use super::vocabulary::{Declaration, Kind, Vocabulary};
 use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
@@ -63,16 +63,24 @@ impl Species {
     pub fn name(&self) -> &str {
         self.common.first().map_or(&self.botanical, String::as_str)
     }
+
+    /// Whether one of its names has these words, whole.
+    fn has_words(&self, words: &str) -> bool {
+        let flat = |name: &str| format!(" {} ", name.trim().to_lowercase().replace('-', " "));
+        let wanted = flat(words);
+        let names = self.common.iter().chain([&self.id, &self.botanical]);
+        wanted.len() > 2 && names.into_iter().any(|name| flat(name).contains(&wanted))
+    }
 }
 
 /// Reads one species file.
 pub fn read(
     source: &Arc<Source>,
     table: &Table,
-    vocabulary: &Vocabulary,
-    sources: &Sources,
+    declared: Declared<'_>,
     findings: &mut Findings,
 ) -> Option<Species> {
+    let vocabulary = declared.vocabulary;
     let mut file = TableReader::of_file(source, table, "a species");
     let id_node = file.required("id", findings);
     let botanical = file.required_text("botanical", findings).unwrap_or_default().to_owned();
@@ -82,7 +90,8 @@ pub fn read(
     let mut traits: Vec<Option<TraitValue>> = vec![None; vocabulary.species.len()];
     if let Some(mut inner) = file.table("traits", "the traits", findings) {
         for (name, entry) in inner.all() {
-            read_trait(source, name, entry, vocabulary, sources, &mut traits, findings);
+            let whose = Trait { source, name, species: id_node.and_then(Node::as_text), declared };
+            read_trait(whose, entry, &mut traits, findings);
         }
     }
     if common.is_empty() {
@@ -116,15 +125,29 @@ fn read_kind(file: &mut TableReader<'_>, vocabulary: &Vocabulary, findings: &mut
     position
 }
 
-fn read_trait(
-    source: &Arc<Source>,
-    name: &str,
-    entry: &Entry,
-    vocabulary: &Vocabulary,
-    sources: &Sources,
-    traits: &mut [Option<TraitValue>],
-    findings: &mut Findings,
-) {
+/// The trait that is being read.
+#[derive(Clone, Copy)]
+struct Trait<'a> {
+    source: &'a Arc<Source>,
+    /// Its name without `species.`.
+    name: &'a str,
+    /// The species, where its file says which it is.
+    species: Option<&'a str>,
+    declared: Declared<'a>,
+}
+
+impl Trait<'_> {
+    /// In words.
+    fn subject(&self) -> String {
+        match self.species {
+            Some(species) => format!("a value of `{}` of `{species}`", self.name),
+            None => format!("a value of `{}`", self.name),
+        }
+    }
+}
+
+fn read_trait(whose: Trait<'_>, entry: &Entry, traits: &mut [Option<TraitValue>], findings: &mut Findings) {
+    let Trait { source, name, declared: Declared { vocabulary, .. }, .. } = whose;
     let place = Place { source: source.clone(), span: entry.key_span.range() };
     let slot = vocabulary.slot(&format!("species.{name}")).filter(|slot| slot.space == Space::Species);
     let Some(slot) = slot.filter(|_| name != "kind") else {
@@ -133,7 +156,8 @@ fn read_trait(
             Some(near) => format!("did you mean `{near}`?"),
             None => "traits are declared in vocabulary.toml under [species.…]".to_owned(),
         };
-        findings.push(Finding::error("unknown-trait", &place, format!("unknown trait `{name}`")).help(help));
+        let finding = Finding::error("unknown-trait", &place, format!("unknown trait `{name}`")).help(help);
+        findings.push(finding.undeclared(format!("species.{name}")));
         return;
     };
     let declaration = &vocabulary.species[slot.index];
@@ -144,24 +168,20 @@ fn read_trait(
         findings.push(Finding::error("wrong-type", &value_place, message).help(help));
         return;
     };
-    let evidence: Vec<Evidence> = items
-        .iter()
-        .filter_map(|item| read_evidence(source, name, item, declaration, vocabulary, sources, findings))
-        .collect();
+    let evidence: Vec<Evidence> =
+        items.iter().filter_map(|item| read_evidence(whose, item, declaration, findings)).collect();
     if let Some((value, spread)) = merge(declaration, &evidence) {
         traits[slot.index] = Some(TraitValue { value, spread, evidence, estimated: None });
     }
 }
 
 fn read_evidence(
-    source: &Arc<Source>,
-    name: &str,
+    whose: Trait<'_>,
     item: &Node,
     declaration: &Declaration,
-    vocabulary: &Vocabulary,
-    sources: &Sources,
     findings: &mut Findings,
 ) -> Option<Evidence> {
+    let Trait { source, name, declared: Declared { vocabulary, sources }, .. } = whose;
     let place = Place { source: source.clone(), span: item.span.range() };
     let Some(table) = item.as_table() else {
         let message = format!("a value of `{name}` must be a table, not {}", item.type_name());
@@ -170,7 +190,12 @@ fn read_evidence(
         return None;
     };
     let mut reader = TableReader::of_table(source, item, table, "a value");
-    let key = reader.required("source", findings);
+    let key = reader.node("source");
+    if key.is_none() {
+        let help =
+            "add `source = \"…\"`, or `source = \"common-practice\"` for what the trade takes for granted";
+        findings.push(no_source(&place, &whose.subject()).help(help));
+    }
     let at = reader.text("at", findings);
     let citation = key.and_then(|key| resolve(&reader, key, at, sources, findings));
     let note = reader.text("note", findings).map(str::to_owned);
@@ -278,16 +303,34 @@ pub fn estimate_missing(species: &mut [Species], vocabulary: &Vocabulary) {
 }
 
 /// The finding for a species that is not in the base.
-pub fn unknown_species<'a>(id: &str, species: impl Iterator<Item = &'a Species> + Clone) -> Finding {
-    let help = match nearest(id, species.clone().map(|one| one.id.as_str())) {
-        Some(near) => format!("did you mean `{near}`?"),
-        None => match nearest(id, species.clone().flat_map(|one| one.common.iter().map(String::as_str))) {
-            Some(name) => {
-                let found = species.clone().find(|one| one.common.iter().any(|own| own == name));
-                format!("did you mean `{}` ({name})?", found.map_or("", |one| one.id.as_str()))
-            }
-            None => format!("species are {}", join_names(species.map(|one| one.id.as_str()))),
-        },
+pub fn unknown_species(name: &str, species: &[Species]) -> Finding {
+    let near_id = || {
+        let near = nearest(name, species.iter().map(|one| one.id.as_str()))?;
+        Some(format!("did you mean `{near}`?"))
     };
-    Finding::bare("unknown-species", format!("no species is called `{id}`")).help(help)
+    let near_name = || {
+        let near = nearest(name, species.iter().flat_map(|one| one.common.iter().map(String::as_str)))?;
+        let found = species.iter().find(|one| one.common.iter().any(|own| own == near))?;
+        Some(format!("did you mean `{}` ({near})?", found.id))
+    };
+    let help = species_with_word(name, species)
+        .or_else(near_id)
+        .or_else(near_name)
+        .unwrap_or_else(|| format!("species are {}", join_names(species.iter().map(|one| one.id.as_str()))));
+    Finding::bare("unknown-species", format!("no species is called `{name}`")).help(help)
+}
+
+/// The species in whose names something stands as whole words, as a help.
+pub fn species_with_word(words: &str, species: &[Species]) -> Option<String> {
+    const MOST: usize = 4;
+    let named: Vec<&Species> = species.iter().filter(|one| one.has_words(words)).collect();
+    let written: Vec<String> = named.iter().map(|one| format!("`{}` ({})", one.id, one.name())).collect();
+    match &written[..] {
+        [] => None,
+        [only] => Some(format!("did you mean {only}?")),
+        several if several.len() <= MOST => Some(format!("did you mean one of {}?", several.join(", "))),
+        many => {
+            Some(format!("did you mean one of {} and {} more?", many[..MOST].join(", "), many.len() - MOST))
+        }
+    }
 }

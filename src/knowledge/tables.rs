@@ -3,9 +3,9 @@
 use std::sync::Arc;
 
 use super::citation::{Citation, read_citations};
-use super::sources::Sources;
+use super::names::{Declared, Faulty};
 use super::values::{WhatIsRead, read_value};
-use super::vocabulary::{Change, Declaration, From, Kind, Merge, Vocabulary};
+use super::vocabulary::{Declaration, Kind, Vocabulary};
 use crate::diag::{Finding, Findings, Place, Source, nearest};
 use crate::document::{NodeKind, Table, TableReader};
 use crate::engine::value::{Space, Value};
@@ -54,12 +54,25 @@ impl LookupTable {
     }
 }
 
-/// Reads one table.
+/// Reads one table; one that cannot be used is noted as faulty.
 pub fn read(
     source: &Arc<Source>,
     table: &Table,
-    vocabulary: &Vocabulary,
-    sources: &Sources,
+    declared: Declared<'_>,
+    faulty: &mut Faulty,
+    findings: &mut Findings,
+) -> Option<LookupTable> {
+    let read = read_sound(source, table, declared, findings);
+    if let (None, Some(id)) = (&read, table.get("id").and_then(|entry| entry.node.as_text())) {
+        faulty.note(format!("tables.{id}"));
+    }
+    read
+}
+
+fn read_sound(
+    source: &Arc<Source>,
+    table: &Table,
+    Declared { vocabulary, sources }: Declared<'_>,
     findings: &mut Findings,
 ) -> Option<LookupTable> {
     let mut file = TableReader::of_file(source, table, "a table");
@@ -81,12 +94,15 @@ pub fn read(
         .or_else(|| vocabulary.list_named(of, false).map(Kind::Choice));
     let Some(key_kind @ (Kind::Scale(list) | Kind::Choice(list))) = key_kind else {
         let message = format!("no scale or choice is called `{of}`");
-        findings.push(Finding::error("unknown-list", &key_place, message));
+        let finding = Finding::error("unknown-list", &key_place, message);
+        findings.push(finding.undeclared(format!("list.{of}")));
         return None;
     };
-    let key_declaration = declaration("key", key_kind);
-    let heads: Vec<(String, String, Kind)> =
-        columns.into_iter().filter_map(|column| read_column(column, vocabulary, findings)).collect();
+    let bare = |id: &str, kind| Declaration::bare(id, Space::Site, kind);
+    let key_declaration = bare("key", key_kind);
+    // a column with a fault keeps its place, so that the rows are not blamed for it
+    let heads: Vec<Option<(String, String, Kind)>> =
+        columns.into_iter().map(|column| read_column(column, vocabulary, findings)).collect();
     let mut values = vec![vec![None; vocabulary.list(list).names.len()]; heads.len()];
     for row in rows {
         let row_place = Place { source: source.clone(), span: row.span.range() };
@@ -105,16 +121,19 @@ pub fn read(
             continue;
         };
         let Some(at) = at.as_position() else { continue };
-        for ((cell, (name, _, kind)), column) in cells[1..].iter().zip(&heads).zip(&mut values) {
-            column[at] = read_value(vocabulary, &declaration(name, *kind), what(cell, name), findings);
+        for ((cell, head), column) in cells[1..].iter().zip(&heads).zip(&mut values) {
+            let Some((name, _, kind)) = head else { continue };
+            column[at] = read_value(vocabulary, &bare(name, *kind), what(cell, name), findings);
         }
     }
-    let columns = heads
+    let columns: Option<Vec<Column>> = heads
         .into_iter()
         .zip(values)
-        .map(|((name, meaning, kind), values)| Column { name, meaning, kind, values: values.into() })
+        .map(|(head, values)| {
+            head.map(|(name, meaning, kind)| Column { name, meaning, kind, values: values.into() })
+        })
         .collect();
-    Some(LookupTable { id: id?, title, key_kind, columns, citations, place })
+    Some(LookupTable { id: id?, title, key_kind, columns: columns?, citations, place })
 }
 
 fn read_column(
@@ -145,28 +164,9 @@ fn read_column(
             _ => ("a column has either a `unit` or `of` a scale".to_owned(), None),
         };
         let help = near.map(|name| format!("did you mean `{name}`?"));
-        findings.push(Finding::error("bad-column", &place, message).maybe_help(help));
+        let finding = Finding::error("bad-column", &place, message).maybe_help(help);
+        let undeclared = of.filter(|_| unit.is_none()).map(|of| format!("list.{of}"));
+        findings.push(Finding { undeclared, ..finding });
     }
     Some((name?, meaning, kind?))
-}
-
-/// A declaration good enough to read a cell with.
-fn declaration(id: &str, kind: Kind) -> Declaration {
-    Declaration {
-        id: id.to_owned(),
-        space: Space::Site,
-        meaning: String::new(),
-        kind,
-        allowed: None,
-        plausible: Vec::new(),
-        change: Change::Impossible,
-        key: None,
-        us_key: None,
-        from: From::File,
-        merge: Merge::MustAgree,
-        better_high: None,
-        estimate: false,
-        key_trait: false,
-        ask: String::new(),
-    }
 }

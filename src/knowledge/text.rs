@@ -21,8 +21,8 @@ pub struct KnowledgeText {
     pub origin: String,
     /// The files.
     pub files: Vec<KnowledgeFile>,
-    /// Files that could not be read.
-    pub(super) unreadable: Findings,
+    /// Files that could not be read, with their paths below the folder.
+    pub(super) unreadable: Vec<(String, Finding)>,
     /// The encoded trees of the files and their digest, where the program has them ready.
     pub(super) ready: Option<(Vec<&'static [u8]>, &'static str)>,
 }
@@ -54,23 +54,23 @@ impl KnowledgeText {
                 KnowledgeFile { path: path.to_owned(), source }
             })
             .collect();
-        Self { origin: origin.to_owned(), files, unreadable: Findings::new(), ready: None }.sorted()
+        Self { origin: origin.to_owned(), files, unreadable: Vec::new(), ready: None }.sorted()
     }
 
     /// Every `.toml` file below a folder.
     pub fn from_folder(folder: &Path) -> Result<Self, Findings> {
-        let mut findings = Findings::new();
+        let mut unreadable = Vec::new();
         let mut files = Vec::new();
-        collect(folder, "", &mut files, &mut findings);
-        if files.is_empty() && findings.is_empty() {
+        collect(folder, "", &mut files, &mut unreadable);
+        if files.is_empty() && unreadable.is_empty() {
             let message = format!("{}: no .toml file stands in this folder", folder.display());
-            findings.push(Finding::bare("no-knowledge", message));
+            return Err(vec![Finding::bare("no-knowledge", message)]);
         }
         if files.is_empty() {
-            return Err(findings);
+            return Err(unreadable.into_iter().map(|(_, finding)| finding).collect());
         }
         // one file that cannot be read does not hide what is wrong with the others
-        Ok(Self { origin: folder.display().to_string(), files, unreadable: findings, ready: None }.sorted())
+        Ok(Self { origin: folder.display().to_string(), files, unreadable, ready: None }.sorted())
     }
 
     fn sorted(mut self) -> Self {
@@ -79,7 +79,12 @@ impl KnowledgeText {
     }
 }
 
-fn collect(folder: &Path, prefix: &str, files: &mut Vec<KnowledgeFile>, findings: &mut Findings) {
+fn collect(
+    folder: &Path,
+    prefix: &str,
+    files: &mut Vec<KnowledgeFile>,
+    findings: &mut Vec<(String, Finding)>,
+) {
     let unreadable = |path: &Path, error: &std::io::Error| {
         let words = match error.kind() {
             std::io::ErrorKind::NotFound => "there is no such folder".to_owned(),
@@ -91,7 +96,7 @@ fn collect(folder: &Path, prefix: &str, files: &mut Vec<KnowledgeFile>, findings
     };
     let entries = match std::fs::read_dir(folder) {
         Ok(entries) => entries,
-        Err(error) => return findings.push(unreadable(folder, &error)),
+        Err(error) => return findings.push((prefix.to_owned(), unreadable(folder, &error))),
     };
     for entry in entries.flatten() {
         let (path, name) = (entry.path(), entry.file_name().to_string_lossy().into_owned());
@@ -114,7 +119,7 @@ fn collect(folder: &Path, prefix: &str, files: &mut Vec<KnowledgeFile>, findings
                 let source = Arc::new(Source { path: path.display().to_string(), text });
                 files.push(KnowledgeFile { path: below, source });
             }
-            Err(faults) => findings.extend(faults),
+            Err(faults) => findings.extend(faults.into_iter().map(|fault| (below.clone(), fault))),
         }
     }
 }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::vocabulary::{Declaration, Kind, ListId, Vocabulary};
 use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
-use crate::document::{Node, NodeKind};
+use crate::document::{Node, NodeKind, too_large};
 use crate::engine::value::Value;
 use crate::units::{Unit, UnitSystem};
 
@@ -48,7 +48,7 @@ pub fn read_value(
     match declaration.kind {
         Kind::Number(_) => read_number(declaration, what, findings).map(Value::Number),
         Kind::Range(_) => read_range(declaration, what, findings),
-        Kind::Months(_) => read_months(declaration, what, findings),
+        Kind::Months(_) => read_months(vocabulary, declaration, what, findings),
         Kind::Flag => match what.node.kind {
             NodeKind::Flag(flag) => Some(Value::Flag(flag)),
             _ => what.wrong_type("true or false", findings),
@@ -98,6 +98,10 @@ pub fn read_number(declaration: &Declaration, what: WhatIsRead<'_>, findings: &m
             (unit.to_base(number), unit)
         }
         NodeKind::Text(text) => read_quantity(text, unit, what, findings)?,
+        NodeKind::Huge => {
+            findings.push(beyond_all(declaration, unit, what));
+            return None;
+        }
         _ => return what.wrong_type(&number_words(unit), findings),
     };
     if !base.is_finite() {
@@ -118,11 +122,28 @@ pub fn read_number(declaration: &Declaration, what: WhatIsRead<'_>, findings: &m
             },
             UnitSystem::Si.write_range(low, high, written),
         );
-        let help = format!("{}: {}", declaration.id, declaration.meaning);
+        let help = other_unit(declaration, (low, high), what)
+            .unwrap_or_else(|| format!("{}: {}", declaration.id, declaration.meaning));
         findings.push(Finding::error("out-of-range", &what.place(), message).help(help));
         return None;
     }
     Some(base)
+}
+
+/// The key of the other unit, where a bare number would be allowed under it.
+fn other_unit(declaration: &Declaration, (low, high): (f64, f64), what: WhatIsRead<'_>) -> Option<String> {
+    let number = what.node.as_number()?;
+    let keys = [declaration.key.as_ref()?, declaration.us_key.as_ref()?];
+    let other = keys.into_iter().find(|key| key.unit != what.unit)?;
+    let unit = other.unit.filter(|unit| (low..=high).contains(&unit.to_base(number)))?;
+    Some(format!("if that is in {}, write it under `{}`", unit.name, other.key))
+}
+
+/// The finding for a number too large to hold, with what is allowed in its place.
+fn beyond_all(declaration: &Declaration, unit: &'static Unit, what: WhatIsRead<'_>) -> Finding {
+    let finding = too_large(what.source, what.node, what.name);
+    let allowed = declaration.allowed.map(|(low, high)| UnitSystem::Si.write_range(low, high, unit));
+    finding.maybe_help(allowed.map(|allowed| format!("allowed is {allowed}")))
 }
 
 fn number_words(unit: &Unit) -> String {
@@ -144,6 +165,18 @@ fn read_quantity(
         findings.push(Finding::error("not-a-number", &what.place(), message));
         return None;
     };
+    if number.is_infinite() {
+        findings.push(too_large(what.source, what.node, what.name));
+        return None;
+    }
+    if let Some(decimals) = unit_name.strip_prefix(',')
+        && decimals.starts_with(|c: char| c.is_ascii_digit())
+    {
+        let message = format!("`{}` has a comma in its number", what.name);
+        let help = format!("write a point before the decimals: {}", text.replacen(',', ".", 1));
+        findings.push(Finding::error("not-a-number", &what.place(), message).help(help));
+        return None;
+    }
     if unit_name.is_empty() {
         return Some((expected.to_base(number), expected));
     }
@@ -186,13 +219,30 @@ fn read_range(declaration: &Declaration, what: WhatIsRead<'_>, findings: &mut Fi
     what.wrong_type("a list of two numbers, the lower first", findings)
 }
 
-fn read_months(declaration: &Declaration, what: WhatIsRead<'_>, findings: &mut Findings) -> Option<Value> {
+/// Which keys of the site file take one number for all months, as the end of a sentence.
+fn single_words(vocabulary: &Vocabulary) -> String {
+    let single = vocabulary.site.iter().filter(|one| one.one_for_all).filter_map(|one| one.key.as_ref());
+    let names = join_names(single.map(|key| key.key.as_str()));
+    if names.is_empty() { names } else { format!("; a single number is right for `{names}` alone") }
+}
+
+fn read_months(
+    vocabulary: &Vocabulary,
+    declaration: &Declaration,
+    what: WhatIsRead<'_>,
+    findings: &mut Findings,
+) -> Option<Value> {
     let items = match &what.node.kind {
         NodeKind::List(items) => items,
-        // one number stands for every month
-        NodeKind::Integer(_) | NodeKind::Float(_) | NodeKind::Text(_) => {
-            return read_number(declaration, what, findings)
-                .map(|number| Value::Months(Arc::new([number; 12])));
+        NodeKind::Integer(_) | NodeKind::Float(_) | NodeKind::Text(_) | NodeKind::Huge => {
+            let number = read_number(declaration, what, findings)?;
+            if declaration.one_for_all {
+                return Some(Value::Months(Arc::new([number; 12])));
+            }
+            let message = format!("`{}` needs 12 numbers, one for each month, not one for all", what.name);
+            let help = format!("write `{} = [ … ]`, January first{}", what.name, single_words(vocabulary));
+            findings.push(Finding::error("not-twelve", &what.place(), message).help(help));
+            return None;
         }
         _ => return what.wrong_type("a list of 12 numbers, January first", findings),
     };
@@ -203,11 +253,21 @@ fn read_months(declaration: &Declaration, what: WhatIsRead<'_>, findings: &mut F
         return None;
     }
     let mut months = [0.0; 12];
-    let mut whole = true;
+    let mut faults = Findings::new();
     for (month, item) in months.iter_mut().zip(items) {
-        match read_number(declaration, what.at(item), findings) {
-            Some(number) => *month = number,
-            None => whole = false,
+        *month = read_number(declaration, what.at(item), &mut faults).unwrap_or_default();
+    }
+    let whole = faults.is_empty();
+    // a wrong unit puts most months out of range: that is one slip, told at the first of them
+    let is_outside = |fault: &Finding| fault.code == "out-of-range";
+    let outside = faults.iter().filter(|fault| is_outside(fault)).count();
+    let mut told = false;
+    for fault in faults {
+        if !is_outside(&fault) || outside == 1 {
+            findings.push(fault);
+        } else if !told {
+            told = true;
+            findings.push(fault.label(format!("and {} more of the twelve", outside - 1)));
         }
     }
     whole.then(|| Value::Months(Arc::new(months)))

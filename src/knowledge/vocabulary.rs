@@ -186,6 +186,32 @@ pub struct Declaration {
     pub key_trait: bool,
     /// How a client is asked for it.
     pub ask: String,
+    /// Whether one number may stand for all twelve months.
+    pub one_for_all: bool,
+}
+
+impl Declaration {
+    /// A declaration that says nothing beyond its type.
+    pub fn bare(id: &str, space: Space, kind: Kind) -> Self {
+        Self {
+            id: id.to_owned(),
+            space,
+            meaning: String::new(),
+            kind,
+            allowed: None,
+            plausible: Vec::new(),
+            change: Change::Impossible,
+            key: None,
+            us_key: None,
+            from: From::File,
+            merge: Merge::MustAgree,
+            better_high: None,
+            estimate: false,
+            key_trait: false,
+            ask: String::new(),
+            one_for_all: false,
+        }
+    }
 }
 
 /// The vocabulary.

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::names::Faulty;
 use super::values::{WhatIsRead, read_value};
 use super::vocabulary::{Change, Declaration, From, Kind, Merge, NameList, SiteKey, Vocabulary};
 use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
@@ -9,26 +10,39 @@ use crate::document::{Entry, Table, TableReader};
 use crate::engine::value::{Slot, Space};
 use crate::units::Unit;
 
-/// Reads the vocabulary; declarations with a fault are left out.
-pub fn read(source: &Arc<Source>, table: &Table, findings: &mut Findings) -> Vocabulary {
+/// The tables of the vocabulary, with the family of the names in them.
+const FAMILIES: [(&str, &str); 5] =
+    [("scale", "list"), ("choice", "list"), ("site", "site"), ("species", "species"), ("fit", "fit")];
+
+/// Reads the vocabulary; declarations that cannot be used are left out and noted as faulty.
+pub fn read(source: &Arc<Source>, table: &Table, faulty: &mut Faulty, findings: &mut Findings) -> Vocabulary {
+    note_misplaced(table, faulty);
     let mut vocabulary = Vocabulary::default();
     let mut file = TableReader::of_file(source, table, "the vocabulary");
     for (section, ordered, key) in [("scale", true, "steps"), ("choice", false, "names")] {
         let Some(mut lists) = file.table(section, "the lists of names", findings) else { continue };
         for (id, entry) in lists.all() {
-            read_list(source, id, entry, ordered, key, &mut vocabulary, findings);
+            match read_list(source, id, entry, (ordered, key), findings) {
+                Some(list) => vocabulary.lists.push(list),
+                None => faulty.note(format!("list.{id}")),
+            }
         }
     }
+    let mut keys: Vec<(String, Place)> = Vec::new();
     for space in [Space::Site, Space::Species, Space::Fit] {
         let Some(mut section) = file.table(space.prefix(), "the declarations", findings) else { continue };
         for (name, entry) in section.all() {
+            let id = format!("{}.{name}", space.prefix());
             let Some(table) = entry.node.as_table() else {
                 section.wrong_type::<()>(name, &entry.node, "a table", findings);
+                faulty.note(id);
                 continue;
             };
+            let place = section.place(entry.key_span);
             let reader = TableReader::of_table(source, &entry.node, table, "a declaration");
-            let id = format!("{}.{name}", space.prefix());
-            if let Some(declaration) = read_declaration(id, space, reader, &vocabulary, findings) {
+            let declared = Declaration::bare(&id, space, Kind::Flag);
+            if let Some(declaration) = read_declaration(declared, reader, &vocabulary, findings) {
+                refuse_double_keys(&declaration, &place, &mut keys, findings);
                 let declarations = match space {
                     Space::Site => &mut vocabulary.site,
                     Space::Species => &mut vocabulary.species,
@@ -37,6 +51,8 @@ pub fn read(source: &Arc<Source>, table: &Table, findings: &mut Findings) -> Voc
                 let slot = Slot { space, index: declarations.len() };
                 vocabulary.by_id.insert(declaration.id.clone(), slot);
                 declarations.push(declaration);
+            } else {
+                faulty.note(id);
             }
         }
     }
@@ -44,24 +60,66 @@ pub fn read(source: &Arc<Source>, table: &Table, findings: &mut Findings) -> Voc
     vocabulary
 }
 
+/// What stands in a table of a wrong name, or in place of a table, is declared all the same.
+fn note_misplaced(table: &Table, faulty: &mut Faulty) {
+    for (key, entry) in table.iter() {
+        let known = FAMILIES.iter().find(|(own, _)| *own == key);
+        match (known, entry.node.as_table()) {
+            (Some(_), Some(_)) => {}
+            (Some((_, family)), None) => faulty.note(*family),
+            (None, inner) => {
+                for (name, _) in inner.into_iter().flat_map(Table::iter) {
+                    FAMILIES.iter().for_each(|(_, family)| faulty.note(format!("{family}.{name}")));
+                }
+            }
+        }
+    }
+}
+
+/// Refuses a key of the site file that an earlier fact has, or that a fact gives to both its units.
+fn refuse_double_keys(
+    declaration: &Declaration,
+    place: &Place,
+    keys: &mut Vec<(String, Place)>,
+    findings: &mut Findings,
+) {
+    for key in [&declaration.key, &declaration.us_key].into_iter().flatten() {
+        let path = key.path();
+        match keys.iter().find(|(own, _)| *own == path) {
+            Some((_, first)) if first == place => {
+                let message = format!("`{}` has the key `{path}` for both its units", declaration.id);
+                findings.push(Finding::error("duplicate-key", place, message));
+            }
+            Some((_, first)) => {
+                let message = format!("`{}` has the key `{path}`, which is taken", declaration.id);
+                let finding = Finding::error("duplicate-key", place, message).also(first, "first here");
+                findings.push(finding.help("every fact needs a key of its own in the site file"));
+            }
+            None => keys.push((path, place.clone())),
+        }
+    }
+}
+
 fn read_list<'a>(
     source: &Arc<Source>,
     id: &str,
     entry: &'a Entry,
-    ordered: bool,
-    key: &'a str,
-    vocabulary: &mut Vocabulary,
+    (ordered, key): (bool, &'a str),
     findings: &mut Findings,
-) {
+) -> Option<NameList> {
+    let before = findings.len();
     let Some(table) = entry.node.as_table() else {
         let place = Place { source: source.clone(), span: entry.node.span.range() };
         let message = format!("`{id}` must be a table with `{key}`, not {}", entry.node.type_name());
         findings.push(Finding::error("wrong-type", &place, message));
-        return;
+        return None;
     };
     let mut reader = TableReader::of_table(source, &entry.node, table, "a list of names");
-    let names = reader.texts(key, findings).unwrap_or_default();
-    if names.is_empty() || names.len() > 64 {
+    let names = reader.texts(key, findings);
+    // that it is no list has been told
+    let misread = names.is_none() && findings.len() > before;
+    let names = names.unwrap_or_default();
+    if !misread && (names.is_empty() || names.len() > 64) {
         let message = format!("`{id}` needs 1 to 64 {key}, not {}", names.len());
         findings.push(Finding::error("bad-list", &reader.own_place(), message));
     }
@@ -72,33 +130,27 @@ fn read_list<'a>(
         }
     }
     reader.finish(findings);
-    let names = names.into_iter().take(64).map(|(name, _)| name.to_owned()).collect();
-    vocabulary.lists.push(NameList { id: id.to_owned(), names, ordered });
+    let names = names.into_iter().map(|(name, _)| name.to_owned()).collect();
+    (findings.len() == before).then(|| NameList { id: id.to_owned(), names, ordered })
 }
 
 fn read_declaration(
-    id: String,
-    space: Space,
+    bare: Declaration,
     mut reader: TableReader<'_>,
     vocabulary: &Vocabulary,
     findings: &mut Findings,
 ) -> Option<Declaration> {
     let meaning = reader.required_text("meaning", findings).unwrap_or_default().to_owned();
     let kind = read_kind(&mut reader, vocabulary, findings);
-    let from = one_of(
-        &mut reader,
-        "from",
-        &[("site-file", From::File), ("computed", From::Computed), ("rules", From::Rules)],
-        From::File,
-        findings,
-    );
-    let change = one_of(&mut reader, "change", Change::NAMES, Change::Impossible, findings);
-    let merge = one_of(&mut reader, "merge", Merge::NAMES, Merge::MustAgree, findings);
-    let better_high =
-        one_of(&mut reader, "better", &[("high", Some(true)), ("low", Some(false))], None, findings);
+    let from = [("site-file", From::File), ("computed", From::Computed), ("rules", From::Rules)];
+    let from = reader.one_of("from", &from, findings).unwrap_or(bare.from);
+    let change = reader.one_of("change", Change::NAMES, findings).unwrap_or(bare.change);
+    let merge = reader.one_of("merge", Merge::NAMES, findings).unwrap_or(bare.merge);
+    let better_high = reader.one_of("better", &[("high", true), ("low", false)], findings);
     let ask = reader.text("ask", findings).unwrap_or_default().to_owned();
     let estimate = reader.flag("estimate", findings).unwrap_or(false);
     let key_trait = reader.flag("key_trait", findings).unwrap_or(false);
+    let one_for_all = reader.flag("one_for_all", findings).unwrap_or(false);
     let key_text = reader.text("key", findings);
     let us = reader.table("us", "a key in US units", findings).map(|mut us| {
         let key = us.required_text("key", findings).unwrap_or_default().to_owned();
@@ -120,19 +172,16 @@ fn read_declaration(
         match numbers[..] {
             [low, high] if low < high => Some((unit.to_base(low), unit.to_base(high))),
             _ => {
-                let message = format!("`range` of `{id}` must be two numbers, the lower first");
+                let message = format!("`range` of `{}` must be two numbers, the lower first", bare.id);
                 findings.push(Finding::error("bad-range", &allowed_place, message));
                 None
             }
         }
     });
     let mut declaration = Declaration {
-        id,
-        space,
         meaning,
         kind,
         allowed,
-        plausible: Vec::new(),
         change,
         key: key_text.map(|path| site_key(path, kind.unit())),
         us_key: us.map(|(path, unit)| site_key(&path, unit)),
@@ -142,6 +191,8 @@ fn read_declaration(
         estimate,
         key_trait,
         ask,
+        one_for_all,
+        ..bare
     };
     let plausible = plausible_nodes
         .iter()
@@ -161,7 +212,16 @@ fn site_key(path: &str, unit: Option<&'static Unit>) -> SiteKey {
 
 fn read_kind(reader: &mut TableReader<'_>, vocabulary: &Vocabulary, findings: &mut Findings) -> Option<Kind> {
     const NAMES: [&str; 8] = ["number", "range", "months", "flag", "scale", "choice", "set", "text"];
-    let node = reader.required("type", findings)?;
+    // without a type nobody can say which of these belong
+    let accept_all = |reader: &mut TableReader<'_>| {
+        reader.node("unit");
+        reader.node("of");
+        reader.node("many");
+    };
+    let Some(node) = reader.required("type", findings) else {
+        accept_all(reader);
+        return None;
+    };
     let place = reader.place(node.span);
     let name = node.as_text().unwrap_or_default();
     let kind = match name {
@@ -180,9 +240,8 @@ fn read_kind(reader: &mut TableReader<'_>, vocabulary: &Vocabulary, findings: &m
                 let names = vocabulary.lists.iter().map(|list| list.id.as_str());
                 let help = nearest(of, names).map(|name| format!("did you mean `{name}`?"));
                 let message = format!("no {name} is called `{of}`");
-                findings.push(
-                    Finding::error("unknown-list", &reader.place(of_node.span), message).maybe_help(help),
-                );
+                let finding = Finding::error("unknown-list", &reader.place(of_node.span), message);
+                findings.push(finding.maybe_help(help).undeclared(format!("list.{of}")));
                 return None;
             };
             match name {
@@ -192,6 +251,7 @@ fn read_kind(reader: &mut TableReader<'_>, vocabulary: &Vocabulary, findings: &m
             }
         }
         _ => {
+            accept_all(reader);
             let message = format!("unknown type `{name}`");
             let help = format!("a type is one of {}", join_names(NAMES));
             findings.push(Finding::error("unknown-type", &place, message).help(help));
@@ -215,22 +275,4 @@ fn read_unit(reader: &mut TableReader<'_>, findings: &mut Findings) -> Option<&'
         findings.push(Finding::error("unknown-unit", &reader.place(node.span), message).help(help));
     }
     unit
-}
-
-fn one_of<'a, T: Copy>(
-    reader: &mut TableReader<'a>,
-    key: &'a str,
-    names: &[(&str, T)],
-    default: T,
-    findings: &mut Findings,
-) -> T {
-    let Some(node) = reader.node(key) else { return default };
-    let text = node.as_text().unwrap_or_default();
-    if let Some((_, value)) = names.iter().find(|(name, _)| *name == text) {
-        return *value;
-    }
-    let help = format!("`{key}` is one of {}", join_names(names.iter().map(|(name, _)| *name)));
-    let message = format!("unknown `{key}`: `{text}`");
-    findings.push(Finding::error("unknown-name", &reader.place(node.span), message).help(help));
-    default
 }

@@ -1,9 +1,9 @@
 //! Why one species stands where it stands: every need, every rule that spoke, and why not more.
 
-use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+use comfy_table::CellAlignment;
 
 use super::header::{header, methods};
-use super::layout::Look;
+use super::layout::{Look, table_text};
 use super::month_table::month_table;
 use super::recommend_text::{held_back, level_words, place_label};
 use crate::assess::{Assessment, Candidate};
@@ -34,9 +34,7 @@ pub fn explain_text(
     let explanation = explain(assessment, Some(candidate), &trace, look.units);
     let species = candidate.species;
     let mut text = header(assessment, look);
-    let head = format!("{} ({})", species.name(), species.botanical);
-    text.push_str(&look.strong(&head));
-    text.push('\n');
+    text.push_str(&look.heading(&format!("{} ({})", species.name(), species.botanical)));
     if let Some(summary) = &species.summary {
         text.push_str(&look.paragraph(0, summary));
     }
@@ -133,9 +131,7 @@ fn verdict(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> String {
 }
 
 fn need_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Look) -> String {
-    let mut table = Table::new();
-    table.load_style(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
-    table.set_width(u16::try_from(look.width).unwrap_or(80));
+    let mut table = look.wrapping_table();
     table.set_header(["need", "level", "rating", "class", ""]);
     for state in &candidate.needs {
         let need = &assessment.knowledge.needs.all[state.need];
@@ -162,8 +158,7 @@ fn need_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Loo
     if let Some(column) = table.column_mut(2) {
         column.set_cell_alignment(CellAlignment::Right);
     }
-    let lines: Vec<String> = table.lines().map(|line| line.trim_end().to_owned()).collect();
-    lines.join("\n") + "\n"
+    table_text(&table)
 }
 
 fn reasons_text(

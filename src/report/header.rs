@@ -27,15 +27,15 @@ pub fn header(assessment: &Assessment<'_>, look: &Look) -> String {
     for (id, before, behind) in FIGURES {
         figures.extend(written(id).map(|value| format!("{before}{value}{behind}")));
     }
-    let mut text: String = look.paragraph(0, name).lines().map(|line| look.strong(line) + "\n").collect();
+    let mut text = look.heading(name);
     text.push_str(&look.paragraph(0, &figures.join(" · ")));
-    text.push_str(&edition_line(assessment));
-    text.push_str("\n\n");
+    text.push_str(&look.paragraph(0, &edition_line(assessment)));
+    text.push('\n');
     text
 }
 
 /// `knowledge 0.1.0 9f3c21ab · swardwright 0.1.0`.
-pub fn edition_line(assessment: &Assessment<'_>) -> String {
+fn edition_line(assessment: &Assessment<'_>) -> String {
     let knowledge = assessment.knowledge;
     format!(
         "knowledge {} {} · swardwright {}",

@@ -1,5 +1,6 @@
 //! Answers as text and JSON. Reports compute nothing: they write what the explanation says.
 
+mod check;
 mod climate_text;
 mod explain_text;
 mod header;
@@ -9,6 +10,7 @@ mod month_table;
 mod recommend_text;
 mod show_text;
 
+pub use check::{check_json, check_text, findings_json};
 pub use climate_text::{climate_check, climate_csv, climate_et0, climate_toml};
 pub use explain_text::{ExplainOptions, explain_text};
 pub use json::recommend_json;

@@ -2,7 +2,7 @@
 
 use comfy_table::{CellAlignment, Table, presets};
 
-use super::layout::Look;
+use super::layout::{Look, table_text};
 use crate::assess::{Assessment, Candidate};
 use crate::site::soil_water::MonthWater;
 use crate::units::{Unit, UnitSystem, format_number};
@@ -28,7 +28,7 @@ const DAYS: [WaterColumn; 2] =
 
 /// The table; columns of what is unknown are left out.
 pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Look) -> String {
-    let mut columns: Vec<(String, Vec<String>)> = vec![(String::new(), MONTHS.map(str::to_owned).to_vec())];
+    let mut columns: Vec<(String, Vec<String>)> = Vec::new();
     for (id, head) in FACTS {
         let vocabulary = &assessment.knowledge.vocabulary;
         let Some(slot) = vocabulary.slot(id) else { continue };
@@ -53,21 +53,44 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
             columns.push((format!("{head} days"), cells.collect()));
         }
     }
+    let mut text = String::from("Month by month\n");
+    let mut left = &columns[..];
+    while !left.is_empty() {
+        // a table takes as many columns as find room, and one in any case
+        let (block, count) = (1..=left.len())
+            .map(|count| (block(&left[..count]), count))
+            .take_while(|(block, count)| *count == 1 || widest(block) <= look.columns())
+            .last()
+            .unwrap_or_default();
+        text.push_str(&block);
+        text.push('\n');
+        left = &left[count.max(1)..];
+    }
+    let words = "demand, used and irrigation are means a month of the daily balance; short days are those \
+                 on which demand is not met in full.";
+    text + &look.paragraph(2, words) + "\n"
+}
+
+/// A table of some columns behind the names of the months.
+fn block(columns: &[(String, Vec<String>)]) -> String {
     let mut table = Table::new();
     table.load_style(presets::NOTHING);
-    table.set_header(columns.iter().map(|(head, _)| head.replace(' ', "\n")));
-    for month in 0..12 {
-        table.add_row(columns.iter().map(|(_, cells)| cells[month].clone()));
+    table.set_header(
+        [String::new()].into_iter().chain(columns.iter().map(|(head, _)| head.replace(' ', "\n"))),
+    );
+    for (month, name) in MONTHS.into_iter().enumerate() {
+        table.add_row([name].into_iter().chain(columns.iter().map(|(_, cells)| cells[month].as_str())));
     }
-    for column in 1..columns.len() {
+    for column in 1..=columns.len() {
         if let Some(column) = table.column_mut(column) {
             column.set_cell_alignment(CellAlignment::Right);
         }
     }
-    let lines: Vec<String> = table.lines().map(|line| line.trim_end().to_owned()).collect();
-    let words = "demand, used and irrigation are means a month of the daily balance; short days are those \
-                 on which demand is not met in full.";
-    format!("Month by month\n{}\n{}\n", lines.join("\n"), look.paragraph(2, words))
+    table_text(&table)
+}
+
+fn widest(text: &str) -> usize {
+    text.lines().map(|line| line.chars().count()).max().unwrap_or_default()
 }
 
 /// One decimal is all that monthly figures carry.

@@ -1,11 +1,13 @@
 //! The ranked answer as text: a summary table, then the reasons of those that are shown.
 
-use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+use comfy_table::CellAlignment;
 
 use super::header::{header, methods};
-use super::layout::{Look, some_of};
+use super::layout::{Look, some_of, table_text};
 use crate::assess::{Assessment, Candidate};
-use crate::explain::{Caution, Detail, Direction, Explanation, Reason, explain, trace_candidate, trace_site};
+use crate::explain::{
+    Caution, Detail, Direction, Explanation, Reason, awaited_names, explain, trace_candidate, trace_site,
+};
 use crate::knowledge::rule::Rule;
 use crate::rank::Class;
 use crate::units::format_number;
@@ -90,9 +92,7 @@ fn too_little(assessment: &Assessment<'_>, look: &Look) -> String {
 }
 
 fn summary(assessment: &Assessment<'_>, top: &[&Candidate<'_>], look: &Look) -> String {
-    let mut table = Table::new();
-    table.load_style(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
-    table.set_width(u16::try_from(look.width).unwrap_or(80));
+    let mut table = look.wrapping_table();
     table.set_header(["", "species", "class", "index", "held back by"]);
     for candidate in top {
         table.add_row([
@@ -108,8 +108,7 @@ fn summary(assessment: &Assessment<'_>, top: &[&Candidate<'_>], look: &Look) -> 
             column.set_cell_alignment(CellAlignment::Right);
         }
     }
-    let lines: Vec<String> = table.lines().map(|line| line.trim_end().to_owned()).collect();
-    lines.join("\n") + "\n"
+    table_text(&table)
 }
 
 /// `1`, or `1=` where others share the place.
@@ -163,7 +162,8 @@ fn candidate_text(
         );
         text.push_str(&look.paragraph(3, &span));
     }
-    for (direction, label) in [(Direction::For, "for"), (Direction::Against, "against")] {
+    let labels = [(Direction::For, "for"), (Direction::Against, "against"), (Direction::Open, "open")];
+    for (direction, label) in labels {
         let reasons = chosen_reasons(explanation, direction, all);
         let told = explanation.reasons.iter().filter(|reason| reason.direction == direction).count();
         for reason in &reasons {
@@ -186,7 +186,13 @@ fn candidate_text(
     if !numbers.is_empty() {
         text.push_str(&look.labelled(3, "mind", LABEL, &format!("cautions {}", numbers.join(" "))));
     }
-    text.push_str(&open_needs(assessment, candidate, all, look));
+    let told: Vec<usize> = explanation
+        .reasons
+        .iter()
+        .filter(|reason| reason.direction == Direction::Open)
+        .map(|reason| reason.need)
+        .collect();
+    text.push_str(&open_needs(assessment, candidate, &told, all, look));
     text
 }
 
@@ -211,10 +217,17 @@ fn chosen_reasons<'a, 'k>(
     reasons
 }
 
-/// The needs that wait for a fact, those that might go worst first.
-fn open_needs(assessment: &Assessment<'_>, candidate: &Candidate<'_>, all: bool, look: &Look) -> String {
+/// The needs that wait for a fact, those that might go worst first, without those already told of.
+fn open_needs(
+    assessment: &Assessment<'_>,
+    candidate: &Candidate<'_>,
+    spoken_of: &[usize],
+    all: bool,
+    look: &Look,
+) -> String {
     let needs = &assessment.knowledge.needs.all;
-    let mut open: Vec<_> = candidate.standing.open.iter().map(|need| &candidate.needs[*need]).collect();
+    let open = candidate.standing.open.iter().filter(|need| !spoken_of.contains(need));
+    let mut open: Vec<_> = open.map(|need| &candidate.needs[*need]).collect();
     open.sort_by(|a, b| b.worst.cmp(&a.worst).then(a.need.cmp(&b.need)));
     let told = open.len();
     if !all {
@@ -262,30 +275,10 @@ fn citation_of(rule: &Rule) -> String {
 }
 
 /// The facts that a need waits for: keys of the site file, or names of traits.
-pub fn missing_names(assessment: &Assessment<'_>, candidate: &Candidate<'_>, need: usize) -> String {
-    let mut names: Vec<String> = Vec::new();
+fn missing_names(assessment: &Assessment<'_>, candidate: &Candidate<'_>, need: usize) -> String {
     let outcome = &candidate.outcome.needs[need];
-    for slot in outcome.open.iter().filter(|open| open.worst > outcome.level).flat_map(|open| &open.missing) {
-        let inputs = match assessment.facts.open.get(&slot.index) {
-            Some(open) if slot.space == crate::engine::value::Space::Site => open.waits_for.clone(),
-            _ => Vec::new(),
-        };
-        let written = |at: usize| {
-            let declaration = &assessment.knowledge.vocabulary.site[at];
-            declaration.key.as_ref().map_or_else(|| declaration.id.clone(), |key| key.path())
-        };
-        let own: Vec<String> = match (inputs.is_empty(), slot.space) {
-            (false, _) => inputs.into_iter().map(written).collect(),
-            (true, crate::engine::value::Space::Site) => vec![written(slot.index)],
-            _ => vec![assessment.knowledge.names().name_of(*slot)],
-        };
-        for name in own {
-            if !names.contains(&name) {
-                names.push(name);
-            }
-        }
-    }
-    names.join(", ")
+    let open = outcome.open.iter().filter(|open| open.worst > outcome.level);
+    awaited_names(assessment, open.flat_map(|open| &open.missing))
 }
 
 /// Cautions that several candidates share, numbered once.

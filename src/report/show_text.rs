@@ -1,16 +1,18 @@
 //! What a reader of the knowledge wants to see of a species, a rule, a fact or trait, a need, a
-//! table or a source: all values with their spread and sources, and which rules read them.
+//! table, a source or a place of the gazetteer: all values with their spread and sources, and which rules read them.
 
 use super::layout::{Look, some_of};
-use crate::diag::{Finding, Findings, nearest};
+use crate::diag::{Finding, Findings, join_names, nearest};
 use crate::engine::value::Slot;
 use crate::knowledge::Knowledge;
+use crate::knowledge::climates::Climate;
 use crate::knowledge::rule::{Effect, Expectation, Rule, TemplatePart};
 use crate::knowledge::sources::Publication;
-use crate::knowledge::species::{Species, TraitValue};
+use crate::knowledge::species::{Species, TraitValue, species_with_word};
 use crate::knowledge::tables::LookupTable;
 use crate::knowledge::vocabulary::{Declaration, From, Kind};
 use crate::rank::Level;
+use crate::units::Unit;
 
 /// What is called `name`, written out; or the finding that nothing is.
 pub fn show_text(knowledge: &Knowledge, name: &str, look: &Look) -> Result<String, Findings> {
@@ -34,6 +36,11 @@ pub fn show_text(knowledge: &Knowledge, name: &str, look: &Look) -> Result<Strin
     if let Some(publication) = knowledge.sources.get(name) {
         return Ok(source_text(knowledge, publication, look));
     }
+    if let Some(climate) = knowledge.climate_by_any_name(name) {
+        return Ok(climate_text(knowledge, climate, look));
+    }
+    let places = knowledge.climates.iter().flat_map(|one| [one.id.as_str(), one.name.as_str()]);
+    let common = knowledge.species.iter().flat_map(|one| one.common.iter().map(String::as_str));
     let names = knowledge
         .species
         .iter()
@@ -42,10 +49,18 @@ pub fn show_text(knowledge: &Knowledge, name: &str, look: &Look) -> Result<Strin
         .chain(knowledge.vocabulary.ids().filter_map(|id| id.split_once('.').map(|(_, name)| name)))
         .chain(knowledge.needs.all.iter().map(|one| one.id.as_str()))
         .chain(knowledge.tables.iter().map(|one| one.id.as_str()))
-        .chain(knowledge.sources.keys().map(String::as_str));
-    let help = match nearest(name, names) {
-        Some(near) => format!("did you mean `{near}`?"),
-        None => "name a species, a rule, a trait or fact, a need, a table or a source".to_owned(),
+        .chain(knowledge.sources.keys().map(String::as_str))
+        .chain(common)
+        .chain(places);
+    let near = || nearest(name, names).map(|near| format!("did you mean `{near}`?"));
+    let help = match species_with_word(name, &knowledge.species).or_else(near) {
+        Some(help) => help,
+        None => {
+            let places = knowledge.climates.iter().map(|one| one.id.as_str());
+            let places = join_names(places);
+            let kinds = "name a species, a rule, a trait or fact, a need, a table, a source or a place";
+            if places.is_empty() { kinds.to_owned() } else { format!("{kinds}; places are {places}") }
+        }
     };
     let message = format!("nothing in the knowledge is called `{name}`");
     Err(vec![Finding::bare("unknown-name", message).help(help)])
@@ -53,8 +68,7 @@ pub fn show_text(knowledge: &Knowledge, name: &str, look: &Look) -> Result<Strin
 
 fn species_text(knowledge: &Knowledge, species: &Species, look: &Look) -> String {
     let vocabulary = &knowledge.vocabulary;
-    let mut text = look.strong(&format!("{} ({})", species.name(), species.botanical));
-    text.push('\n');
+    let mut text = look.heading(&format!("{} ({})", species.name(), species.botanical));
     let kind = vocabulary.list_named("kind", false).map(|list| vocabulary.list(list));
     let kind = kind.and_then(|list| list.names.get(usize::from(species.kind))).map_or("", String::as_str);
     text.push_str(&look.paragraph(
@@ -124,8 +138,7 @@ fn readers(knowledge: &Knowledge, slot: Slot) -> String {
 
 fn rule_text(knowledge: &Knowledge, rule: &Rule, look: &Look) -> String {
     let needs = &knowledge.needs.all;
-    let mut text = look.strong(&format!("rule {}", rule.id));
-    text.push('\n');
+    let mut text = look.heading(&format!("rule {}", rule.id));
     text.push_str(&look.paragraph(0, &rule.title));
     text.push('\n');
     text.push_str(&look.labelled(2, "why", 8, &rule.why));
@@ -178,8 +191,7 @@ fn template_words(template: &crate::knowledge::rule::Template) -> String {
 fn fact_text(knowledge: &Knowledge, slot: Slot, look: &Look) -> String {
     let vocabulary = &knowledge.vocabulary;
     let Some(declaration) = vocabulary.declaration(slot) else { return String::new() };
-    let mut text = look.strong(&declaration.id);
-    text.push('\n');
+    let mut text = look.heading(&declaration.id);
     text.push_str(&look.paragraph(0, &declaration.meaning));
     text.push('\n');
     let list = |id| vocabulary.list(id).names.join(", ");
@@ -239,8 +251,7 @@ fn fact_text(knowledge: &Knowledge, slot: Slot, look: &Look) -> String {
 
 fn need_text(knowledge: &Knowledge, index: usize, look: &Look) -> String {
     let need = &knowledge.needs.all[index];
-    let mut text = look.strong(&format!("need {}", need.id));
-    text.push('\n');
+    let mut text = look.heading(&format!("need {}", need.id));
     let kind = if need.saving { "a saving: enters the index, never the class" } else { "a need" };
     text.push_str(&look.paragraph(0, &format!("{}: {kind}", need.title)));
     for rule in &knowledge.rules {
@@ -252,8 +263,7 @@ fn need_text(knowledge: &Knowledge, index: usize, look: &Look) -> String {
 }
 
 fn table_text(knowledge: &Knowledge, table: &LookupTable, look: &Look) -> String {
-    let mut text = look.strong(&format!("table {}", table.id));
-    text.push('\n');
+    let mut text = look.heading(&format!("table {}", table.id));
     text.push_str(&look.paragraph(0, &table.title));
     for column in &table.columns {
         text.push_str(&look.paragraph(2, &format!("{}: {}", column.name, column.meaning)));
@@ -275,9 +285,32 @@ fn table_text(knowledge: &Knowledge, table: &LookupTable, look: &Look) -> String
     text
 }
 
-fn source_text(knowledge: &Knowledge, publication: &Publication, look: &Look) -> String {
-    let mut text = look.strong(&format!("source {}", publication.key));
+fn climate_text(knowledge: &Knowledge, climate: &Climate, look: &Look) -> String {
+    const LABEL: usize = 14;
+    let vocabulary = &knowledge.vocabulary;
+    let mut text = look.heading(&format!("place {}", climate.id));
+    text.push_str(&look.paragraph(0, &format!("{}, normals of {}", climate.name, climate.period)));
+    let height =
+        Unit::named("m").map_or_else(String::new, |unit| look.units.write(climate.elevation_m, unit));
+    let position = format!("{}, {}", climate.latitude_deg, climate.longitude_deg);
     text.push('\n');
+    text.push_str(&look.labelled(2, "position", LABEL, &format!("{position} (degrees north, degrees east)")));
+    text.push_str(&look.labelled(2, "height", LABEL, &height));
+    for (index, value) in &climate.values {
+        let declaration = &vocabulary.site[*index];
+        let name = declaration.id.trim_start_matches("site.");
+        text.push_str(&look.labelled(2, name, LABEL, &vocabulary.write(value, declaration.kind, look.units)));
+    }
+    for citation in &climate.citations {
+        let words = format!("{}: {}", citation.short(), citation.publication.title);
+        text.push_str(&look.labelled(2, "source", LABEL, &words));
+    }
+    text.push_str(&look.labelled(2, "file", LABEL, &climate.place.locate()));
+    text
+}
+
+fn source_text(knowledge: &Knowledge, publication: &Publication, look: &Look) -> String {
+    let mut text = look.heading(&format!("source {}", publication.key));
     text.push_str(&look.paragraph(0, &publication.title));
     let year = publication.year.map(|year| format!(", {year}")).unwrap_or_default();
     text.push_str(&look.paragraph(0, &format!("{}{year}", publication.kind.name())));

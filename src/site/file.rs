@@ -41,6 +41,8 @@ pub struct SiteFile {
     pub only: Vec<String>,
     /// Not these.
     pub without: Vec<String>,
+    /// Where those two lists stand, by their keys.
+    pub lists: Vec<(&'static str, Place)>,
     /// The units that the file is written in.
     pub units: UnitSystem,
     /// Place of the file itself.
@@ -86,6 +88,7 @@ fn read_table(
         fixed: Vec::new(),
         only: Vec::new(),
         without: Vec::new(),
+        lists: Vec::new(),
         units: UnitSystem::Si,
         place,
     };
@@ -171,7 +174,58 @@ fn read_table(
     }
     site.units = if us_keys > si_keys { UnitSystem::Us } else { UnitSystem::Si };
     check_together(knowledge, &site, findings);
+    let keys = FileKeys { source, table, declarations: &vocabulary.site };
+    check_light(&keys, findings);
     site
+}
+
+/// The keys of a site file with their places.
+struct FileKeys<'a> {
+    source: &'a Arc<Source>,
+    table: &'a Table,
+    declarations: &'a [Declaration],
+}
+
+impl FileKeys<'_> {
+    /// The key under which the file states a fact, and its place.
+    fn of(&self, id: &str) -> Option<(&str, Place)> {
+        let declaration = self.declarations.iter().find(|one| one.id == id)?;
+        [&declaration.key, &declaration.us_key].into_iter().flatten().find_map(|key| {
+            let section = match key.section.as_str() {
+                "" => self.table,
+                section => self.table.get(section)?.node.as_table()?,
+            };
+            let span = section.get(&key.key)?.key_span.range();
+            Some((key.key.as_str(), Place { source: self.source.clone(), span }))
+        })
+    }
+}
+
+/// Facts that each say all of the light, those that say it best first.
+const LIGHT: [&str; 4] = ["site.dli_measured", "site.sun_hours", "site.canopy_cover", "site.exposure"];
+
+/// The light is said once: two statements would contradict each other, and one go unheard.
+fn check_light(keys: &FileKeys<'_>, findings: &mut Findings) {
+    let mut said: Vec<(&str, Place)> = LIGHT.iter().filter_map(|id| keys.of(id)).collect();
+    said.sort_by_key(|(_, place)| place.span.start);
+    if let Some(((first, first_place), others)) = said.split_first() {
+        for (other, place) in others {
+            let message = format!("the light is given twice, as `{first}` and as `{other}`");
+            let help =
+                "keep one: a measured `dli` says most, then `sun_hours`, `canopy_cover` and `exposure`";
+            let finding = Finding::error("light-twice", place, message).also(first_place, "first here");
+            findings.push(finding.help(help));
+        }
+    }
+    let kind = keys.of("site.canopy").filter(|_| keys.of("site.canopy_cover").is_none());
+    if let Some((_, place)) = kind {
+        let message = "`canopy` says what kind of trees, not how much they shade";
+        let help = match said.first() {
+            Some((other, _)) => format!("leave it out, since `{other}` says the light"),
+            None => "add `canopy_cover`, a fraction of the sky".to_owned(),
+        };
+        findings.push(Finding::error("canopy-without-cover", &place, message).help(help));
+    }
 }
 
 fn sections(declarations: &[Declaration]) -> Vec<&str> {
@@ -337,9 +391,17 @@ fn read_candidates(
 ) {
     let Some(mut reader) = file.table("candidates", "the candidates", findings) else { return };
     for key in ["only", "without"] {
-        for (id, node) in reader.texts(key, findings).unwrap_or_default() {
+        if let Some(node) = reader.node(key) {
+            site.lists.push((key, reader.place(node.span)));
+        }
+        let named = reader.texts(key, findings);
+        if let ("only", Some([]), Some((_, place))) = (key, named.as_deref(), site.lists.last()) {
+            let finding = Finding::error("no-candidates", place, "`only` names no species");
+            findings.push(finding.help("leave it out to take every species as a candidate"));
+        }
+        for (id, node) in named.unwrap_or_default() {
             if knowledge.species_named(id).is_none() {
-                let finding = unknown_species(id, knowledge.species.iter());
+                let finding = unknown_species(id, &knowledge.species);
                 findings.push(Finding { place: Some(reader.place(node.span)), ..finding });
                 continue;
             }
@@ -403,12 +465,5 @@ fn check_together(knowledge: &Knowledge, site: &SiteFile, findings: &mut Finding
         let message = format!("`{region}` is no code of a country and its state or province");
         let help = "write it as ISO 3166-2 does, such as `US-TX` for Texas or `CA-ON` for Ontario";
         findings.push(Finding::error("not-a-region", place, message).help(help));
-    }
-    if let (Some((_, place)), None) = (get("site.canopy"), get("site.canopy_cover")) {
-        let message = "`canopy` says what kind of trees, not how much they shade";
-        findings.push(
-            Finding::error("canopy-without-cover", place, message)
-                .help("add `canopy_cover`, a fraction of the sky"),
-        );
     }
 }

@@ -204,10 +204,10 @@ fn the_nearest_place_lends_its_climate() {
     let el_paso = "latitude_deg = 32\nlongitude_deg = -106\nelevation_m = 1100";
     let json = near(site(el_paso, "extreme_min_c = -9\n"), &["recommend", "-", "--format", "json"]);
     assert_eq!(json.code, 0, "{}", json.err);
-    assert!(
-        json.err
-            .contains("warning[nearest-place]: the climate is that of El Paso, TX, 41 km away, 94 m higher")
-    );
+    let warned: serde_json::Value = serde_json::from_str(&json.err).unwrap();
+    assert_eq!(warned["findings"][0]["code"], "nearest-place");
+    let words = warned["findings"][0]["message"].as_str().unwrap();
+    assert!(words.starts_with("the climate is that of El Paso, TX, 41 km away, 94 m higher"), "{words}");
     let answer: serde_json::Value = serde_json::from_str(&json.out).unwrap();
     let facts = answer["site"]["facts"].as_array().unwrap();
     let fact = |id: &str| facts.iter().find(|fact| fact["id"] == id).unwrap();

@@ -3,11 +3,11 @@
 use std::fs;
 
 use serde_json::Value;
-use swardwright::UnitSystem;
 use swardwright::diag::render_all;
-use swardwright::report::{Look, show_text};
+use swardwright::report::{ExplainOptions, Look, Shown, explain_text, recommend_text, show_text};
+use swardwright::{UnitSystem, assess};
 
-use super::support::{Scratch, copy_folder, folders, knowledge, root, run, run_in, run_plain};
+use super::support::{Scratch, copy_folder, folders, knowledge, root, run, run_in, run_plain, source};
 
 fn scenarios() -> Vec<String> {
     folders(&root().join("scenarios")).iter().map(|name| format!("scenarios/{name}/site.toml")).collect()
@@ -153,17 +153,9 @@ fn built_in_and_folder_knowledge_answer_alike() {
 #[test]
 fn no_line_is_wider_than_asked() {
     for site in scenarios() {
-        for width in ["80", "60"] {
-            let run = run(&["recommend", &site, "--width", width, "--all"]);
-            let limit: usize = width.parse().unwrap();
-            for line in run.out.lines() {
-                assert!(line.chars().count() <= limit, "{site} at {width}: {line}");
-            }
-        }
-        let months = run(&["explain", &site, "poa-pratensis", "--width", "80", "--all", "--months"]);
-        assert_eq!(months.code, 0, "{}", months.err);
-        for line in months.out.lines() {
-            assert!(line.chars().count() <= 80, "{site}: {line}");
+        let run = run(&["recommend", &site, "--width", "60", "--all"]);
+        for line in run.out.lines() {
+            assert!(line.chars().count() <= 60, "{site}: {line}");
         }
     }
     let long = format!("schema = 1\nname = \"{}\"\n", "a long name ".repeat(20));
@@ -173,26 +165,135 @@ fn no_line_is_wider_than_asked() {
     }
 }
 
-/// Whatever `knowledge show` prints of any species, trait, need or table fits 80 columns.
+/// Every report at narrow, usual and wide, and without a panic narrower than anyone reads.
 #[test]
-fn knowledge_show_fits_80_columns() {
+fn reports_fit_any_width() {
+    let knowledge = knowledge();
+    for site in ["hot-dry-lawn", "homeowner-few-facts", "southern-sports-field"] {
+        let text = fs::read_to_string(root().join(format!("scenarios/{site}/site.toml"))).unwrap();
+        let (assessment, _) =
+            assess(&source(site, &text), &knowledge).map_err(|all| render_all(&all, false)).unwrap();
+        let candidates = [&assessment.candidates[0], assessment.candidates.last().unwrap()];
+        for width in [1, 10, 39, 40, 60, 80, 120] {
+            let look = Look { width, coloured: false, units: assessment.units() };
+            let mut reports = vec![
+                recommend_text(&assessment, Shown { top: 3, all: false }, &look),
+                recommend_text(&assessment, Shown { top: 3, all: true }, &look),
+                show_text(&knowledge, "cynodon-dactylon", &look).unwrap(),
+                show_text(&knowledge, "heathrow-gb", &look).unwrap(),
+            ];
+            for (candidate, all, months) in
+                candidates.iter().flat_map(|one| [(one, false, false), (one, false, true), (one, true, true)])
+            {
+                reports.push(explain_text(&assessment, candidate, ExplainOptions { all, months }, &look));
+            }
+            for line in reports.iter().flat_map(|report| report.lines()) {
+                assert!(line.chars().count() <= width.max(40), "{site} at {width}: {line}");
+            }
+        }
+    }
+    // a table that is split keeps every column and every month
+    let split =
+        run(&["explain", "scenarios/hot-dry-lawn/site.toml", "poa-pratensis", "--months", "--width", "60"]);
+    let (_, months) = split.out.split_once("Month by month\n").unwrap();
+    assert!(months.matches(" Jan ").count() >= 2 && months.matches(" Dec ").count() >= 2, "{months}");
+    for head in ["max", "ET0", "used", "short", "wilting"] {
+        assert!(months.contains(head), "no `{head}`: {months}");
+    }
+}
+
+/// Whatever `knowledge show` prints of any species, trait, need, table or place fits.
+#[test]
+fn knowledge_show_fits_its_width() {
     let knowledge = knowledge();
     let vocabulary = knowledge.vocabulary.ids().filter_map(|id| id.split_once('.').map(|(_, name)| name));
     let ids: Vec<&str> = (knowledge.species.iter().map(|one| one.id.as_str()))
         .chain(knowledge.rules.iter().map(|one| one.id.as_str()))
         .chain(knowledge.tables.iter().map(|one| one.id.as_str()))
         .chain(knowledge.sources.keys().map(String::as_str))
+        .chain(knowledge.climates.iter().map(|one| one.id.as_str()))
+        .chain(knowledge.needs.all.iter().map(|one| one.id.as_str()))
         .chain(vocabulary)
         .collect();
-    for units in [UnitSystem::Si, UnitSystem::Us] {
-        let look = Look { width: 80, coloured: false, units };
+    for (width, units) in [(80, UnitSystem::Si), (80, UnitSystem::Us), (60, UnitSystem::Si)] {
+        let look = Look { width, coloured: false, units };
         for id in &ids {
             let text = show_text(&knowledge, id, &look).map_err(|all| render_all(&all, false)).unwrap();
             for line in text.lines().filter(|line| !line.contains("://")) {
-                assert!(line.chars().count() <= 80, "{id}: {line}");
+                assert!(line.chars().count() <= width, "{id} at {width}: {line}");
             }
         }
     }
+}
+
+/// A place of the gazetteer is found by its id and its name, and offered where a name is near.
+#[test]
+fn knowledge_show_knows_the_gazetteer() {
+    for name in ["heathrow-gb", "Heathrow, England", "HEATHROW, england "] {
+        let shown = run(&["knowledge", "show", name]);
+        assert_eq!(shown.code, 0, "{name}: {}", shown.err);
+        for wanted in
+            ["Heathrow, England", "1991-2020", "51.479", "25 m", "tmax_c", "23.9", "met-office-historic"]
+        {
+            assert!(shown.out.contains(wanted), "no `{wanted}`: {}", shown.out);
+        }
+    }
+    let us = run(&["knowledge", "show", "heathrow-gb", "--units", "us"]);
+    assert!(us.out.contains("82 ft") && us.out.contains("°F"), "{}", us.out);
+    let near = run(&["knowledge", "show", "lerwik"]);
+    assert!(near.err.contains("did you mean `lerwick-gb`?"), "{}", near.err);
+    let nothing = run(&["knowledge", "show", "qqqq"]);
+    assert!(nothing.err.contains("a source or a place; places are "), "{}", nothing.err);
+}
+
+/// For programs: what is refused or warned of is one JSON document on the error stream, in the form
+/// of its contract, and the exit code is the same.
+#[test]
+fn findings_are_json_where_json_is_asked_for() {
+    let schema: Value =
+        serde_json::from_str(&fs::read_to_string(root().join("schemas/findings.schema.json")).unwrap())
+            .unwrap();
+    let held = |text: &str| -> Value {
+        let document = serde_json::from_str(text).unwrap_or_else(|fault| panic!("{fault}: {text}"));
+        let mut faults = Vec::new();
+        hold_against(&schema, &schema, &document, "$", &mut faults);
+        assert!(faults.is_empty(), "{faults:#?}\n{text}");
+        document
+    };
+    let recommend = |text: &str| run_in(&root(), &["recommend", "-", "--format", "json"], text.as_bytes());
+    let refused = recommend("schema = 1\n[light]\nsun_hours = 6\nexposure = \"shade\"\n");
+    assert_eq!((refused.code, refused.out.as_str()), (2, ""));
+    let finding = &held(&refused.err)["findings"][0];
+    assert_eq!(finding["code"], "light-twice");
+    let place =
+        |line, column| serde_json::json!({ "file": "<standard input>", "line": line, "column": column });
+    assert_eq!(finding["place"], place(4, 1));
+    assert_eq!(finding["also"][0]["place"], place(3, 1));
+    // a file that is not there has no place to point at
+    let absent = run(&["recommend", "no-such-site.toml", "--format", "json"]);
+    assert_eq!(held(&absent.err)["findings"][0]["place"], Value::Null);
+    // warnings beside an answer, and silence beside one that needs none
+    let warned =
+        recommend("schema = 1\n[place]\nlatitude_deg = 32\nlongitude_deg = -106\n[climate]\nnear = true\n");
+    assert_eq!(warned.code, 0, "{}", warned.err);
+    assert_eq!(held(&warned.err)["findings"][0]["severity"], "warning");
+    assert!(serde_json::from_str::<Value>(&warned.out).unwrap()["ranking"].is_array());
+    assert_eq!(recommend("schema = 1\n").err, "");
+    // of a check the findings are the answer
+    let check = |folder: &str| {
+        let run = run(&["knowledge", "check", "--knowledge", folder, "--format", "json"]);
+        assert_eq!(run.err, "");
+        (run.code, held(&run.out))
+    };
+    let (code, sound) = check("tests/bad/base/knowledge");
+    assert_eq!((code, &sound["findings"]), (0, &serde_json::json!([])));
+    assert_eq!(sound["knowledge"]["rules"], 2);
+    let scratch = Scratch::new("check-json");
+    copy_folder(&root().join("tests/bad/base"), &scratch.0);
+    copy_folder(&root().join("tests/bad/no-source"), &scratch.0);
+    let (code, faulty) = check(&scratch.0.join("knowledge").display().to_string());
+    assert_eq!((code, &faulty["knowledge"]), (1, &Value::Null));
+    assert_eq!(faulty["findings"][0]["code"], "no-source");
 }
 
 /// A broken vocabulary is one fault, not one for every name that rests on it.

@@ -65,6 +65,7 @@ fn odd_texts_are_answered_or_refused() {
         "schema = 1\nname = \"\\u0000\\u001b[31m\\u202e\"\n",
         "schema = 1\n[climate]\nextreme_min_c = 1e300\n",
         "schema = 1\n[climate]\nextreme_min_c = -99999999999999999999\n",
+        "schema = 99999999999999999999\n[priorities]\nlight = 99999999999999999999\n",
         "schema = 1\r\n[soil]\r\nph = 6.5\r\n",
         "schema = 1\n\"\" = 3\n",
         "schema = 9223372036854775808\n",
@@ -89,7 +90,9 @@ fn the_ends_of_every_range_are_answered() {
     let knowledge = knowledge();
     let vocabulary: toml::Table =
         std::fs::read_to_string(root().join("knowledge/vocabulary.toml")).unwrap().parse().unwrap();
-    for end in [0, 1] {
+    // the light is said in one way at a time
+    let lights = ["dli", "sun_hours", "canopy_cover"];
+    for (end, light) in [0, 1].into_iter().flat_map(|end| lights.map(|light| (end, light))) {
         let mut sections = std::collections::BTreeMap::<&str, String>::new();
         for declaration in vocabulary["site"].as_table().unwrap().values() {
             let text = |key: &str| declaration.get(key).and_then(toml::Value::as_str);
@@ -102,10 +105,12 @@ fn the_ends_of_every_range_are_answered() {
             if key.ends_with("_pct") && section == "soil" {
                 continue;
             }
-            let number = &range[end];
+            if lights.contains(&key) && key != light {
+                continue;
+            }
+            // a maximum may not lie below the minimum
+            let number = if key == "tmin_c" { &range[0] } else { &range[end] };
             let value = match text("type") {
-                // a maximum may not lie below the minimum
-                Some("months") if key == "tmin_c" => vocabulary["site"]["tmin_c"]["range"][0].to_string(),
                 Some("months") => format!("[{}]", vec![number.to_string(); 12].join(", ")),
                 Some("number") => number.to_string(),
                 _ => continue,

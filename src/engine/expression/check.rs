@@ -164,7 +164,9 @@ fn check_word(word: &str, span: &Range<usize>, names: &Names<'_>) -> Checked {
         Some(name) => format!("did you mean `{name}`?"),
         None => "names begin with `site.`, `species.`, `fit.` or `need.`; see vocabulary.toml".to_owned(),
     };
-    Err(fault("undeclared-fact", span, format!("no fact is called `{word}`")).help(help))
+    let name = word.strip_suffix(".low").or_else(|| word.strip_suffix(".high")).unwrap_or(word);
+    let message = format!("no fact is called `{word}`");
+    Err(fault("undeclared-fact", span, message).help(help).undeclared(name))
 }
 
 fn fact(slot: Slot, names: &Names<'_>) -> Typed {

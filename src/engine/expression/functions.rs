@@ -321,9 +321,9 @@ impl Call<'_> {
                 || format!("tables are {}", join_names(known())),
                 |near| format!("did you mean '{near}'?"),
             );
-            return Err(
-                fault("unknown-table", &table.span, format!("no table is called '{table_name}'")).help(help)
-            );
+            let message = format!("no table is called '{table_name}'");
+            let missing = format!("tables.{table_name}");
+            return Err(fault("unknown-table", &table.span, message).help(help).undeclared(missing));
         };
         let column_name = text(column)?;
         let Some(chosen) = found.columns.iter().find(|column| column.name == column_name) else {

@@ -39,12 +39,20 @@ pub struct ExpressionFault {
     pub message: String,
     /// What would mend it.
     pub help: Option<String>,
+    /// The name that nothing declares, where that is the fault.
+    pub undeclared: Option<String>,
 }
 
 impl ExpressionFault {
     /// A fault.
     pub fn new(code: &'static str, span: Range<usize>, message: impl Into<String>) -> Self {
-        Self { code, span, message: message.into(), help: None }
+        Self { code, span, message: message.into(), help: None, undeclared: None }
+    }
+
+    /// The same with the name that nothing declares.
+    pub fn undeclared(mut self, name: impl Into<String>) -> Self {
+        self.undeclared = Some(name.into());
+        self
     }
 
     /// The same with a help.

@@ -1,0 +1,46 @@
+//! What `knowledge check` answers, and findings as a document for programs.
+
+use serde_json::{Value as Json, json};
+
+use crate::diag::{Finding, render_json};
+use crate::knowledge::Knowledge;
+
+/// Version of the contract `schemas/findings.schema.json`.
+const SCHEMA: u32 = 1;
+
+/// What was checked, in one line.
+pub fn check_text(knowledge: &Knowledge) -> String {
+    format!(
+        "knowledge {} {}: {} species, {} rules with {} cases, {} sources\n",
+        knowledge.edition.version,
+        &knowledge.digest[..8],
+        knowledge.species.len(),
+        knowledge.rules.len(),
+        cases(knowledge),
+        knowledge.sources.len(),
+    )
+}
+
+/// What was checked, where it could be read, with all findings.
+pub fn check_json(knowledge: Option<&Knowledge>, findings: &[Finding]) -> Json {
+    let checked = knowledge.map(|knowledge| {
+        json!({
+            "edition": knowledge.edition.version.to_string(),
+            "digest": knowledge.digest,
+            "species": knowledge.species.len(),
+            "rules": knowledge.rules.len(),
+            "cases": cases(knowledge),
+            "sources": knowledge.sources.len(),
+        })
+    });
+    json!({ "schema": SCHEMA, "knowledge": checked, "findings": render_json(findings) })
+}
+
+/// Findings alone: why an input was refused, or what is worth a word about it.
+pub fn findings_json(findings: &[Finding]) -> Json {
+    json!({ "schema": SCHEMA, "findings": render_json(findings) })
+}
+
+fn cases(knowledge: &Knowledge) -> usize {
+    knowledge.rules.iter().map(|rule| rule.cases.len()).sum()
+}
