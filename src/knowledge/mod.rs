@@ -171,12 +171,8 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
             tables::read(&file.source, &*trees.tree(at)?, declared, &mut faulty, findings)
         })
         .collect();
-    let mut climates: Vec<Climate> = folder("climates")
-        .filter_map(|(at, file)| climates::read(&file.source, &*trees.tree(at)?, declared, findings))
-        .collect();
-    climates.sort_by(|a, b| a.id.cmp(&b.id));
     let names = Names { vocabulary: &vocabulary, needs: &needs.all, tables: &tables };
-    let read_rules = || {
+    let read_rules_and_climates = || {
         let mut findings = Findings::new();
         let rules: Vec<Rule> = folder("rules")
             .filter_map(|(at, file)| {
@@ -192,17 +188,20 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
                 )
             })
             .collect();
-        (rules, findings)
+        let climates: Vec<Climate> = folder("climates")
+            .filter_map(|(at, file)| climates::read(&file.source, &*trees.tree(at)?, declared, &mut findings))
+            .collect();
+        (rules, climates, findings)
     };
-    // rules and species do not need each other, and reading them is most of the start
-    let (mut species, (mut rules, rule_findings)) = std::thread::scope(|scope| {
-        let rules = scope.spawn(read_rules);
+    // rules and climates do not need the species, and reading all of them is most of the start
+    let (mut species, (mut rules, mut climates, other_findings)) = std::thread::scope(|scope| {
+        let others = scope.spawn(read_rules_and_climates);
         let species: Vec<Species> = folder("species")
             .filter_map(|(at, file)| species::read(&file.source, &*trees.tree(at)?, declared, findings))
             .collect();
-        (species, rules.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+        (species, others.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
     });
-    findings.extend(rule_findings);
+    findings.extend(other_findings);
     let digest = trees.digest.clone();
     refuse_duplicates(species.iter().map(|one| (one.id.as_str(), &one.place)), "species", findings);
     refuse_duplicates(rules.iter().map(|one| (one.id.as_str(), &one.place)), "rule", findings);
@@ -210,6 +209,7 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
     // the order of files must not show anywhere
     species.sort_by(|a, b| a.id.cmp(&b.id));
     rules.sort_by(|a, b| a.id.cmp(&b.id));
+    climates.sort_by(|a, b| a.id.cmp(&b.id));
     species::estimate_missing(&mut species, &vocabulary);
     let formulas: Vec<Formula> =
         crate::site::FORMULAS.iter().filter_map(|declared| Formula::resolve(declared, &names)).collect();
