@@ -2,7 +2,9 @@
 
 use super::et0_monthly::{Choice, Et0Inputs, monthly_et0};
 use super::facts::Workbench;
-use super::growth::{Season, frost_free_days, hot_days, monthly_growth_potential, months_at_or_above};
+use super::growth::{
+    Season, frost_free_days, hot_days, monthly_degree_days, monthly_growth_potential, months_at_or_above,
+};
 use super::hardiness::{HardinessZone, estimate_extreme_minimum};
 use super::solar::{
     KRS_INTERIOR, Monthly, clear_sky_radiation, monthly_extraterrestrial, solar_from_temperature,
@@ -16,6 +18,8 @@ use crate::units::quantity::{Celsius, CelsiusDifference, Degrees, MegajoulesPerS
 pub const GROWING_MONTH_C: f64 = 10.0;
 /// Daily maximum above which a day counts as hot, degC.
 const HOT_DAY_C: f64 = 30.0;
+/// Base of degree days, degC: what is common for warm-season grasses.
+const DEGREE_DAY_BASE_C: f64 = 10.0;
 /// Height taken where the site file gives none; ET0 changes by about 1 % for 300 m.
 const HEIGHT_WHERE_UNKNOWN_M: f64 = 0.0;
 
@@ -43,6 +47,9 @@ pub fn derive(bench: &mut Workbench<'_>) {
     bench.enter("frost_free_days", Value::Number(frost_free), origin);
     let growing = f64::from(months_at_or_above(&mean, GROWING_MONTH_C)) * MONTH_D;
     bench.compute("growing_months", growing, "months with a mean of 10 °C or more");
+    let degree_days: f64 = monthly_degree_days(&mean, Celsius(DEGREE_DAY_BASE_C)).iter().sum();
+    let origin = Origin::Estimated("from the monthly means; warm days in cool months do not count".into());
+    bench.enter("degree_days", Value::Number(degree_days), origin);
     for (name, season) in [("warm_growth_months", Season::Warm), ("cool_growth_months", Season::Cool)] {
         let months: f64 = monthly_growth_potential(&mean, season).iter().sum();
         bench.compute(name, months * MONTH_D, "growth potential summed over the months");
@@ -52,7 +59,7 @@ pub fn derive(bench: &mut Workbench<'_>) {
 
 /// Names what the facts of the climate wait for, where the file says too little of it.
 fn leave_open_without_climate(bench: &mut Workbench<'_>) {
-    const FROM_TEMPERATURE: [&str; 10] = [
+    const FROM_TEMPERATURE: [&str; 11] = [
         "tmean_c",
         "summer_max_c",
         "summer_mean_c",
@@ -61,6 +68,7 @@ fn leave_open_without_climate(bench: &mut Workbench<'_>) {
         "heat_days",
         "frost_free_days",
         "growing_months",
+        "degree_days",
         "warm_growth_months",
         "cool_growth_months",
     ];

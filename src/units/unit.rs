@@ -166,6 +166,7 @@ const fn unit(
 const AREA: Dimension = powers(&[(LENGTH, 2)]);
 const MASS_PER_AREA: Dimension = powers(&[(MASS, 1), (LENGTH, -2)]);
 const SPEED: Dimension = powers(&[(LENGTH, 1), (TIME, -1)]);
+const HEAT_SUM: Dimension = powers(&[(TEMPERATURE, 1), (TIME, 1)]);
 const SUN_HOURS: Dimension = base(SUN, false);
 const ACRE_LB: f64 = POUND_KG / ACRE_M2;
 const FT2: f64 = FOOT_M * FOOT_M;
@@ -195,6 +196,8 @@ static UNITS: &[Unit] = &[
     },
     unit("K", "K", Dimension::TEMPERATURE_DIFFERENCE, 1.0, Some("degF-difference")),
     unit("degF-difference", "°F", Dimension::TEMPERATURE_DIFFERENCE, 5.0 / 9.0, None),
+    unit("degC-d", "°C days", HEAT_SUM, 1.0, Some("degF-d")),
+    unit("degF-d", "°F days", HEAT_SUM, 5.0 / 9.0, None),
     unit("cm", "cm", powers(&[(LENGTH, 1)]), 0.01, Some("in")),
     unit("mm", "mm", powers(&[(LENGTH, 1)]), 0.001, Some("in")),
     unit("m", "m", powers(&[(LENGTH, 1)]), 1.0, Some("ft")),
