@@ -63,6 +63,9 @@ pub struct KnowledgeOptions {
     /// Use the knowledge in this folder in place of the built-in one
     #[arg(long, value_name = "DIR", global = true)]
     pub knowledge: Option<PathBuf>,
+    /// Lay the folder of an overlay over the knowledge; may be given several times
+    #[arg(long, value_name = "DIR", global = true)]
+    pub overlay: Vec<PathBuf>,
 }
 
 impl KnowledgeOptions {
@@ -74,10 +77,11 @@ impl KnowledgeOptions {
     }
 
     fn text(&self) -> Result<KnowledgeText, Findings> {
-        match &self.knowledge {
-            Some(folder) => KnowledgeText::from_folder(Path::new(folder)),
-            None => Ok(KnowledgeText::embedded()),
-        }
+        let base = match &self.knowledge {
+            Some(folder) => KnowledgeText::from_folder(folder)?,
+            None => KnowledgeText::embedded(),
+        };
+        self.overlay.iter().try_fold(base, |text, folder| text.with_overlay(folder))
     }
 }
 

@@ -2,6 +2,7 @@
 
 mod climate;
 mod common;
+mod expected;
 mod explain;
 mod knowledge;
 mod recommend;

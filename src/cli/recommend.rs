@@ -9,6 +9,7 @@ use swardwright::report::{Shown, recommend_json, recommend_text};
 #[command(after_help = "Examples:
   swardwright recommend scenarios/hot-dry-lawn/site.toml --top 5
   swardwright recommend site.toml --format json > answer.json
+  swardwright recommend site.toml --overlay county --expect-edition answer.json
   swardwright recommend - < site.toml")]
 pub struct Args {
     /// Site file, or - for standard input
@@ -22,6 +23,10 @@ pub struct Args {
     /// Show every candidate and every reason
     #[arg(long)]
     all: bool,
+    /// Refuse to answer with other knowledge: an edition ("0.2.0"), with its digest ("0.2.0 9f3c21ab"), or
+    /// the file of an answer in JSON
+    #[arg(long, value_name = "EDITION|FILE")]
+    expect_edition: Option<String>,
     #[command(flatten)]
     answer: AnswerOptions,
     #[command(flatten)]
@@ -31,6 +36,9 @@ pub struct Args {
 /// Runs the command.
 pub fn run(args: &Args) -> Result<Printed, Findings> {
     let (assessment, warnings) = assess_file(&args.site, &args.knowledge)?;
+    if let Some(expected) = &args.expect_edition {
+        super::expected::hold_against(expected, assessment.knowledge)?;
+    }
     let text = match args.format {
         Format::Text => {
             let shown = Shown { top: usize::from(args.top), all: args.all };

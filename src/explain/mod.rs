@@ -1,5 +1,6 @@
 //! From the trace of an answer to reasons: for, against, cautions, tasks, what is open.
 
+mod overlays;
 mod reasons;
 mod words;
 

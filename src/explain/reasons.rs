@@ -1,5 +1,6 @@
 //! The reasons for one candidate, read off its trace.
 
+use super::overlays::{overlays_behind, overlays_of};
 use super::words::{Basis, awaited_names, bases, first_read, write_template};
 use crate::assess::{Assessment, Candidate};
 use crate::engine::expression::Typed;
@@ -63,6 +64,8 @@ pub struct Reason<'k> {
     pub conditions: Vec<Observation>,
     /// The traits that it rests on.
     pub bases: Vec<Basis>,
+    /// Ids of the overlays that had a hand in it, by the rule or by a trait.
+    pub overlays: Vec<String>,
 }
 
 /// A caution.
@@ -76,6 +79,8 @@ pub struct Caution<'k> {
     pub text: String,
     /// Whose word goes before ours.
     pub defer_to: &'k str,
+    /// Id of the overlay that brought the rule, if one did.
+    pub overlays: Vec<String>,
 }
 
 /// A task.
@@ -87,6 +92,8 @@ pub struct Task<'k> {
     pub stage: Stage,
     /// What to do.
     pub text: String,
+    /// Id of the overlay that brought the rule, if one did.
+    pub overlays: Vec<String>,
 }
 
 /// A rule that could not be decided.
@@ -141,15 +148,20 @@ pub fn explain<'k>(
         match step {
             Step::Applied { rule, effect, conditions, result, .. } => {
                 let rule = &knowledge.rules[*rule];
+                let by_rule = || match candidate {
+                    Some(one) => overlays_behind(rule, one, knowledge),
+                    None => overlays_of(std::iter::once(&rule.place), knowledge),
+                };
                 let text = || write_template(&rule.because, &view, knowledge, units);
                 match &rule.effects[*effect] {
                     Effect::Derive { .. } => {}
                     Effect::Caution { gravity, defer_to } => {
-                        all.cautions.push(Caution { rule, gravity: *gravity, text: text(), defer_to });
+                        let (text, overlays) = (text(), by_rule());
+                        all.cautions.push(Caution { rule, gravity: *gravity, text, defer_to, overlays });
                     }
                     Effect::Task { stage, what } => {
                         let text = write_template(what, &view, knowledge, units);
-                        all.tasks.push(Task { rule, stage: *stage, text });
+                        all.tasks.push(Task { rule, stage: *stage, text, overlays: by_rule() });
                     }
                     other => {
                         let level = if let Result::Level(_, level) = result { Some(*level) } else { None };
@@ -231,6 +243,7 @@ fn holding_back<'k>(
         needed: None,
         conditions: conditions.to_vec(),
         bases: Vec::new(),
+        overlays: overlays_of(std::iter::once(&open.rule.place), assessment.knowledge),
     })
 }
 
@@ -266,6 +279,8 @@ fn reason<'k>(
             slots.push(slot);
         }
     }
+    let bases = candidate.map(|one| bases(&slots, one.species, knowledge, units)).unwrap_or_default();
+    let overlays = candidate.map(|one| overlays_behind(rule, one, knowledge)).unwrap_or_default();
     Some(Reason {
         rule,
         need,
@@ -276,6 +291,7 @@ fn reason<'k>(
         observed: first_read(&expressions, &[Space::Site, Space::Fit], view, knowledge),
         needed: first_read(&expressions, &[Space::Species], view, knowledge),
         conditions: conditions.to_vec(),
-        bases: candidate.map(|one| bases(&slots, one.species, knowledge, units)).unwrap_or_default(),
+        bases,
+        overlays,
     })
 }

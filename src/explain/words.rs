@@ -1,5 +1,6 @@
 //! Words of a rule with their values written in, and what a reason rests on.
 
+use super::overlays::overlays_of;
 use crate::assess::Assessment;
 use crate::engine::expression::{Facts, Typed};
 use crate::engine::facts::View;
@@ -25,6 +26,8 @@ pub struct Basis {
     pub memory: bool,
     /// Whether all its evidence is common practice.
     pub practice: bool,
+    /// Ids of the overlays that had a hand in it.
+    pub overlays: Vec<String>,
 }
 
 impl Basis {
@@ -121,6 +124,7 @@ pub fn bases(slots: &[Slot], species: &Species, knowledge: &Knowledge, units: Un
                 estimated: own.estimated.is_some(),
                 memory: all(|one| one.is_memory()),
                 practice: all(|one| one.is_unpublished() && !one.is_memory()),
+                overlays: overlays_of(own.evidence.iter().map(|one| &one.place), knowledge),
             })
         })
         .collect()

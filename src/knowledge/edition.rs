@@ -77,7 +77,8 @@ pub fn read(source: &Arc<Source>, table: &Table, findings: &mut Findings) -> Edi
     Edition { version, changes }
 }
 
-fn read_version(reader: &mut TableReader<'_>, findings: &mut Findings) -> Version {
+/// A version under the key `version`.
+pub(super) fn read_version(reader: &mut TableReader<'_>, findings: &mut Findings) -> Version {
     if reader.source().text.is_empty() {
         return Version::default();
     }

@@ -9,6 +9,8 @@ pub mod edition;
 mod merge;
 pub mod names;
 pub mod needs;
+pub mod overlay;
+mod overlay_values;
 pub mod rule;
 mod rule_cases;
 mod rule_file;
@@ -32,6 +34,7 @@ use climates::Climate;
 use edition::Edition;
 use names::{Declared, Faulty, Names};
 use needs::Needs;
+use overlay::{Claims, Overlay};
 use rule::Rule;
 use sources::Sources;
 use species::Species;
@@ -46,6 +49,8 @@ pub struct Knowledge {
     pub edition: Edition,
     /// Digest over the canonical content.
     pub digest: String,
+    /// Overlays that are in force, in the order in which they were given.
+    pub overlays: Vec<Overlay>,
     /// Facts and traits.
     pub vocabulary: Vocabulary,
     /// Needs.
@@ -110,6 +115,11 @@ impl Knowledge {
         self.rules.iter().find(|rule| rule.id == id)
     }
 
+    /// The overlay in which a place lies; `None` for the base.
+    pub fn overlay_of(&self, place: &Place) -> Option<&Overlay> {
+        self.overlays.iter().find(|overlay| overlay.holds(place))
+    }
+
     /// A table by its id.
     pub fn table_named(&self, id: &str) -> Option<&LookupTable> {
         self.tables.iter().find(|table| table.id == id)
@@ -122,10 +132,13 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
     findings.extend(text.unreadable.iter().map(|(_, finding)| finding.clone()));
     let mut faulty = Faulty::default();
     let trees = Trees::of(text, findings);
+    let layers = overlay::lay(text, &trees, findings);
     let single = |wanted: &str| text.files.iter().position(|file| file.path == wanted);
     let folder = |wanted: &'static str| {
         let inside = move |path: &str| path.strip_prefix(wanted).is_some_and(|rest| rest.starts_with('/'));
-        text.files.iter().enumerate().filter(move |(_, file)| inside(&file.path))
+        let all = text.all_files().zip(&layers.in_force).enumerate();
+        all.filter(move |(_, (file, in_force))| **in_force && inside(&file.path))
+            .map(|(at, (file, _))| (at, file))
     };
     for name in ["edition.toml", "vocabulary.toml", "needs.toml"] {
         if single(name).is_none() && !text.unreadable.iter().any(|(path, _)| path == name) {
@@ -206,6 +219,14 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
     refuse_duplicates(species.iter().map(|one| (one.id.as_str(), &one.place)), "species", findings);
     refuse_duplicates(rules.iter().map(|one| (one.id.as_str(), &one.place)), "rule", findings);
     report_strangers(text, findings);
+    let mut claims = Claims::default();
+    for (at, file) in folder(overlay::VALUES) {
+        let overlay = layers.overlays.iter().position(|one| one.holds_file(&file.source));
+        if let (Some(overlay), Some(table)) = (overlay, trees.tree(at)) {
+            let file = (&file.source, &*table);
+            overlay_values::apply(file, overlay, &mut species, declared, &mut claims, findings);
+        }
+    }
     // the order of files must not show anywhere
     species.sort_by(|a, b| a.id.cmp(&b.id));
     rules.sort_by(|a, b| a.id.cmp(&b.id));
@@ -218,6 +239,7 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
     Some(Knowledge {
         edition,
         digest,
+        overlays: layers.overlays,
         vocabulary,
         needs,
         sources,
@@ -230,43 +252,43 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
     })
 }
 
-/// The trees of all files: parsed, or inside the program and decoded when asked for.
-enum TreeStore<'a> {
-    Parsed(Vec<Option<Table>>),
-    Encoded(&'a [&'static [u8]]),
-}
-
+/// The trees of all files, those of the base first: parsed, or inside the program and decoded when
+/// asked for.
 struct Trees<'a> {
-    store: TreeStore<'a>,
+    encoded: &'a [&'static [u8]],
+    parsed: Vec<Option<Table>>,
+    /// Digest over the base.
     digest: String,
 }
 
 impl<'a> Trees<'a> {
     fn of(text: &'a KnowledgeText, findings: &mut Findings) -> Self {
-        if let Some((encoded, digest)) = &text.ready {
-            return Self { store: TreeStore::Encoded(encoded), digest: (*digest).to_owned() };
-        }
-        let tables: Vec<Option<Table>> =
-            text.files.iter().map(|file| parse(&file.source, findings)).collect();
-        let sound = text.files.iter().zip(&tables).filter_map(|(file, table)| Some((file, table.as_ref()?)));
-        let digest = digest::digest(sound.map(|(file, table)| (file.path.as_str(), table)));
-        Self { store: TreeStore::Parsed(tables), digest }
+        let (encoded, ready) = match &text.ready {
+            Some((encoded, digest)) => (encoded.as_slice(), Some(*digest)),
+            None => (&[][..], None),
+        };
+        let to_parse = text.all_files().skip(encoded.len());
+        let parsed: Vec<Option<Table>> = to_parse.map(|file| parse(&file.source, findings)).collect();
+        let sound =
+            || text.files.iter().zip(&parsed).filter_map(|(file, table)| Some((file, table.as_ref()?)));
+        let digest = ready.map_or_else(
+            || digest::digest(sound().map(|(file, table)| (file.path.as_str(), table))),
+            str::to_owned,
+        );
+        Self { encoded, parsed, digest }
     }
 
     /// Whether the syntax of a file is sound.
     fn reads(&self, at: usize) -> bool {
-        match &self.store {
-            TreeStore::Parsed(tables) => tables[at].is_some(),
-            TreeStore::Encoded(_) => true,
-        }
+        at < self.encoded.len() || self.parsed[at - self.encoded.len()].is_some()
     }
 
     /// The tree of a file; `None` where its syntax is faulty.
     fn tree(&self, at: usize) -> Option<Cow<'_, Table>> {
-        match &self.store {
-            TreeStore::Parsed(tables) => tables[at].as_ref().map(Cow::Borrowed),
+        match self.encoded.get(at) {
             // the build script wrote these bytes with the same types
-            TreeStore::Encoded(encoded) => postcard::from_bytes(encoded[at]).ok().map(Cow::Owned),
+            Some(bytes) => postcard::from_bytes(bytes).ok().map(Cow::Owned),
+            None => self.parsed[at - self.encoded.len()].as_ref().map(Cow::Borrowed),
         }
     }
 }

@@ -89,9 +89,8 @@ pub fn read(
     let summary = file.text("summary", findings).map(str::to_owned);
     let mut traits: Vec<Option<TraitValue>> = vec![None; vocabulary.species.len()];
     if let Some(mut inner) = file.table("traits", "the traits", findings) {
-        for (name, entry) in inner.all() {
-            let whose = Trait { source, name, species: id_node.and_then(Node::as_text), declared };
-            read_trait(whose, entry, &mut traits, findings);
+        for (at, value, _) in read_traits(&mut inner, id_node.and_then(Node::as_text), declared, findings) {
+            traits[at] = Some(value);
         }
     }
     if common.is_empty() {
@@ -146,7 +145,24 @@ impl Trait<'_> {
     }
 }
 
-fn read_trait(whose: Trait<'_>, entry: &Entry, traits: &mut [Option<TraitValue>], findings: &mut Findings) {
+/// The traits of a table, each with its position in the vocabulary and the place of its key.
+pub(super) fn read_traits(
+    reader: &mut TableReader<'_>,
+    species: Option<&str>,
+    declared: Declared<'_>,
+    findings: &mut Findings,
+) -> Vec<(usize, TraitValue, Place)> {
+    let source = reader.source();
+    let entries = reader.all();
+    entries
+        .filter_map(|(name, entry)| {
+            let (at, value) = read_trait(Trait { source, name, species, declared }, entry, findings)?;
+            Some((at, value, Place { source: source.clone(), span: entry.key_span.range() }))
+        })
+        .collect()
+}
+
+fn read_trait(whose: Trait<'_>, entry: &Entry, findings: &mut Findings) -> Option<(usize, TraitValue)> {
     let Trait { source, name, declared: Declared { vocabulary, .. }, .. } = whose;
     let place = Place { source: source.clone(), span: entry.key_span.range() };
     let slot = vocabulary.slot(&format!("species.{name}")).filter(|slot| slot.space == Space::Species);
@@ -158,7 +174,7 @@ fn read_trait(whose: Trait<'_>, entry: &Entry, traits: &mut [Option<TraitValue>]
         };
         let finding = Finding::error("unknown-trait", &place, format!("unknown trait `{name}`")).help(help);
         findings.push(finding.undeclared(format!("species.{name}")));
-        return;
+        return None;
     };
     let declaration = &vocabulary.species[slot.index];
     let NodeKind::List(items) = &entry.node.kind else {
@@ -166,13 +182,12 @@ fn read_trait(whose: Trait<'_>, entry: &Entry, traits: &mut [Option<TraitValue>]
         let help = format!("write `{name} = [ {{ value = …, source = \"…\", at = \"…\" }} ]`");
         let value_place = Place { source: source.clone(), span: entry.node.span.range() };
         findings.push(Finding::error("wrong-type", &value_place, message).help(help));
-        return;
+        return None;
     };
     let evidence: Vec<Evidence> =
         items.iter().filter_map(|item| read_evidence(whose, item, declaration, findings)).collect();
-    if let Some((value, spread)) = merge(declaration, &evidence) {
-        traits[slot.index] = Some(TraitValue { value, spread, evidence, estimated: None });
-    }
+    let (value, spread) = merge(declaration, &evidence)?;
+    Some((slot.index, TraitValue { value, spread, evidence, estimated: None }))
 }
 
 fn read_evidence(

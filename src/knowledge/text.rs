@@ -23,8 +23,21 @@ pub struct KnowledgeText {
     pub files: Vec<KnowledgeFile>,
     /// Files that could not be read, with their paths below the folder.
     pub(super) unreadable: Vec<(String, Finding)>,
+    /// Folders laid over these files.
+    pub(super) overlays: Vec<OverlayText>,
     /// The encoded trees of the files and their digest, where the program has them ready.
     pub(super) ready: Option<(Vec<&'static [u8]>, &'static str)>,
+}
+
+/// The files of an overlay, sorted by path.
+#[derive(Clone, Debug)]
+pub struct OverlayText {
+    /// Where they come from, for messages.
+    pub origin: String,
+    /// The files.
+    pub files: Vec<KnowledgeFile>,
+    /// Files that could not be read, with their paths below the folder.
+    pub(super) unreadable: Vec<(String, Finding)>,
 }
 
 include!(concat!(env!("OUT_DIR"), "/embedded.rs"));
@@ -54,7 +67,8 @@ impl KnowledgeText {
                 KnowledgeFile { path: path.to_owned(), source }
             })
             .collect();
-        Self { origin: origin.to_owned(), files, unreadable: Vec::new(), ready: None }.sorted()
+        Self { origin: origin.to_owned(), files, unreadable: Vec::new(), overlays: Vec::new(), ready: None }
+            .sorted()
     }
 
     /// Every `.toml` file below a folder.
@@ -70,7 +84,23 @@ impl KnowledgeText {
             return Err(unreadable.into_iter().map(|(_, finding)| finding).collect());
         }
         // one file that cannot be read does not hide what is wrong with the others
-        Ok(Self { origin: folder.display().to_string(), files, unreadable, ready: None }.sorted())
+        let origin = folder.display().to_string();
+        Ok(Self { origin, files, unreadable, overlays: Vec::new(), ready: None }.sorted())
+    }
+
+    /// The same with a folder laid over it.
+    ///
+    /// # Errors
+    /// The folder cannot be read, or holds no `.toml` file.
+    pub fn with_overlay(mut self, folder: &Path) -> Result<Self, Findings> {
+        let Self { origin, files, unreadable, .. } = Self::from_folder(folder)?;
+        self.overlays.push(OverlayText { origin, files, unreadable });
+        Ok(self)
+    }
+
+    /// The files of the base, then those of each overlay.
+    pub fn all_files(&self) -> impl Iterator<Item = &KnowledgeFile> {
+        self.files.iter().chain(self.overlays.iter().flat_map(|overlay| &overlay.files))
     }
 
     fn sorted(mut self) -> Self {

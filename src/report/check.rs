@@ -4,14 +4,17 @@ use serde_json::{Value as Json, json};
 
 use crate::diag::{Finding, render_json};
 use crate::knowledge::Knowledge;
+use crate::knowledge::overlay::Overlay;
 
 /// Version of the contract `schemas/findings.schema.json`.
 const SCHEMA: u32 = 1;
 
 /// What was checked, in one line.
 pub fn check_text(knowledge: &Knowledge) -> String {
+    let overlays: String =
+        knowledge.overlays.iter().map(|overlay| format!(", overlay {}", overlay.label())).collect();
     format!(
-        "knowledge {} {}: {} species, {} rules with {} cases, {} sources\n",
+        "knowledge {} {}{overlays}: {} species, {} rules with {} cases, {} sources\n",
         knowledge.edition.version,
         &knowledge.digest[..8],
         knowledge.species.len(),
@@ -27,6 +30,7 @@ pub fn check_json(knowledge: Option<&Knowledge>, findings: &[Finding]) -> Json {
         json!({
             "edition": knowledge.edition.version.to_string(),
             "digest": knowledge.digest,
+            "overlays": knowledge.overlays.iter().map(Overlay::label).collect::<Vec<_>>(),
             "species": knowledge.species.len(),
             "rules": knowledge.rules.len(),
             "cases": cases(knowledge),

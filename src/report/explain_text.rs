@@ -2,7 +2,7 @@
 
 use comfy_table::CellAlignment;
 
-use super::header::{header, methods};
+use super::header::{header, methods, overlay_mark, species_mark};
 use super::layout::{Look, table_text};
 use super::month_table::month_table;
 use super::recommend_text::{held_back, level_words, place_label};
@@ -34,7 +34,8 @@ pub fn explain_text(
     let explanation = explain(assessment, Some(candidate), &trace, look.units);
     let species = candidate.species;
     let mut text = header(assessment, look);
-    text.push_str(&look.heading(&format!("{} ({})", species.name(), species.botanical)));
+    let mark = species_mark(assessment, species);
+    text.push_str(&look.heading(&format!("{} ({}){mark}", species.name(), species.botanical)));
     if let Some(summary) = &species.summary {
         text.push_str(&look.paragraph(0, summary));
     }
@@ -49,14 +50,14 @@ pub fn explain_text(
         for caution in &explanation.cautions {
             let words = format!("{}. Ask: {}", caution.text, caution.defer_to);
             text.push_str(&look.labelled(2, caution.gravity.name(), 6, &words));
-            text.push_str(&look.paragraph(9, &rule_line(caution.rule)));
+            text.push_str(&look.paragraph(9, &rule_line(caution.rule, &caution.overlays)));
         }
         text.push('\n');
     }
     if !explanation.tasks.is_empty() {
         text.push_str("What to do\n");
         for task in &explanation.tasks {
-            let words = format!("{} [{}]", task.text, task.rule.id);
+            let words = format!("{} [{}{}]", task.text, task.rule.id, overlay_mark(&task.overlays));
             text.push_str(&look.labelled(2, task.stage.name(), 10, &words));
         }
         text.push('\n');
@@ -184,7 +185,7 @@ fn reasons_text(
         if let Some(words) = figures(assessment, reason, look) {
             text.push_str(&look.paragraph(7, &words));
         }
-        text.push_str(&look.paragraph(7, &rule_line(reason.rule)));
+        text.push_str(&look.paragraph(7, &rule_line(reason.rule, &reason.overlays)));
         for condition in reason.conditions.iter().filter(|_| all) {
             text.push_str(&look.paragraph(7, &observation(assessment, condition, look)));
         }
@@ -198,7 +199,8 @@ fn reasons_text(
             } else {
                 basis.caveat().to_owned()
             };
-            let words = format!("{} {}: {from}", basis.name.replace('_', " "), basis.value);
+            let mark = overlay_mark(&basis.overlays);
+            let words = format!("{} {}: {from}{mark}", basis.name.replace('_', " "), basis.value);
             text.push_str(&look.paragraph(7, &words));
         }
     }
@@ -222,9 +224,9 @@ fn figures(assessment: &Assessment<'_>, reason: &Reason<'_>, look: &Look) -> Opt
     }
 }
 
-fn rule_line(rule: &crate::knowledge::rule::Rule) -> String {
+fn rule_line(rule: &crate::knowledge::rule::Rule, overlays: &[String]) -> String {
     let sources: Vec<String> = rule.citations.iter().map(|citation| citation.short()).collect();
-    format!("rule {} [{}]", rule.id, sources.join("; "))
+    format!("rule {} [{}{}]", rule.id, sources.join("; "), overlay_mark(overlays))
 }
 
 fn observation(assessment: &Assessment<'_>, condition: &Observation, look: &Look) -> String {

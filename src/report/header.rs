@@ -3,6 +3,7 @@
 use super::layout::Look;
 use crate::assess::Assessment;
 use crate::engine::facts::Origin;
+use crate::knowledge::species::Species;
 
 /// Facts of the second line, with the words before and behind their value.
 const FIGURES: [(&str, &str, &str); 5] = [
@@ -30,19 +31,44 @@ pub fn header(assessment: &Assessment<'_>, look: &Look) -> String {
     let mut text = look.heading(name);
     text.push_str(&look.paragraph(0, &figures.join(" · ")));
     text.push_str(&look.paragraph(0, &edition_line(assessment)));
+    text.push_str(&withdrawn_lines(assessment, look));
     text.push('\n');
     text
 }
 
-/// `knowledge 0.1.0 9f3c21ab · swardwright 0.1.0`.
+/// `knowledge 0.1.0 9f3c21ab · overlay county 1.0.0 5d2e88c1 · swardwright 0.1.0`.
 fn edition_line(assessment: &Assessment<'_>) -> String {
     let knowledge = assessment.knowledge;
+    let overlays: String =
+        knowledge.overlays.iter().map(|overlay| format!(" · overlay {}", overlay.label())).collect();
     format!(
-        "knowledge {} {} · swardwright {}",
+        "knowledge {} {}{overlays} · swardwright {}",
         knowledge.edition.version,
         &knowledge.digest[..8],
         env!("CARGO_PKG_VERSION")
     )
+}
+
+/// What overlays withdraw, which leaves no line of its own to mark.
+fn withdrawn_lines(assessment: &Assessment<'_>, look: &Look) -> String {
+    let overlays = assessment.knowledge.overlays.iter().filter(|overlay| !overlay.withdraws.is_empty());
+    overlays
+        .map(|overlay| {
+            let words = format!("overlay {} withdraws {}", overlay.id, overlay.withdraws.join(", "));
+            look.paragraph(0, &words)
+        })
+        .collect()
+}
+
+/// Names the overlays that had a hand in a line; empty where only the base did.
+pub fn overlay_mark(overlays: &[String]) -> String {
+    if overlays.is_empty() { String::new() } else { format!("; overlay {}", overlays.join(", ")) }
+}
+
+/// Names the overlay that a species comes from; empty where it comes from the base.
+pub fn species_mark(assessment: &Assessment<'_>, species: &Species) -> String {
+    let overlay = assessment.knowledge.overlay_of(&species.place);
+    overlay.map(|overlay| format!(", from overlay {}", overlay.id)).unwrap_or_default()
 }
 
 /// Computed facts whose method is told in the short form; estimates always are.

@@ -7,6 +7,7 @@ use crate::engine::facts::Origin;
 use crate::engine::value::{Slot, Space, Value};
 use crate::explain::{Detail, Explanation, explain, trace_candidate, trace_site};
 use crate::knowledge::citation::Citation;
+use crate::knowledge::overlay::Overlay;
 use crate::knowledge::vocabulary::{Change, Kind};
 use crate::units::UnitSystem;
 
@@ -35,7 +36,7 @@ pub fn recommend_json(assessment: &Assessment<'_>) -> Json {
         "knowledge": {
             "edition": knowledge.edition.version.to_string(),
             "digest": knowledge.digest,
-            "overlays": [],
+            "overlays": knowledge.overlays.iter().map(Overlay::label).collect::<Vec<_>>(),
         },
         "site": { "name": assessment.site.name, "facts": facts(assessment), "cautions": cautions(&site_says) },
         "ranking": ranking,
@@ -131,6 +132,7 @@ fn candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Json {
                 "observed": quantity(&reason.observed),
                 "needed": quantity(&reason.needed),
                 "sources": sources(&reason.rule.citations),
+                "overlays": reason.overlays,
                 "traits": reason.bases.iter().map(|basis| json!({
                     "trait": basis.name,
                     "estimated": basis.estimated,
@@ -153,6 +155,7 @@ fn candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Json {
         "class_worst": standing.class_worst.symbol(),
         "index": (standing.index * 100.0).round() / 100.0,
         "robustness": Json::Null,
+        "overlay": assessment.knowledge.overlay_of(&candidate.species.place).map(|overlay| &overlay.id),
         "needs": levels,
         "reasons": reasons,
         "cautions": cautions(&explanation),
@@ -170,6 +173,7 @@ fn cautions(explanation: &Explanation<'_>) -> Vec<Json> {
                 "text": caution.text,
                 "defer_to": caution.defer_to,
                 "sources": sources(&caution.rule.citations),
+                "overlays": caution.overlays,
             })
         })
         .collect()

@@ -3,6 +3,7 @@
 use comfy_table::CellAlignment;
 
 use super::header::{header, methods};
+use super::header::{overlay_mark, species_mark};
 use super::layout::{Look, some_of, table_text};
 use crate::assess::{Assessment, Candidate};
 use crate::explain::{
@@ -143,12 +144,13 @@ fn candidate_text(
     let needs = &assessment.knowledge.needs.all;
     let species = candidate.species;
     let head = format!(
-        "{}  {} ({}), {} {:.0}",
+        "{}  {} ({}), {} {:.0}{}",
         place_label(candidate),
         species.name(),
         species.botanical,
         candidate.standing.label(),
-        candidate.standing.index
+        candidate.standing.index,
+        species_mark(assessment, species)
     );
     let mut text = look.paragraph(0, &head);
     if look.coloured {
@@ -168,11 +170,12 @@ fn candidate_text(
         let told = explanation.reasons.iter().filter(|reason| reason.direction == direction).count();
         for reason in &reasons {
             let words = format!(
-                "{}: {}{} [{}]",
+                "{}: {}{} [{}{}]",
                 needs[reason.need].title,
                 reason.text,
                 foundation(reason),
-                citation_of(reason.rule)
+                citation_of(reason.rule),
+                overlay_mark(&reason.overlays)
             );
             text.push_str(&look.labelled(3, label, LABEL, &words));
         }
@@ -300,11 +303,12 @@ impl SharedCautions {
 
 fn caution_words(caution: &Caution<'_>) -> String {
     format!(
-        "{}: {}. Ask: {} [{}]",
+        "{}: {}. Ask: {} [{}{}]",
         caution.gravity.name(),
         caution.text,
         caution.defer_to,
-        citation_of(caution.rule)
+        citation_of(caution.rule),
+        overlay_mark(&caution.overlays)
     )
 }
 

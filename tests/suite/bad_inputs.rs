@@ -2,7 +2,7 @@
 //!
 //! A folder with `site.toml` is a bad site file; one with `knowledge/` is laid over the small valid
 //! base of `tests/bad/base` (`remove.txt` names files to take away); `args.txt` gives another
-//! command. `expected.txt` holds the exit code and what stands on the error stream.
+//! command; one with `overlay/` lays that folder over the small base. `expected.txt` holds the exit code and what stands on the error stream.
 
 use std::path::Path;
 
@@ -12,7 +12,8 @@ fn answer(folder: &Path, scratch: &Scratch) -> String {
     let bad = root().join("tests/bad");
     let _ = std::fs::remove_dir_all(&scratch.0);
     std::fs::create_dir_all(&scratch.0).unwrap();
-    let is_knowledge = folder.join("knowledge").is_dir() || folder.join("remove.txt").is_file();
+    let holds = |name: &str| folder.join(name).exists();
+    let is_knowledge = holds("knowledge") || holds("overlay") || holds("remove.txt");
     if is_knowledge {
         copy_folder(&bad.join("base"), &scratch.0);
     }
@@ -21,7 +22,9 @@ fn answer(folder: &Path, scratch: &Scratch) -> String {
         std::fs::remove_file(scratch.0.join(path)).unwrap();
     }
     let args = std::fs::read_to_string(folder.join("args.txt")).unwrap_or_else(|_| {
-        if is_knowledge {
+        if holds("overlay") {
+            "knowledge check --knowledge knowledge --overlay overlay".into()
+        } else if is_knowledge {
             "knowledge check --knowledge knowledge".into()
         } else {
             "recommend site.toml".into()

@@ -11,5 +11,6 @@ mod daily_weather;
 mod hostile;
 mod knowledge_base;
 mod monotone;
+mod overlays;
 mod scenarios;
 mod support;
