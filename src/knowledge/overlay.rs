@@ -141,6 +141,7 @@ fn refuse_values_of_the_replaced(
             let place = start_of(file);
             findings
                 .push(Finding::error("overlay-conflict", &place, message).help(help).also(first, "there"));
+            layers.in_force[at] = false;
         }
     }
 }
@@ -201,9 +202,11 @@ impl Layer<'_> {
                 let help = format!(
                     "to put this file in its place write `replaces = [\"{path}\"]` in {HEAD}; to change single values of a species write them into values/"
                 );
-                let base = start_of(self.files[*base]);
-                findings
-                    .push(Finding::error("in-base", &place, message).help(help).also(&base, "the base's"));
+                let first = start_of(self.files[*base]);
+                let fault = Finding::error("in-base", &place, message).help(help);
+                findings.push(fault.also(&first, "the base's"));
+                // one fault is enough: what stands in both would be blamed for standing twice
+                in_force[*base] = false;
                 continue;
             }
             // each source has a key of its own, and the loader refuses one that stands twice
