@@ -15,6 +15,7 @@ mod document {
     pub use tree::{Node, NodeKind, Table};
 }
 #[path = "src/knowledge/digest.rs"]
+#[allow(dead_code)]
 mod digest;
 
 fn main() -> io::Result<()> {

@@ -14,9 +14,10 @@ pub mod report;
 mod site;
 mod units;
 
-pub use assess::{Assessment, Candidate, assess};
+pub use assess::{AnswerChange, Assessment, Candidate, answer_changes, assess};
 pub use engine::cases::check_cases;
 pub use knowledge::Knowledge;
+pub use knowledge::difference::{Difference, difference};
 pub use knowledge::species::unknown_species;
 pub use knowledge::text::KnowledgeText;
 pub use site::climate_file::read_climate_file;

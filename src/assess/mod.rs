@@ -1,6 +1,7 @@
 //! The assessment: a site's facts through the rules and the ranking, for every candidate.
 
 mod candidate;
+mod changes;
 
 use crate::diag::{Finding, Findings, Source};
 use crate::engine::facts::{Values, View};
@@ -16,6 +17,7 @@ use crate::site::soil_water::MonthWater;
 use crate::units::UnitSystem;
 
 pub use candidate::Candidate;
+pub use changes::{AnswerChange, answer_changes};
 
 /// The answer for one site, before it is explained or printed.
 #[derive(Debug)]

@@ -141,7 +141,7 @@ pub fn assess_file(
 const LARGEST_SITE: u64 = 2 << 20;
 
 /// Reads the site file that an argument names.
-fn read_site(argument: &str) -> Result<Arc<Source>, Findings> {
+pub fn read_site(argument: &str) -> Result<Arc<Source>, Findings> {
     let (path, text) = if argument == "-" {
         let shown = "<standard input>";
         (shown.to_owned(), read_limited(std::io::stdin().lock(), shown, LARGEST_SITE))

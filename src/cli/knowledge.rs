@@ -3,6 +3,7 @@
 use clap::Subcommand;
 
 use super::common::{AnswerOptions, Format, KnowledgeOptions, Outcome, Printed};
+use super::knowledge_diff;
 use swardwright::diag::Findings;
 use swardwright::report::{check_json, check_text, show_text};
 use swardwright::{UnitSystem, check_cases};
@@ -37,6 +38,11 @@ enum Action {
         #[command(flatten)]
         answer: AnswerOptions,
     },
+    /// Shows what differs between two knowledge bases, and which answers change by which rule
+    ///
+    /// Examples: swardwright knowledge diff built-in knowledge --sites scenarios;
+    /// swardwright knowledge diff built-in built-in --overlay county --sites scenarios
+    Diff(knowledge_diff::Args),
 }
 
 impl Args {
@@ -44,7 +50,7 @@ impl Args {
     pub fn format(&self) -> Format {
         match self.action {
             Action::Check { format } => format,
-            Action::Show { .. } => Format::Text,
+            Action::Show { .. } | Action::Diff(_) => Format::Text,
         }
     }
 }
@@ -54,6 +60,7 @@ pub fn run(args: &Args) -> Outcome {
     match &args.action {
         Action::Check { format } => check(&args.options, *format),
         Action::Show { name, answer } => show(&args.options, name, answer).into(),
+        Action::Diff(diff) => knowledge_diff::run(diff, &args.options).into(),
     }
 }
 

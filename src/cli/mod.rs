@@ -5,6 +5,7 @@ mod common;
 mod expected;
 mod explain;
 mod knowledge;
+mod knowledge_diff;
 mod recommend;
 
 use std::process::ExitCode;

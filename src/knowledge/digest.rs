@@ -23,6 +23,13 @@ pub fn digest<'a>(files: impl Iterator<Item = (&'a str, &'a Table)>) -> String {
     })
 }
 
+/// The canonical text of a value.
+pub fn canonical(node: &Node) -> String {
+    let mut text = String::new();
+    write_node(&mut text, node);
+    text
+}
+
 fn write_table(text: &mut String, table: &Table) {
     let mut entries: Vec<_> = table.iter().collect();
     entries.sort_by_key(|(key, _)| *key);

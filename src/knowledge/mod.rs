@@ -4,6 +4,7 @@
 
 pub mod citation;
 pub mod climates;
+pub mod difference;
 pub mod digest;
 pub mod edition;
 mod merge;

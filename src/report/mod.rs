@@ -2,6 +2,7 @@
 
 mod check;
 mod climate_text;
+mod diff_text;
 mod explain_text;
 mod header;
 mod json;
@@ -12,6 +13,7 @@ mod show_text;
 
 pub use check::{check_json, check_text, findings_json};
 pub use climate_text::{climate_check, climate_csv, climate_et0, climate_toml};
+pub use diff_text::{answer_changes_text, diff_text};
 pub use explain_text::{ExplainOptions, explain_text};
 pub use json::recommend_json;
 pub use layout::Look;

@@ -10,6 +10,7 @@ mod command_line;
 mod daily_weather;
 mod hostile;
 mod knowledge_base;
+mod knowledge_diff;
 mod monotone;
 mod overlays;
 mod scenarios;

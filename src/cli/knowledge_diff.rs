@@ -1,0 +1,103 @@
+//! `swardwright knowledge diff OLD NEW`
+
+use std::path::{Path, PathBuf};
+
+use super::common::{AnswerOptions, KnowledgeOptions, Printed, read_site};
+use swardwright::diag::{Finding, Findings};
+use swardwright::report::{Look, answer_changes_text, diff_text};
+use swardwright::{Knowledge, KnowledgeText, UnitSystem, answer_changes, assess, difference};
+
+/// The word for the knowledge inside the program.
+const BUILT_IN: &str = "built-in";
+
+/// Arguments of `knowledge diff`.
+#[derive(clap::Args)]
+pub struct Args {
+    /// Folder of the old knowledge, or `built-in`
+    old: String,
+    /// Folder of the new knowledge, or `built-in`; overlays are laid over this one
+    new: String,
+    /// Folder with site files, at any depth, whose answers are compared too
+    #[arg(long, value_name = "DIR")]
+    sites: Option<PathBuf>,
+    #[command(flatten)]
+    answer: AnswerOptions,
+}
+
+/// Runs the command.
+pub fn run(args: &Args, options: &KnowledgeOptions) -> Result<Printed, Findings> {
+    let old_text = text(&args.old)?;
+    let new_text =
+        options.overlay.iter().try_fold(text(&args.new)?, |text, folder| text.with_overlay(folder))?;
+    let (old, new) = (Knowledge::load(&old_text)?.0, Knowledge::load(&new_text)?.0);
+    let look = args.answer.look_in(UnitSystem::Si);
+    let mut report = diff_text(&old, &new, &difference((&old_text, &old), (&new_text, &new)), &look);
+    if let Some(folder) = &args.sites {
+        report.push_str(&answers(folder, &old, &new, &look)?);
+    }
+    Ok(report.into())
+}
+
+fn text(argument: &str) -> Result<KnowledgeText, Findings> {
+    if argument == BUILT_IN {
+        Ok(KnowledgeText::embedded())
+    } else {
+        KnowledgeText::from_folder(Path::new(argument))
+    }
+}
+
+/// The answers that change, site by site.
+fn answers(folder: &Path, old: &Knowledge, new: &Knowledge, look: &Look) -> Result<String, Findings> {
+    let sites = site_files(folder)?;
+    let mut text = String::new();
+    let mut changed = 0;
+    for path in &sites {
+        let source = read_site(&path.display().to_string())?;
+        let shown = path.strip_prefix(folder).unwrap_or(path).display().to_string();
+        // a file that one of them refuses is told, and does not hide the other answers
+        let words = match (assess(&source, old), assess(&source, new)) {
+            (Ok((before, _)), Ok((after, _))) => {
+                answer_changes_text(&shown, &answer_changes(&before, &after), look)
+            }
+            (before, after) => {
+                let refused = |by: &str, findings: &Findings| {
+                    let first = findings.first().map(|one| one.message.as_str()).unwrap_or_default();
+                    look.paragraph(4, &format!("refused by {by}: {first}"))
+                };
+                let by_old = before.err().map(|findings| refused("the old", &findings));
+                let by_new = after.err().map(|findings| refused("the new", &findings));
+                let lines: Vec<String> = [by_old, by_new].into_iter().flatten().collect();
+                format!("  {shown}\n{}", lines.concat())
+            }
+        };
+        changed += usize::from(!words.is_empty());
+        text.push_str(&words);
+    }
+    Ok(format!("\nAnswers that change ({changed} of {} sites)\n{text}", sites.len()))
+}
+
+/// The site files below a folder, in order: those that state `schema`.
+fn site_files(folder: &Path) -> Result<Vec<PathBuf>, Findings> {
+    let mut files = Vec::new();
+    collect(folder, &mut files, 4);
+    files.sort();
+    if files.is_empty() {
+        let message = format!("{}: no site file stands in this folder", folder.display());
+        let help = "a site file is a .toml file with `schema = 1`";
+        return Err(vec![Finding::bare("no-sites", message).help(help)]);
+    }
+    Ok(files)
+}
+
+fn collect(folder: &Path, files: &mut Vec<PathBuf>, depth: usize) {
+    for path in std::fs::read_dir(folder).into_iter().flatten().flatten().map(|entry| entry.path()) {
+        if path.is_dir() && depth > 0 {
+            collect(&path, files, depth - 1);
+        } else if path.extension().is_some_and(|end| end == "toml") {
+            let text = std::fs::read_to_string(&path).unwrap_or_default();
+            if text.lines().any(|line| line.trim_start().starts_with("schema")) {
+                files.push(path);
+            }
+        }
+    }
+}

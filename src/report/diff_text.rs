@@ -1,0 +1,81 @@
+//! What differs between two knowledge bases, and which answers change with it.
+
+use super::layout::Look;
+use crate::assess::AnswerChange;
+use crate::knowledge::Knowledge;
+use crate::knowledge::difference::{Change, Difference};
+
+/// The differences in words.
+pub fn diff_text(old: &Knowledge, new: &Knowledge, all: &Difference, look: &Look) -> String {
+    let named = |one: &Knowledge| {
+        let overlays: String = one.overlays.iter().map(|own| format!(", overlay {}", own.label())).collect();
+        format!("{} {}{overlays}", one.edition.version, &one.digest[..8])
+    };
+    let mut text = look.heading(&format!("knowledge {} to {}", named(old), named(new)));
+    if all.is_empty() {
+        text.push_str("nothing differs\n");
+        return text;
+    }
+    let mut section = |title: &str, lines: Vec<String>| {
+        if !lines.is_empty() {
+            text.push_str(&format!("\n{title} ({})\n", lines.len()));
+            lines.iter().for_each(|line| text.push_str(&look.paragraph(2, line)));
+        }
+    };
+    section("Species", all.species.iter().map(written).collect());
+    let traits = all.traits.iter().map(|one| match &one.value {
+        Change::Changed(was, is) if was == is => {
+            format!("{} {}: {is}, on other evidence", one.species, one.name)
+        }
+        value => format!("{} {}: {}", one.species, one.name, written(value)),
+    });
+    section("Values", traits.collect());
+    let rules = all.rules.iter().map(|one| match &one.what {
+        Change::Added(_) => format!("{}: added", one.id),
+        Change::Removed(_) => format!("{}: removed", one.id),
+        Change::Changed(was, is) => {
+            format!("{}: was {}; is {}", one.id, none_or(was), none_or(is))
+        }
+    });
+    section("Rules", rules.collect());
+    section("Other files", all.others.iter().map(written).collect());
+    text
+}
+
+fn none_or(lines: &[String]) -> String {
+    if lines.is_empty() { "without".to_owned() } else { lines.join(", ") }
+}
+
+fn written(change: &Change<String>) -> String {
+    match change {
+        Change::Added(is) => format!("{is}, added"),
+        Change::Removed(was) => format!("{was}, removed"),
+        Change::Changed(was, is) if was == is => format!("{is}, changed"),
+        Change::Changed(was, is) => format!("{was} -> {is}"),
+    }
+}
+
+/// What changes in the answer for one site; empty where nothing does.
+pub fn answer_changes_text(site: &str, changes: &[AnswerChange], look: &Look) -> String {
+    if changes.is_empty() {
+        return String::new();
+    }
+    let mut text = format!("  {site}\n");
+    for one in changes {
+        let stand = |standing: &Option<(String, usize)>| match standing {
+            Some((class, place)) => format!("{class} at place {place}"),
+            None => "no candidate".to_owned(),
+        };
+        let mut words = format!("{}: {} -> {}", one.species, stand(&one.before), stand(&one.after));
+        match &one.cause {
+            Some(cause) => {
+                words.push_str(&format!(", {} {:.1} -> {:.1}", cause.need, cause.before, cause.after));
+                words.push_str(&cause.rule.as_ref().map(|rule| format!(" by {rule}")).unwrap_or_default());
+            }
+            None if one.before.is_some() && one.after.is_some() => words.push_str(", others passed"),
+            None => {}
+        }
+        text.push_str(&look.paragraph(4, &words));
+    }
+    text
+}

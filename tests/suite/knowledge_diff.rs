@@ -1,0 +1,75 @@
+//! `knowledge diff`: what differs, and which answers change by which rule.
+
+use std::fs;
+
+use super::support::{Scratch, copy_folder, root, run_in};
+
+fn diff(scratch: &Scratch, args: &[&str]) -> String {
+    let mut all = vec!["knowledge", "diff"];
+    all.extend(args);
+    let run = run_in(&scratch.0, &all, b"");
+    assert_eq!(run.code, 0, "{}", run.err);
+    run.out.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// One figure of one species and one rule are changed in a copy of the base.
+#[test]
+fn a_changed_value_and_a_changed_rule_are_named_with_the_answers_that_they_change() {
+    let scratch = Scratch::new("knowledge-diff");
+    let folder = scratch.0.join("new");
+    copy_folder(&root().join("knowledge"), &folder);
+    let edit = |path: &str, change: &dyn Fn(&str) -> String| {
+        let path = folder.join(path);
+        let text = fs::read_to_string(&path).unwrap();
+        let changed = change(&text);
+        assert_ne!(text, changed, "{}", path.display());
+        fs::write(path, changed).unwrap();
+    };
+    // a comment and another layout are no difference
+    edit("species/cynodon-dactylon.toml", &|text| format!("# another comment\n\n{text}"));
+    assert!(diff(&scratch, &["built-in", "new"]).ends_with("nothing differs"));
+
+    edit("species/bouteloua-dactyloides.toml", &|text| {
+        let (before, after) = text.split_once("cold_zone_min = ").unwrap();
+        let (_, after) = after.split_once("\n").unwrap();
+        let rest =
+            after.split_once("\n]\n").filter(|_| after.starts_with("  {")).map_or(after, |(_, rest)| rest);
+        format!("{before}cold_zone_min = [{{ value = \"9b\", source = \"common-practice\" }}]\n{rest}")
+    });
+    edit("rules/cautions/caution-digging.toml", &|text| {
+        text.replace("severity = \"danger\"", "severity = \"care\"")
+    });
+    fs::remove_file(folder.join("rules/cautions/caution-pollen.toml")).unwrap();
+    let scenarios = root().join("scenarios").display().to_string();
+    let said = diff(&scratch, &["built-in", "new", "--sites", &scenarios]);
+    for part in [
+        "Values (1) bouteloua-dactyloides cold_zone_min: ",
+        "-> 9b Rules (2)",
+        "caution-digging: was then = {\"caution\"",
+        "\"severity\":\"danger\"",
+        "caution-pollen: removed",
+        "hot-dry-lawn/site.toml",
+        "by cold-zone",
+        "nothing-suits",
+    ] {
+        assert!(said.contains(part) != (part == "nothing-suits"), "{part}: {said}");
+    }
+    assert!(said.contains("bouteloua-dactyloides: S1 at place 1 -> N"), "{said}");
+    // the other way round the rule is added again
+    assert!(diff(&scratch, &["new", "built-in"]).contains("caution-pollen: added"));
+}
+
+#[test]
+fn folders_without_knowledge_or_sites_are_refused() {
+    let scratch = Scratch::new("knowledge-diff-bad");
+    for (args, words) in [
+        (["built-in", "nowhere", "", ""], "there is no such folder"),
+        (["built-in", "built-in", "--sites", "."], "no site file stands in this folder"),
+    ] {
+        let args: Vec<&str> =
+            ["knowledge", "diff"].into_iter().chain(args).filter(|one| !one.is_empty()).collect();
+        let run = run_in(&scratch.0, &args, b"");
+        assert_eq!((run.code, run.out.as_str()), (2, ""));
+        assert!(run.err.contains(words), "{}", run.err);
+    }
+}
