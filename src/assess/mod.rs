@@ -9,11 +9,11 @@ use crate::engine::run::{Outcome, run_pair, run_site};
 use crate::knowledge::Knowledge;
 use crate::knowledge::species::Species;
 use crate::rank::{Entry, place};
-use crate::site::SiteBalance;
 use crate::site::facts::{SiteFacts, SitePlausible, derive};
 use crate::site::file::{self, SiteFile};
 use crate::site::site_weather::{SiteWeather, site_weather};
 use crate::site::soil_water::MonthWater;
+use crate::site::{SiteBalance, SiteDays};
 use crate::units::UnitSystem;
 
 pub use candidate::Candidate;
@@ -100,9 +100,10 @@ fn assess_all<'k>(
 ) -> Vec<Candidate<'k>> {
     const MOST_THREADS: usize = 4;
     let threads = std::thread::available_parallelism().map_or(1, usize::from).min(MOST_THREADS);
+    let days = weather.map(SiteDays::new);
+    let balance = SiteBalance::new(days.as_ref(), facts, knowledge);
     let assess_some = |species: &[&'k Species]| -> Vec<Candidate<'k>> {
         let plausible = SitePlausible { knowledge, facts };
-        let balance = SiteBalance::new(weather, facts, knowledge);
         let one =
             |species: &&'k Species| assess_one(species, site, values, (&plausible, &balance), knowledge);
         species.iter().map(one).collect()
@@ -156,7 +157,8 @@ impl<'k> Assessment<'k> {
     /// Takes in a species that the site file leaves out.
     pub fn add(&mut self, species: &'k Species) {
         let plausible = SitePlausible { knowledge: self.knowledge, facts: &self.facts };
-        let balance = SiteBalance::new(self.weather.as_ref(), &self.facts, self.knowledge);
+        let days = self.weather.as_ref().map(SiteDays::new);
+        let balance = SiteBalance::new(days.as_ref(), &self.facts, self.knowledge);
         let candidate = assess_one(species, &self.site, &self.values, (&plausible, &balance), self.knowledge);
         self.candidates.push(candidate);
         order(&mut self.candidates, self.knowledge.needs.tie_within);
@@ -164,7 +166,8 @@ impl<'k> Assessment<'k> {
 
     /// Water of a candidate by month, as the daily balance gives it.
     pub fn monthly_water(&self, candidate: &Candidate<'_>) -> Option<[MonthWater; 12]> {
-        let balance = SiteBalance::new(self.weather.as_ref(), &self.facts, self.knowledge);
+        let days = self.weather.as_ref().map(SiteDays::new);
+        let balance = SiteBalance::new(days.as_ref(), &self.facts, self.knowledge);
         let species: Values =
             candidate.species.traits.iter().map(|one| one.as_ref().map(|one| one.value.clone())).collect();
         let view = View {

@@ -28,7 +28,8 @@ pub struct Standing<N> {
     pub class_best: Class,
     /// The class if everything open came out worst.
     pub class_worst: Class,
-    /// The index, corrected into the band of the class; what candidates are ordered by.
+    /// The index, corrected into the band of the class, or of the two classes near a border; what
+    /// candidates are ordered by.
     pub index: f64,
     /// The square root index before correction; `None` where every weight is 0.
     pub uncorrected: Option<f64>,
@@ -111,12 +112,13 @@ where
     let ids = |keep: &dyn Fn(&NeedState<N>) -> bool| -> Vec<N> {
         sorted.iter().filter(|need| keep(need)).map(|need| need.need.clone()).collect()
     };
+    let span = ClassSpan::of(worst_of(|n| n.span().0), worst_of(|n| n.span().1));
     Ok(Standing {
         class,
-        span: ClassSpan::of(worst_of(|n| n.span().0), worst_of(|n| n.span().1)),
+        span,
         class_best: class_of(NeedState::lowest),
         class_worst: class_of(NeedState::highest),
-        index: index::corrected(class, &parts),
+        index: index::corrected_within(span, class, worst, &parts),
         uncorrected: index::square_root(&parts),
         deciding: ids(&|need| !need.is_saving && worst > Level::NONE && need.used() == worst),
         open: ids(&|need| need.open != Openness::Decided),

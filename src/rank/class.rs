@@ -137,6 +137,17 @@ pub struct ClassSpan {
 }
 
 impl ClassSpan {
+    /// The level at which the one class turns into the other; `None` away from a border.
+    #[must_use]
+    pub fn border(&self) -> Option<Level> {
+        let from = match self.better {
+            Class::S1 => Level::MODERATE,
+            Class::S2 => Level::SEVERE,
+            Class::S3 | Class::N => Level::VERY_SEVERE,
+        };
+        self.is_border().then_some(from)
+    }
+
     /// The classes of two levels, whichever way round they are given.
     #[must_use]
     pub fn of(one: Level, other: Level) -> ClassSpan {

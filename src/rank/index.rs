@@ -1,7 +1,7 @@
 //! Land indices: the square root index, its correction into the band of the class, and the
 //! published methods that it is compared with.
 
-use super::class::Class;
+use super::class::{BORDER_DISTANCE, Class, ClassSpan};
 use super::level::{Level, LevelName, Rating};
 
 /// How much a need counts in the index, 0 to 5; 1 is the published method.
@@ -152,7 +152,8 @@ pub fn number_and_intensity(levels: &[Level]) -> Option<Class> {
 /// reaches R_min where all else is perfect. Crossing a border downwards it drops
 /// by the width of the worse band times what sqrt(A/100 x B/100 x ...) lacks to 1: not at all where
 /// all else is perfect. A function without that drop would have to give every candidate whose
-/// worst need lies on a border the same index, whatever its other needs.
+/// worst need lies on a border the same index, whatever its other needs; [`corrected_within`] spreads
+/// the drop over the stretch in which the class is printed as two.
 #[must_use]
 pub fn corrected(class: Class, parts: &[Part]) -> f64 {
     let band = class.band();
@@ -171,6 +172,21 @@ pub fn corrected(class: Class, parts: &[Part]) -> f64 {
         .unwrap_or(1.0);
     // Above 1 only when the class given is worse than the ratings alone would give.
     band.low + band.width() * least.min(1.0)
+}
+
+/// The index near a border, where the class is printed as two: between [`corrected`] for the better
+/// and for the worse class, by where the worst level lies from a tenth above the border to a tenth
+/// below it, so that a small step across the border is a small step of the index.
+///
+/// A refusal is no matter of a tenth: on the border of S3 and N the index is that of the class.
+#[must_use]
+pub fn corrected_within(span: ClassSpan, class: Class, worst: Level, parts: &[Part]) -> f64 {
+    let Some(border) = span.border().filter(|_| !span.worse.is_refused()) else {
+        return corrected(class, parts);
+    };
+    let from = border.value() - BORDER_DISTANCE;
+    let share = ((worst.value() - from) / (2.0 * BORDER_DISTANCE)).clamp(0.0, 1.0);
+    (1.0 - share) * corrected(span.better, parts) + share * corrected(span.worse, parts)
 }
 
 #[cfg(test)]

@@ -76,9 +76,30 @@ proptest! {
     }
 
     #[test]
-    fn index_lies_in_the_band_of_its_class(needs in needs()) {
+    fn index_lies_in_the_bands_of_the_classes_printed(needs in needs()) {
         let standing = stand(&needs).unwrap();
-        prop_assert!(standing.class.band().contains(standing.index));
+        if standing.span.worse.is_refused() || !standing.span.is_border() {
+            prop_assert!(standing.class.band().contains(standing.index));
+        }
+        prop_assert!(standing.index >= standing.span.worse.band().low);
+        prop_assert!(standing.index <= standing.span.better.band().high);
+    }
+
+    /// No cliffs: a fiftieth of a level, over a border of classes or not, moves the index by little.
+    #[test]
+    fn a_small_step_is_a_small_step(mut needs in needs(), at in any::<prop::sample::Index>()) {
+        const STEP: f64 = 0.02;
+        for need in &mut needs {
+            need.graded = true;
+            need.open = Openness::Decided;
+        }
+        let before = stand(&needs).unwrap();
+        let at = at.get(&needs).need;
+        needs[at].level = needs[at].level.shifted(STEP);
+        let after = stand(&needs).unwrap();
+        if !after.span.worse.is_refused() {
+            prop_assert!(before.index - after.index <= 4.0, "{} {}", before.index, after.index);
+        }
     }
 
     #[test]

@@ -98,6 +98,19 @@ impl DailyWeather {
         Ok(Self { et0_mm, rain_mm, repeats: true, origin: WeatherOrigin::Normals { seed } })
     }
 
+    /// The same with the latest years only.
+    #[must_use]
+    pub fn latest(&self, years: usize) -> Self {
+        let left_out = self.years().saturating_sub(years) * DAYS;
+        let et0_from = if self.repeats { 0 } else { left_out };
+        Self {
+            et0_mm: self.et0_mm[et0_from..].to_vec(),
+            rain_mm: self.rain_mm[left_out..].to_vec(),
+            repeats: self.repeats,
+            origin: self.origin.clone(),
+        }
+    }
+
     /// Number of years.
     #[must_use]
     pub fn years(&self) -> usize {
@@ -213,6 +226,10 @@ mod tests {
         assert_eq!(DailyWeather::from_records(whole(), whole()).unwrap().years(), 2);
         let error = DailyWeather::from_records(whole(), vec![1.0; 731]).unwrap_err();
         assert_eq!(error, WeatherError::Length { et0: 730, rain: 731 });
+        let two = DailyWeather::from_records([vec![1.0; 365], vec![2.0; 365]].concat(), whole()).unwrap();
+        let latest = two.latest(1);
+        assert_eq!((latest.years(), latest.et0_of_year(0)[0], latest.rain_mm().len()), (1, 2.0, 365));
+        assert_eq!(two.latest(5), two);
         let mut bad = whole();
         bad[9] = -1.0;
         let error = DailyWeather::from_records(whole(), bad).unwrap_err();

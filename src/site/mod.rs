@@ -24,7 +24,7 @@ pub mod texture;
 mod water_balance;
 mod water_facts;
 
-pub use water_balance::SiteBalance;
+pub use water_balance::{SiteBalance, SiteDays};
 
 /// What the program computes for a species at a site while rules run.
 pub const FORMULAS: &[crate::engine::formula::Declared] = &[water_balance::WATER_BALANCE];

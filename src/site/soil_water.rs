@@ -118,12 +118,6 @@ pub struct WaterBalance {
     pub deep_percolation_mm: f64,
     /// Rain run off, mm a year.
     pub runoff_mm: f64,
-    /// Irrigation into the root zone that would keep Ks at or above the plant's `green_ks` every
-    /// day, mm a year: a lower bound, given in the smallest doses and without losses.
-    pub green_need_mm: f64,
-    /// Irrigation into the root zone that would keep it alive while dormant, mm a year; `None` where
-    /// survival watering was not asked for.
-    pub survival_need_mm: Option<f64>,
 }
 
 /// Rain of each day that enters the soil, and what ran off: once for a site, used for all plants.
@@ -131,6 +125,8 @@ pub struct WaterBalance {
 pub struct SiteWater<'a> {
     weather: &'a DailyWeather,
     entering: Vec<f64>,
+    /// Mean of each month over the years of what enters, mm.
+    entering_month: [f64; 12],
     runoff_year_mm: f64,
 }
 
@@ -144,8 +140,25 @@ impl<'a> SiteWater<'a> {
             None => rain.to_vec(),
         };
         let lost = rain.iter().sum::<f64>() - entering.iter().sum::<f64>();
-        Self { weather, runoff_year_mm: lost / count(weather.years()), entering }
+        let mut entering_month = [0.0; 12];
+        for year in entering.chunks_exact(DAYS) {
+            month_sums(year).iter().zip(&mut entering_month).for_each(|(sum, month)| *month += sum);
+        }
+        let years = count(weather.years());
+        let entering_month = entering_month.map(|sum| sum / years);
+        Self { weather, runoff_year_mm: lost / years, entering, entering_month }
     }
+}
+
+/// Sums of the twelve months of a year of days.
+fn month_sums(days: &[f64]) -> [f64; 12] {
+    let mut start = 0;
+    DAYS_IN_MONTH.map(|length| {
+        let end = start + usize::from(length);
+        let sum = days[start..end].iter().sum();
+        start = end;
+        sum
+    })
 }
 
 fn count(n: usize) -> f64 {
@@ -159,13 +172,13 @@ struct Demand {
     rate: [f64; DAYS],
     /// Storage at which Ks is the plant's `green_ks`.
     green: [f64; DAYS],
-    /// Sum of `etc`.
-    year: f64,
+    /// Demand of each month.
+    months: [f64; 12],
 }
 
 impl Demand {
     fn new(et0: &[f64], plant: &Plant) -> Self {
-        let mut demand = Self { etc: [0.0; DAYS], rate: [0.0; DAYS], green: [0.0; DAYS], year: 0.0 };
+        let mut demand = Self { etc: [0.0; DAYS], rate: [0.0; DAYS], green: [0.0; DAYS], months: [0.0; 12] };
         let mut start = 0;
         for (kc, days) in plant.kc.iter().zip(DAYS_IN_MONTH) {
             let end = start + usize::from(days);
@@ -176,11 +189,22 @@ impl Demand {
                 demand.etc[day] = etc;
                 demand.rate[day] = (etc / stressed_range).min(1.0);
                 demand.green[day] = plant.green_ks * stressed_range;
-                demand.year += etc;
             }
             start = end;
         }
+        demand.months = month_sums(&demand.etc);
         demand
+    }
+
+    /// Share of a season's cap that each day of a month frees: in proportion to what the month wants
+    /// over the rain that it usually has, since water given in the wet months is wasted; where no month
+    /// wants more than that, in proportion to demand.
+    fn shares(&self, entering_month: &[f64; 12]) -> [f64; 12] {
+        let short: [f64; 12] = std::array::from_fn(|m| (self.months[m] - entering_month[m]).max(0.0));
+        let wanted = if short.iter().sum::<f64>() > 0.0 { short } else { self.months };
+        let total: f64 = wanted.iter().sum();
+        let a_day = |m: usize| wanted[m] / total / f64::from(DAYS_IN_MONTH[m]);
+        std::array::from_fn(|m| if total > 0.0 { a_day(m) } else { 0.0 })
     }
 }
 
@@ -191,18 +215,14 @@ fn evaporate(storage: f64, etc: f64, rate: f64) -> f64 {
     (storage * rate).min(etc)
 }
 
-/// State of the three parallel runs, and the tallies of the whole sequence.
+/// State of a run, and the tallies of the whole sequence.
 struct State {
     storage: f64,
-    green: f64,
-    survival: f64,
     wilting_run: u32,
-    survival_run: u32,
     longest: u32,
+    /// Water of the season's cap that is freed and not yet given.
     bank: f64,
     weekday: usize,
-    green_need: f64,
-    survival_need: f64,
 }
 
 /// Runs the balance over all years, from a full root zone on the first day.
@@ -210,7 +230,7 @@ struct State {
 /// On a day when water may be given it is given up to the depletion, the depth allowed and what
 /// is left of the cap, after the day's rain. Monotone: more days, depth or cap never lower actual
 /// evapotranspiration, but with a cap only the cap does (more days or depth may spend it before a
-/// rain). A deeper root zone never lowers mean yearly evapotranspiration; nor, without a cap, does
+/// rain); [`super::water_balance`] therefore takes the best of fewer days. A deeper root zone never lowers mean yearly evapotranspiration; nor, without a cap, does
 /// it lengthen any run at wilting.
 ///
 /// # Errors
@@ -219,18 +239,7 @@ struct State {
 pub fn run(site: &SiteWater<'_>, plant: &Plant, irrigation: &Irrigation) -> Result<WaterBalance, WaterError> {
     validate(plant, irrigation)?;
     let years = site.weather.years();
-    let mut state = State {
-        storage: plant.taw.0,
-        green: plant.taw.0,
-        survival: plant.taw.0,
-        wilting_run: 0,
-        survival_run: 0,
-        longest: 0,
-        bank: 0.0,
-        weekday: 0,
-        green_need: 0.0,
-        survival_need: 0.0,
-    };
+    let mut state = State { storage: plant.taw.0, wilting_run: 0, longest: 0, bank: 0.0, weekday: 0 };
     let mut months = [MonthWater::default(); 12];
     let mut yearly_runs = Vec::with_capacity(years);
     let mut demand = Demand::new(site.weather.et0_of_year(0), plant);
@@ -240,13 +249,14 @@ pub fn run(site: &SiteWater<'_>, plant: &Plant, irrigation: &Irrigation) -> Resu
         }
         state.bank = 0.0;
         let run_of_year = if irrigation.is_none() {
-            run_year::<false>(&mut state, &mut months, &demand, rain, plant, irrigation)
+            run_year::<false>(&mut state, &mut months, &demand, rain, plant, (irrigation, &[0.0; 12]))
         } else {
-            run_year::<true>(&mut state, &mut months, &demand, rain, plant, irrigation)
+            let shares = demand.shares(&site.entering_month);
+            run_year::<true>(&mut state, &mut months, &demand, rain, plant, (irrigation, &shares))
         };
         yearly_runs.push(f64::from(run_of_year));
     }
-    Ok(summarise(site, plant, &state, months, years, yearly_runs))
+    Ok(summarise(site, &state, months, years, yearly_runs))
 }
 
 /// One year; returns its longest run at wilting, a run begun in the year before counted whole.
@@ -256,23 +266,20 @@ fn run_year<const IRRIGATED: bool>(
     demand: &Demand,
     rain: &[f64],
     plant: &Plant,
-    irrigation: &Irrigation,
+    (irrigation, shares): (&Irrigation, &[f64; 12]),
 ) -> u32 {
     let taw = plant.taw.0;
-    let (limit, dose) = plant.survival.map_or((u32::MAX, 0.0), |s| (s.days_at_wilting, s.depth.0.max(0.0)));
     let week = irrigation.week();
     let depth = irrigation.depth.0 * irrigation.efficiency;
-    let share = irrigation
-        .season_cap
-        .map(|cap| if demand.year > 0.0 { cap.0 * irrigation.efficiency / demand.year } else { 0.0 });
+    let cap = irrigation.season_cap.map(|cap| cap.0 * irrigation.efficiency);
     let mut longest = 0;
     let mut day = 0;
-    for (month, days) in months.iter_mut().zip(DAYS_IN_MONTH) {
+    for ((month, days), share) in months.iter_mut().zip(DAYS_IN_MONTH).zip(shares) {
         let mut sum = MonthWater::default();
         let (mut stressed, mut wilting) = (0_u32, 0_u32);
         let end = day + usize::from(days);
         let days = demand.etc[day..end].iter().zip(&demand.rate[day..end]);
-        for (((etc, rate), floor), water) in days.zip(&demand.green[day..end]).zip(&rain[day..end]) {
+        for ((etc, rate), water) in days.zip(&rain[day..end]) {
             let eta = evaporate(state.storage, *etc, *rate);
             stressed += u32::from(eta < *etc);
             let after = state.storage - eta + water;
@@ -281,11 +288,11 @@ fn run_year<const IRRIGATED: bool>(
             sum.deep_percolation += (after - taw).max(0.0);
             state.storage = after.min(taw);
             if IRRIGATED {
-                if let Some(share) = share {
-                    state.bank += share * etc;
+                if let Some(cap) = cap {
+                    state.bank += share * cap;
                 }
                 if week[state.weekday] {
-                    let allowed = if share.is_some() { depth.min(state.bank) } else { depth };
+                    let allowed = if cap.is_some() { depth.min(state.bank) } else { depth };
                     let given = allowed.min(taw - state.storage);
                     state.storage += given;
                     sum.irrigation += given;
@@ -297,25 +304,6 @@ fn run_year<const IRRIGATED: bool>(
             wilting += u32::from(at_wilting);
             state.wilting_run = if at_wilting { state.wilting_run + 1 } else { 0 };
             longest = longest.max(state.wilting_run);
-
-            // Kept green: topped up in the morning to where Ks reaches the wanted value.
-            let top_up = (floor - state.green).max(0.0);
-            state.green_need += top_up;
-            state.green += top_up;
-            let eta = evaporate(state.green, *etc, *rate);
-            state.green = (state.green - eta + water).min(taw);
-
-            // Kept alive: a dose whenever the plant has been at wilting as long as it stands.
-            let eta = evaporate(state.survival, *etc, *rate);
-            state.survival = (state.survival - eta + water).min(taw);
-            let dry = state.survival <= WILTING_STORAGE_MM;
-            state.survival_run = if dry { state.survival_run + 1 } else { 0 };
-            if state.survival_run >= limit {
-                let given = dose.min(taw - state.survival);
-                state.survival += given;
-                state.survival_need += given;
-                state.survival_run = 0;
-            }
         }
         month.etc += sum.etc;
         month.eta += sum.eta;
@@ -327,6 +315,57 @@ fn run_year<const IRRIGATED: bool>(
     }
     state.longest = state.longest.max(longest);
     longest
+}
+
+/// Irrigation into the root zone that a plant would want, whatever is allowed, mm a year.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WaterNeeds {
+    /// What would keep Ks at or above the plant's `green_ks` every day: a lower bound, given in the
+    /// smallest doses and without losses.
+    pub green_mm: f64,
+    /// What would keep it alive while dormant; `None` where survival watering was not asked for.
+    pub survival_mm: Option<f64>,
+}
+
+/// The water that would keep a plant green, and the water that would only keep it alive.
+///
+/// # Errors
+///
+/// [`WaterError`] names the input that is out of range.
+pub fn needs(site: &SiteWater<'_>, plant: &Plant) -> Result<WaterNeeds, WaterError> {
+    validate(plant, &Irrigation::NONE)?;
+    let taw = plant.taw.0;
+    let (limit, dose) = plant.survival.map_or((u32::MAX, 0.0), |s| (s.days_at_wilting, s.depth.0.max(0.0)));
+    let (mut green, mut survival, mut dry_run) = (taw, taw, 0_u32);
+    let (mut green_need, mut survival_need) = (0.0, 0.0);
+    let mut demand = Demand::new(site.weather.et0_of_year(0), plant);
+    for (year, rain) in site.entering.chunks_exact(DAYS).enumerate() {
+        if year > 0 && !site.weather.et0_repeats() {
+            demand = Demand::new(site.weather.et0_of_year(year), plant);
+        }
+        let days = demand.etc.iter().zip(&demand.rate).zip(&demand.green);
+        for (((etc, rate), floor), water) in days.zip(rain) {
+            // Kept green: topped up in the morning to where Ks reaches the wanted value.
+            let top_up = (floor - green).max(0.0);
+            green_need += top_up;
+            green += top_up;
+            green = (green - evaporate(green, *etc, *rate) + water).min(taw);
+            // Kept alive: a dose whenever the plant has been at wilting as long as it stands.
+            survival = (survival - evaporate(survival, *etc, *rate) + water).min(taw);
+            dry_run = if survival <= WILTING_STORAGE_MM { dry_run + 1 } else { 0 };
+            if dry_run >= limit {
+                let given = dose.min(taw - survival);
+                survival += given;
+                survival_need += given;
+                dry_run = 0;
+            }
+        }
+    }
+    let per_year = 1.0 / count(site.weather.years());
+    Ok(WaterNeeds {
+        green_mm: green_need * per_year,
+        survival_mm: plant.survival.map(|_| survival_need * per_year),
+    })
 }
 
 /// The value that is reached or passed in one year of ten, by the plotting position of Weibull:
@@ -341,7 +380,6 @@ fn one_in_ten_years(years: &mut [f64]) -> f64 {
 
 fn summarise(
     site: &SiteWater<'_>,
-    plant: &Plant,
     state: &State,
     mut months: [MonthWater; 12],
     years: usize,
@@ -375,8 +413,6 @@ fn summarise(
         irrigation_mm: total(|m| m.irrigation),
         deep_percolation_mm: total(|m| m.deep_percolation),
         runoff_mm: site.runoff_year_mm,
-        green_need_mm: state.green_need * per_year,
-        survival_need_mm: plant.survival.map(|_| state.survival_need * per_year),
         months,
     }
 }

@@ -4,13 +4,17 @@
 //! rules derive it from the evidence, its roots down to the depth of the soil. Irrigation: what the
 //! table says of the site's word, or the days and depth that the site file states.
 
-use std::cell::RefCell;
 use std::collections::HashMap;
+use std::hash::Hash;
+use std::sync::{Mutex, PoisonError};
 
+use super::daily_weather::DailyWeather;
 use super::daily_weather::{curve_number, curve_number_on_slope};
 use super::facts::{SiteFacts, Workbench};
 use super::site_weather::SiteWeather;
-use super::soil_water::{Irrigation, MonthWater, Plant, SiteWater, SurvivalWatering, run};
+use super::soil_water::{
+    Irrigation, MonthWater, Plant, SiteWater, SurvivalWatering, WaterBalance, WaterNeeds, needs, run,
+};
 use super::texture::Texture;
 use crate::engine::expression::Facts;
 use crate::engine::facts::View;
@@ -48,17 +52,56 @@ const P_COOL: f64 = 0.4;
 const P_OTHER: f64 = 0.5;
 /// Stress coefficient down to which a cover still looks green (common practice).
 const GREEN_KS: f64 = 0.7;
+/// Years that cases are run over which are only supposed, since an input is not known.
+const YEARS_SUPPOSED: usize = 10;
 /// Days at wilting after which a plant of which nothing is known is watered to live.
 const SURVIVAL_D: f64 = 30.0;
 /// Depth of a survival watering, mm: extension sheets give 6 to 13 mm every two to four weeks.
 const SURVIVAL_DEPTH_MM: f64 = 13.0;
 
-/// The balance of one site, made ready once for all species.
+/// The balance of one site, made ready once for all species, which many may ask at a time.
 pub struct SiteBalance<'a> {
     knowledge: &'a Knowledge,
     water: Option<SiteWater<'a>>,
+    /// The latest years alone, for cases that are only supposed.
+    water_lately: Option<SiteWater<'a>>,
     slots: Slots,
-    results: RefCell<HashMap<Key, [f64; 5]>>,
+    balances: Memory<(Rooted, usize), [f64; 3]>,
+    needs: Memory<(Rooted, u32), WaterNeeds>,
+}
+
+/// What was computed already.
+struct Memory<K, V>(Mutex<HashMap<K, V>>);
+
+impl<K: Eq + Hash, V: Copy> Memory<K, V> {
+    fn new() -> Self {
+        Self(Mutex::default())
+    }
+
+    /// The value of a key, computed where it is not known; two who ask at once may both compute it.
+    fn get(&self, key: K, compute: impl FnOnce() -> Option<V>) -> Option<V> {
+        let known = self.0.lock().unwrap_or_else(PoisonError::into_inner).get(&key).copied();
+        if known.is_some() {
+            return known;
+        }
+        let value = compute()?;
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).insert(key, value);
+        Some(value)
+    }
+}
+
+/// The days of a site, and the latest of them alone where they are many.
+pub struct SiteDays<'a> {
+    all: &'a DailyWeather,
+    lately: Option<DailyWeather>,
+}
+
+impl<'a> SiteDays<'a> {
+    /// From the weather of a site.
+    pub fn new(weather: &'a SiteWeather) -> Self {
+        let all = &weather.days;
+        Self { all, lately: (all.years() > YEARS_SUPPOSED).then(|| all.latest(YEARS_SUPPOSED)) }
+    }
 }
 
 /// Where the balance finds its inputs.
@@ -80,17 +123,17 @@ struct Slots {
 
 /// Runs that differ in none of these give the same; many species share them.
 #[derive(Clone, Copy, PartialEq, Eq, Hash)]
-struct Key {
+struct Rooted {
     taw_tenths_mm: u32,
     kc_thousandths: u32,
     cool: bool,
-    irrigation: usize,
-    survival_d: u32,
+    /// Whether all years were run, or the latest alone.
+    supposed: bool,
 }
 
 impl<'a> SiteBalance<'a> {
     /// The balance over that weather.
-    pub fn new(weather: Option<&'a SiteWeather>, facts: &SiteFacts, knowledge: &'a Knowledge) -> Self {
+    pub fn new(days: Option<&'a SiteDays<'a>>, facts: &SiteFacts, knowledge: &'a Knowledge) -> Self {
         let bench = Workbench { knowledge, facts: facts.clone() };
         let slot = |id: &str| knowledge.vocabulary.slot(id);
         let texture = bench.name_of("texture").and_then(Texture::from_name).unwrap_or(Texture::Loam);
@@ -111,8 +154,9 @@ impl<'a> SiteBalance<'a> {
         };
         // the runoff of a loam stands for a texture that is not known, level ground for a slope
         let number = curve_number_on_slope(curve_number(texture), bench.number("slope_pct").unwrap_or(0.0));
-        let water = weather.map(|weather| SiteWater::new(&weather.days, Some(number)));
-        Self { knowledge, water, slots, results: RefCell::default() }
+        let water = days.map(|days| SiteWater::new(days.all, Some(number)));
+        let water_lately = days.and_then(|days| Some(SiteWater::new(days.lately.as_ref()?, Some(number))));
+        Self { knowledge, water, water_lately, slots, balances: Memory::new(), needs: Memory::new() }
     }
 
     fn table(&self) -> Option<&LookupTable> {
@@ -215,10 +259,13 @@ impl SiteBalance<'_> {
         let values =
             |slot: Slot| view.get(slot).cloned().map_or_else(|| plausible.values(slot), |value| vec![value]);
         let inputs = self.inputs(view, &values)?;
+        let supposed = inputs.irrigation.len() > 1 || inputs.corners().count() > 1;
+        let lately = self.water_lately.as_ref().filter(|_| supposed);
         let mut outcomes: Vec<[f64; 5]> = Vec::new();
         for step in &inputs.irrigation {
             for corner in inputs.corners() {
-                outcomes.push(self.one(water, view, *step, inputs.cool, corner)?);
+                let plant = plant(corner, inputs.cool, lately.is_some());
+                outcomes.push(self.one(lately.unwrap_or(water), view, *step, plant)?);
             }
         }
         let waits_for: Vec<Slot> = inputs.waits_for.iter().flat_map(|slot| plausible.roots(*slot)).collect();
@@ -240,8 +287,12 @@ impl SiteBalance<'_> {
         };
         let inputs = self.inputs(view, &values)?;
         let step = *inputs.irrigation.first()?;
-        let (_, plant) = plant(inputs.corners().next()?, inputs.cool, step);
-        run(self.water.as_ref()?, &plant, &self.irrigation(step, view)?).ok().map(|balance| balance.months)
+        let (_, plant) = plant(inputs.corners().next()?, inputs.cool, false);
+        let water = self.water.as_ref()?;
+        let runs =
+            schedules(self.irrigation(step, view)?).filter_map(|allowed| run(water, &plant, &allowed).ok());
+        let least_wilted = runs.min_by(|a, b| a.one_in_ten_years_run.total_cmp(&b.one_in_ten_years_run));
+        least_wilted.map(|balance| balance.months)
     }
 
     /// The five results for one case, in the order of [`WATER_BALANCE`]'s writes.
@@ -250,23 +301,23 @@ impl SiteBalance<'_> {
         site: &SiteWater<'_>,
         view: &View<'_>,
         step: usize,
-        cool: bool,
-        case: (f64, f64, f64),
+        (rooted, plant): (Rooted, Plant),
     ) -> Option<[f64; 5]> {
-        let (key, plant) = plant(case, cool, step);
-        if let Some(result) = self.results.borrow().get(&key) {
-            return Some(*result);
-        }
-        let balance = run(site, &plant, &self.irrigation(step, view)?).ok()?;
-        let result = [
-            driest_quarter(&balance.months),
-            balance.stress_days,
-            balance.one_in_ten_years_run,
-            balance.green_need_mm / 1000.0,
-            balance.survival_need_mm.unwrap_or(0.0) / 1000.0,
-        ];
-        self.results.borrow_mut().insert(key, result);
-        Some(result)
+        let [met, stress_days, longest] = self.balances.get((rooted, step), || {
+            let runs = schedules(self.irrigation(step, view)?);
+            let results =
+                runs.filter_map(|allowed| run(site, &plant, &allowed).ok()).map(|one| results(&one));
+            results.reduce(best)
+        })?;
+        let survival_d = plant.survival.map_or(0, |survival| survival.days_at_wilting);
+        let wanted = self.needs.get((rooted, survival_d), || needs(site, &plant).ok())?;
+        Some([
+            met,
+            stress_days,
+            longest,
+            wanted.green_mm / 1000.0,
+            wanted.survival_mm.unwrap_or(0.0) / 1000.0,
+        ])
     }
 
     /// What the balance takes, from what each fact is or may be; `None` where one may be anything.
@@ -322,14 +373,41 @@ impl SiteBalance<'_> {
     }
 }
 
+/// Share of demand met in the driest quarter, days short of water a year, and the run of days at
+/// wilting that one year in ten brings.
+fn results(balance: &WaterBalance) -> [f64; 3] {
+    [driest_quarter(&balance.months), balance.stress_days, balance.one_in_ten_years_run]
+}
+
+/// The better of each of two results.
+fn best(a: [f64; 3], b: [f64; 3]) -> [f64; 3] {
+    [a[0].max(b[0]), a[1].min(b[1]), a[2].min(b[2])]
+}
+
+/// The schedules among which whoever waters may choose. Without a cap all that is allowed is best;
+/// under a cap fewer days with larger doses may serve better than many small ones, or the other way
+/// round, and whoever may water more may always keep to less, so that more is never worse. More than
+/// three days a week only split the same water.
+fn schedules(allowed: Irrigation) -> impl Iterator<Item = Irrigation> {
+    const MOST_DAYS: u8 = 3;
+    /// Depth of a usual watering, mm: that of the word `limited`.
+    const USUAL: Millimetres = Millimetres(20.0);
+    let (fewest, most) = match allowed.season_cap {
+        Some(_) => (allowed.days_per_week.min(1), allowed.days_per_week.min(MOST_DAYS)),
+        None => (allowed.days_per_week, allowed.days_per_week),
+    };
+    let usual = allowed.season_cap.is_some() && most > 0 && allowed.depth.0 > USUAL.0;
+    let usual = usual.then_some(Irrigation { days_per_week: 1, depth: USUAL, ..allowed });
+    (fewest..=most).map(move |days_per_week| Irrigation { days_per_week, ..allowed }).chain(usual)
+}
+
 /// Plant and key of a case: available water in mm, demand as a share of ET0, days it outlasts.
-fn plant((taw_mm, kc, survival_d): (f64, f64, f64), cool: bool, irrigation: usize) -> (Key, Plant) {
-    let key = Key {
+fn plant((taw_mm, kc, survival_d): (f64, f64, f64), cool: bool, supposed: bool) -> (Rooted, Plant) {
+    let key = Rooted {
         taw_tenths_mm: (taw_mm.max(1.0) * 10.0).round() as u32,
         kc_thousandths: (kc * 1000.0).round() as u32,
         cool,
-        irrigation,
-        survival_d: survival_d.clamp(1.0, 400.0).round() as u32,
+        supposed,
     };
     let plant = Plant {
         taw: Millimetres(f64::from(key.taw_tenths_mm) / 10.0),
@@ -337,7 +415,7 @@ fn plant((taw_mm, kc, survival_d): (f64, f64, f64), cool: bool, irrigation: usiz
         kc: [f64::from(key.kc_thousandths) / 1000.0; 12],
         green_ks: GREEN_KS,
         survival: Some(SurvivalWatering {
-            days_at_wilting: key.survival_d,
+            days_at_wilting: survival_d.clamp(1.0, 400.0).round() as u32,
             depth: Millimetres(SURVIVAL_DEPTH_MM),
         }),
     };

@@ -67,27 +67,42 @@ fn season(bench: &Workbench<'_>) -> Option<Season> {
 }
 
 /// Irrigation of each month for a step of the scale: up to the share that the table allows, within
-/// the days a week, the depth and the season's cap that the site file states.
+/// the days a week and the depth that the site file states. Under a season's cap the share is lowered
+/// until the season fits, so that the driest months keep what they need most.
 fn irrigation(bench: &Workbench<'_>, season: &Season, step: usize) -> Option<[f64; 12]> {
     let allowed = bench.knowledge.table_named("irrigation")?.number(step, "share_of_et0")?;
     let a_day = bench
         .number("days_per_week")
         .zip(bench.number("irrigation_depth_mm"))
         .map(|(share_of_days, depth_m)| share_of_days * depth_m * 1000.0);
-    let mut given: [f64; 12] = std::array::from_fn(|month| {
-        if !season.grows[month] {
-            return 0.0;
-        }
-        let wanted = (allowed * season.et0_mm[month] - season.rain_mm[month]).max(0.0);
-        a_day.map_or(wanted, |a_day| wanted.min(a_day * f64::from(DAYS_IN_MONTH[month])))
-    });
-    let total: f64 = given.iter().sum();
-    if let Some(cap) = bench.number("season_cap_mm").map(|metres| metres * 1000.0)
-        && total > cap
-    {
-        given = given.map(|mm| mm * cap / total);
+    let up_to = |share: f64| -> [f64; 12] {
+        std::array::from_fn(|month| {
+            if !season.grows[month] {
+                return 0.0;
+            }
+            let wanted = (share * season.et0_mm[month] - season.rain_mm[month]).max(0.0);
+            a_day.map_or(wanted, |a_day| wanted.min(a_day * f64::from(DAYS_IN_MONTH[month])))
+        })
+    };
+    let total = |share: f64| up_to(share).iter().sum::<f64>();
+    let Some(cap) = bench.number("season_cap_mm").map(|metres| metres * 1000.0) else {
+        return Some(up_to(allowed));
+    };
+    Some(up_to(greatest_within(allowed, |share| total(share) <= cap)))
+}
+
+/// The greatest share up to `most` that fits, where smaller ones fit if a greater one does.
+fn greatest_within(most: f64, fits: impl Fn(f64) -> bool) -> f64 {
+    if fits(most) {
+        return most;
     }
-    Some(given)
+    let (mut low, mut high) = (0.0, most);
+    // halving a share of 1 this often leaves less than a millionth
+    for _ in 0..20 {
+        let middle = f64::midpoint(low, high);
+        if fits(middle) { low = middle } else { high = middle }
+    }
+    low
 }
 
 /// `None` where no month grows.

@@ -56,6 +56,21 @@ fn more_water_never_worsens_the_water_need() {
             .map(|mm| format!("irrigation = \"limited\"\ndays_per_week = 2\ndepth_mm = {mm}"))
             .collect();
         never_worse(&base, &depths, "water", |_| true);
+        let days: Vec<String> =
+            (0..=7).map(|days| format!("irrigation = \"limited\"\ndays_per_week = {days}")).collect();
+        never_worse(&base, &days, "water", |_| true);
+        // under a cap too: whoever may water oftener may keep to fewer days
+        for cap in [60, 300] {
+            let words = ["none", "limited", "full"]
+                .map(|word| format!("irrigation = \"{word}\"\nseason_cap_mm = {cap}"));
+            never_worse(&base, &words, "water", |_| true);
+            let days: Vec<String> = (1..=7)
+                .map(|days| {
+                    format!("irrigation = \"limited\"\nseason_cap_mm = {cap}\ndays_per_week = {days}")
+                })
+                .collect();
+            never_worse(&base, &days, "water", |_| true);
+        }
         let caps: Vec<String> = [0, 100, 300, 900]
             .iter()
             .map(|mm| format!("irrigation = \"full\"\nseason_cap_mm = {mm}"))
