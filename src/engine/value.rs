@@ -70,6 +70,14 @@ impl Value {
         }
     }
 
+    /// The two ends, if it is a range; an open end is infinite.
+    pub fn as_range(&self) -> Option<(f64, f64)> {
+        match self {
+            Self::Range(low, high) => Some((*low, *high)),
+            _ => None,
+        }
+    }
+
     /// The flag, if it is one.
     pub fn as_flag(&self) -> Option<bool> {
         match self {

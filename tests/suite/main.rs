@@ -13,5 +13,7 @@ mod knowledge_base;
 mod knowledge_diff;
 mod monotone;
 mod overlays;
+mod rankings;
 mod scenarios;
 mod support;
+mod trade_checks;
