@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::{Subcommand, ValueEnum};
 
 use super::common::{Outcome, Printed};
+use super::write_file::write_or_give;
 use swardwright::diag::{Finding, Findings};
 use swardwright::formulas::climate::{ClimateTable, FileUnits, ReadOptions};
 use swardwright::report::{climate_check, climate_csv, climate_et0, climate_toml};
@@ -97,7 +98,7 @@ pub fn run(args: Args) -> Outcome {
                 Format::Toml => climate_toml(&table),
                 Format::Csv => climate_csv(&table),
             };
-            write(text, output.as_deref()).map(|text| Outcome::Answered(text.into()))
+            write_or_give(text, output.as_deref()).map(|text| Outcome::Answered(text.into()))
         }),
         Action::Check { file } => read(&file).map(|table| {
             let (text, faulty) = climate_check(&file.file.display().to_string(), &table);
@@ -109,20 +110,6 @@ pub fn run(args: Args) -> Outcome {
         }),
     };
     done.unwrap_or_else(Outcome::Refused)
-}
-
-/// Writes to a file, where one is named; else gives the text back to be printed.
-fn write(text: String, output: Option<&Path>) -> Result<String, Findings> {
-    let Some(path) = output else { return Ok(text) };
-    std::fs::write(path, text).map_err(|error| {
-        let words = match error.kind() {
-            std::io::ErrorKind::NotFound => "the folder does not exist".to_owned(),
-            std::io::ErrorKind::PermissionDenied => "may not be written".to_owned(),
-            _ => error.to_string(),
-        };
-        vec![Finding::bare("unwritable", format!("{}: {words}", path.display()))]
-    })?;
-    Ok(String::new())
 }
 
 fn read(options: &FileOptions) -> Result<ClimateTable, Findings> {

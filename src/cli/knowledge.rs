@@ -3,10 +3,10 @@
 use clap::Subcommand;
 
 use super::common::{AnswerOptions, Format, KnowledgeOptions, Outcome, Printed};
-use super::knowledge_diff;
-use swardwright::diag::Findings;
-use swardwright::report::{check_json, check_text, show_text};
-use swardwright::{UnitSystem, check_cases};
+use super::{knowledge_diff, knowledge_table};
+use swardwright::diag::{Findings, Severity};
+use swardwright::report::{check_json, check_text, show_text, strict_text};
+use swardwright::{UnitSystem, check_cases, strict_findings};
 
 /// Arguments of `knowledge`.
 #[derive(clap::Args)]
@@ -22,11 +22,16 @@ enum Action {
     /// Checks every file, and runs the cases of every rule
     ///
     /// Examples: swardwright knowledge check --knowledge knowledge;
-    /// swardwright knowledge check --knowledge knowledge --format json
+    /// swardwright knowledge check --knowledge knowledge --format json;
+    /// swardwright knowledge check --strict
     Check {
         /// How findings are written; as JSON they stand in the answer
         #[arg(long, value_enum, default_value_t = Format::Text)]
         format: Format,
+        /// Ask too that values rest on publications: faults where key traits or many values do not,
+        /// warnings where more reading would mend a value
+        #[arg(long)]
+        strict: bool,
     },
     /// Shows a species, a rule, a trait or fact, a need, a table, a source or a place with a climate
     ///
@@ -43,14 +48,16 @@ enum Action {
     /// Examples: swardwright knowledge diff built-in knowledge --sites scenarios;
     /// swardwright knowledge diff built-in built-in --overlay county --sites scenarios
     Diff(knowledge_diff::Args),
+    /// Prints or exports traits as a table, or reads an edited CSV of entries back
+    Table(knowledge_table::Args),
 }
 
 impl Args {
     /// How findings are written.
     pub fn format(&self) -> Format {
         match self.action {
-            Action::Check { format } => format,
-            Action::Show { .. } | Action::Diff(_) => Format::Text,
+            Action::Check { format, .. } => format,
+            Action::Show { .. } | Action::Diff(_) | Action::Table(_) => Format::Text,
         }
     }
 }
@@ -58,27 +65,40 @@ impl Args {
 /// Runs the command.
 pub fn run(args: &Args) -> Outcome {
     match &args.action {
-        Action::Check { format } => check(&args.options, *format),
+        Action::Check { format, strict } => check(&args.options, *format, *strict),
         Action::Show { name, answer } => show(&args.options, name, answer).into(),
         Action::Diff(diff) => knowledge_diff::run(diff, &args.options).into(),
+        Action::Table(table) => knowledge_table::run(table, &args.options).into(),
     }
 }
 
-fn check(options: &KnowledgeOptions, format: Format) -> Outcome {
-    let (knowledge, findings) = match options.load() {
+fn check(options: &KnowledgeOptions, format: Format, strict: bool) -> Outcome {
+    let (knowledge, mut findings) = match options.load() {
         Ok((knowledge, mut findings)) => {
             findings.extend(check_cases(knowledge));
             (Some(knowledge), findings)
         }
         Err(findings) => (None, findings),
     };
-    let sound = findings.is_empty();
+    let mut sound = findings.is_empty();
+    let mut text = knowledge.map(check_text).unwrap_or_default();
+    if let Some(knowledge) = knowledge.filter(|_| strict) {
+        let strict = strict_findings(knowledge);
+        text.push_str(&strict_text(&strict));
+        // warnings of the strict check ask for reading, and refuse nothing
+        sound &= strict.findings.iter().all(|finding| finding.severity == Severity::Warning);
+        findings.extend(strict.findings);
+    }
     // for programs the findings are the answer
-    let (text, findings) = match format {
-        Format::Text => (knowledge.map(check_text).unwrap_or_default(), findings),
-        Format::Json => (format!("{:#}\n", check_json(knowledge, &findings)), Findings::new()),
-    };
-    if sound { Outcome::Answered(text.into()) } else { Outcome::Faults { findings, text } }
+    if format == Format::Json {
+        text = format!("{:#}\n", check_json(knowledge, &findings));
+        findings.clear();
+    }
+    if sound {
+        Outcome::Answered(Printed { text, warnings: findings })
+    } else {
+        Outcome::Faults { findings, text }
+    }
 }
 
 fn show(options: &KnowledgeOptions, name: &str, answer: &AnswerOptions) -> Result<Printed, Findings> {

@@ -6,7 +6,9 @@ mod expected;
 mod explain;
 mod knowledge;
 mod knowledge_diff;
+mod knowledge_table;
 mod recommend;
+mod write_file;
 
 use std::process::ExitCode;
 

@@ -8,4 +8,4 @@ mod tree;
 
 pub use parse::parse;
 pub use reader::{TableReader, too_large};
-pub use tree::{Entry, Node, NodeKind, Table};
+pub use tree::{Entry, Node, NodeKind, Span, Table};

@@ -2,6 +2,7 @@
 //!
 //! Everything is read by the vocabulary, and every fault of every file is found in one run.
 
+pub mod backing;
 pub mod citation;
 pub mod climates;
 pub mod difference;
@@ -17,6 +18,7 @@ mod rule_cases;
 mod rule_file;
 pub mod sources;
 pub mod species;
+pub mod strict;
 pub mod tables;
 pub mod text;
 pub mod values;
@@ -103,6 +105,12 @@ impl Knowledge {
                 names.any(|own| own.to_lowercase() == wanted)
             })
         })
+    }
+
+    /// The words for a group of plants.
+    pub fn kind_name(&self, kind: u8) -> &str {
+        let list = self.vocabulary.list_named("kind", false).map(|list| self.vocabulary.list(list));
+        list.and_then(|list| list.names.get(usize::from(kind))).map_or("", String::as_str)
     }
 
     /// A place of the gazetteer by its id, or by its name in any case.

@@ -126,13 +126,15 @@ fn read_kind(file: &mut TableReader<'_>, vocabulary: &Vocabulary, findings: &mut
 
 /// The trait that is being read.
 #[derive(Clone, Copy)]
-struct Trait<'a> {
-    source: &'a Arc<Source>,
+pub struct Trait<'a> {
+    /// The file that is read.
+    pub source: &'a Arc<Source>,
     /// Its name without `species.`.
-    name: &'a str,
+    pub name: &'a str,
     /// The species, where its file says which it is.
-    species: Option<&'a str>,
-    declared: Declared<'a>,
+    pub species: Option<&'a str>,
+    /// What it is read against.
+    pub declared: Declared<'a>,
 }
 
 impl Trait<'_> {
@@ -165,18 +167,11 @@ pub(super) fn read_traits(
 fn read_trait(whose: Trait<'_>, entry: &Entry, findings: &mut Findings) -> Option<(usize, TraitValue)> {
     let Trait { source, name, declared: Declared { vocabulary, .. }, .. } = whose;
     let place = Place { source: source.clone(), span: entry.key_span.range() };
-    let slot = vocabulary.slot(&format!("species.{name}")).filter(|slot| slot.space == Space::Species);
-    let Some(slot) = slot.filter(|_| name != "kind") else {
-        let names = vocabulary.species.iter().filter_map(|trait_| trait_.id.strip_prefix("species."));
-        let help = match nearest(name, names) {
-            Some(near) => format!("did you mean `{near}`?"),
-            None => "traits are declared in vocabulary.toml under [species.…]".to_owned(),
-        };
-        let finding = Finding::error("unknown-trait", &place, format!("unknown trait `{name}`")).help(help);
-        findings.push(finding.undeclared(format!("species.{name}")));
+    let Some(index) = trait_named(name, vocabulary) else {
+        findings.push(unknown_trait(name, &place, vocabulary));
         return None;
     };
-    let declaration = &vocabulary.species[slot.index];
+    let declaration = &vocabulary.species[index];
     let NodeKind::List(items) = &entry.node.kind else {
         let message = format!("`{name}` must be a list of values, not {}", entry.node.type_name());
         let help = format!("write `{name} = [ {{ value = …, source = \"…\", at = \"…\" }} ]`");
@@ -187,10 +182,28 @@ fn read_trait(whose: Trait<'_>, entry: &Entry, findings: &mut Findings) -> Optio
     let evidence: Vec<Evidence> =
         items.iter().filter_map(|item| read_evidence(whose, item, declaration, findings)).collect();
     let (value, spread) = merge(declaration, &evidence)?;
-    Some((slot.index, TraitValue { value, spread, evidence, estimated: None }))
+    Some((index, TraitValue { value, spread, evidence, estimated: None }))
 }
 
-fn read_evidence(
+/// Position of a trait that a file may give values of, by its name without `species.`.
+pub fn trait_named(name: &str, vocabulary: &Vocabulary) -> Option<usize> {
+    let slot = vocabulary.slot(&format!("species.{name}"))?;
+    (slot.space == Space::Species && name != "kind").then_some(slot.index)
+}
+
+/// The finding for a trait that the vocabulary does not declare.
+pub fn unknown_trait(name: &str, place: &Place, vocabulary: &Vocabulary) -> Finding {
+    let names = vocabulary.species.iter().filter_map(|trait_| trait_.id.strip_prefix("species."));
+    let help = match nearest(name, names) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => "traits are declared in vocabulary.toml under [species.…]".to_owned(),
+    };
+    let finding = Finding::error("unknown-trait", place, format!("unknown trait `{name}`")).help(help);
+    finding.undeclared(format!("species.{name}"))
+}
+
+/// Reads one entry; `None` with a finding where something is wrong with it.
+pub fn read_evidence(
     whose: Trait<'_>,
     item: &Node,
     declaration: &Declaration,

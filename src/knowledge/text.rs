@@ -98,6 +98,16 @@ impl KnowledgeText {
         Ok(self)
     }
 
+    /// The same with another text in the file that messages call `path`.
+    pub fn with_text(mut self, path: &str, text: String) -> Self {
+        if let Some(file) = self.files.iter_mut().find(|file| file.source.path == path) {
+            file.source = Arc::new(Source { path: path.to_owned(), text });
+            // what the program has ready is of the old text
+            self.ready = None;
+        }
+        self
+    }
+
     /// The files of the base, then those of each overlay.
     pub fn all_files(&self) -> impl Iterator<Item = &KnowledgeFile> {
         self.files.iter().chain(self.overlays.iter().flat_map(|overlay| &overlay.files))

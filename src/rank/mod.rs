@@ -36,6 +36,17 @@ pub mod level;
 pub mod need;
 pub mod order;
 
+/// Keys of the sources that the method itself rests on; no rule or value needs to cite them.
+pub const SOURCES: [&str; 7] = [
+    "fao-framework-1976",
+    "fao-x5648e-appendix-1",
+    "corrected-land-index-importance",
+    "corrected-land-index-functions",
+    "new-parametric-concept-2013",
+    "storie-index-data-note",
+    "sys-wheat-script",
+];
+
 #[cfg(test)]
 mod properties;
 #[cfg(test)]

@@ -5,6 +5,7 @@ use serde_json::{Value as Json, json};
 use crate::diag::{Finding, render_json};
 use crate::knowledge::Knowledge;
 use crate::knowledge::overlay::Overlay;
+use crate::knowledge::strict::{LARGEST_SHARE, Strict, share};
 
 /// Version of the contract `schemas/findings.schema.json`.
 const SCHEMA: u32 = 1;
@@ -22,6 +23,26 @@ pub fn check_text(knowledge: &Knowledge) -> String {
         cases(knowledge),
         knowledge.sources.len(),
     )
+}
+
+/// What the strict check counted, each with what it may be.
+pub fn strict_text(strict: &Strict) -> String {
+    let Strict { coverage, key_on_practice, trade_alone, uncited, .. } = strict;
+    let all = coverage.known();
+    let most = LARGEST_SHARE * 100.0;
+    let line = |count: usize, words: &str, limit: &str| {
+        format!("  {count:>5} of {all}, {:>4.1} %, {words}{limit}\n", share(count, all))
+    };
+    let mut text = String::from("strict: values of traits by what stands behind them\n");
+    text.push_str(&line(coverage.published, "a publication", ""));
+    text.push_str(&line(coverage.trade, "trade pages alone", ""));
+    text.push_str(&line(coverage.practice, "common practice", &format!(" (at most {most:.0} %)")));
+    text.push_str(&line(coverage.memory, "memory", &format!(" (at most {most:.0} %; of key traits none)")));
+    text.push_str(&format!(
+        "  warnings: {key_on_practice} key traits on common practice, {trade_alone} values on trade pages \
+         though a better source may say, {uncited} sources that nothing cites\n"
+    ));
+    text
 }
 
 /// What was checked, where it could be read, with all findings.

@@ -1,7 +1,7 @@
 //! Every folder of `tests/bad` is a fault and the exact words that it is answered with.
 //!
-//! A folder with `site.toml` is a bad site file; one with `knowledge/` is laid over the small valid
-//! base of `tests/bad/base` (`remove.txt` names files to take away); `args.txt` gives another
+//! A folder with `site.toml` is a bad site file; one with `knowledge/` or `edit.csv` is laid over the
+//! small valid base of `tests/bad/base` (`remove.txt` names files to take away); `args.txt` gives another
 //! command; one with `overlay/` lays that folder over the small base. `expected.txt` holds the exit code and what stands on the error stream.
 
 use std::path::Path;
@@ -13,7 +13,7 @@ fn answer(folder: &Path, scratch: &Scratch) -> String {
     let _ = std::fs::remove_dir_all(&scratch.0);
     std::fs::create_dir_all(&scratch.0).unwrap();
     let holds = |name: &str| folder.join(name).exists();
-    let is_knowledge = holds("knowledge") || holds("overlay") || holds("remove.txt");
+    let is_knowledge = ["knowledge", "overlay", "remove.txt", "edit.csv"].into_iter().any(holds);
     if is_knowledge {
         copy_folder(&bad.join("base"), &scratch.0);
     }

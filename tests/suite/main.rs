@@ -11,6 +11,7 @@ mod daily_weather;
 mod hostile;
 mod knowledge_base;
 mod knowledge_diff;
+mod knowledge_table;
 mod monotone;
 mod overlays;
 mod rankings;
