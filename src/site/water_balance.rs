@@ -53,7 +53,7 @@ const P_OTHER: f64 = 0.5;
 /// Stress coefficient down to which a cover still looks green (common practice).
 const GREEN_KS: f64 = 0.7;
 /// Years that cases are run over which are only supposed, since an input is not known.
-const YEARS_SUPPOSED: usize = 10;
+const YEARS_SUPPOSED: usize = 5;
 /// Days at wilting after which a plant of which nothing is known is watered to live.
 const SURVIVAL_D: f64 = 30.0;
 /// Depth of a survival watering, mm: extension sheets give 6 to 13 mm every two to four weeks.
