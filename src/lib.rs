@@ -4,6 +4,7 @@
 //! modules stand in that order. The library never prints and never panics on input.
 
 mod assess;
+mod authoring;
 pub mod diag;
 mod document;
 mod engine;
@@ -16,6 +17,7 @@ mod site;
 mod units;
 
 pub use assess::{AnswerChange, Assessment, Candidate, answer_changes, assess};
+pub use authoring::{Scaffold, ScaffoldKind, SchemaKind, scaffold, schema_text};
 pub use engine::cases::check_cases;
 pub use entries::{Import, import_entries};
 pub use knowledge::Knowledge;

@@ -76,7 +76,8 @@ impl KnowledgeOptions {
         Ok((Box::leak(Box::new(knowledge)), findings))
     }
 
-    fn text(&self) -> Result<KnowledgeText, Findings> {
+    /// The text of the knowledge, before it is read.
+    pub fn text(&self) -> Result<KnowledgeText, Findings> {
         let base = match &self.knowledge {
             Some(folder) => KnowledgeText::from_folder(folder)?,
             None => KnowledgeText::embedded(),

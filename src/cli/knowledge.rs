@@ -3,7 +3,7 @@
 use clap::Subcommand;
 
 use super::common::{AnswerOptions, Format, KnowledgeOptions, Outcome, Printed};
-use super::{knowledge_diff, knowledge_table};
+use super::{knowledge_diff, knowledge_new, knowledge_schema, knowledge_table};
 use swardwright::diag::{Findings, Severity};
 use swardwright::report::{check_json, check_text, show_text, strict_text};
 use swardwright::{UnitSystem, check_cases, strict_findings};
@@ -50,6 +50,16 @@ enum Action {
     Diff(knowledge_diff::Args),
     /// Prints or exports traits as a table, or reads an edited CSV of entries back
     Table(knowledge_table::Args),
+    /// Begins a file for a species, a rule or a source, with every field explained
+    ///
+    /// Examples: swardwright knowledge new species exampla-repens --output county;
+    /// swardwright knowledge new rule light-example-shade; swardwright knowledge new source example-trial-2020
+    New(knowledge_new::Args),
+    /// Prints the JSON Schema of a kind of file, by which editors complete and check
+    ///
+    /// Examples: swardwright knowledge schema site;
+    /// swardwright knowledge schema species --names --output schemas/species.schema.json
+    Schema(knowledge_schema::Args),
 }
 
 impl Args {
@@ -57,7 +67,7 @@ impl Args {
     pub fn format(&self) -> Format {
         match self.action {
             Action::Check { format, .. } => format,
-            Action::Show { .. } | Action::Diff(_) | Action::Table(_) => Format::Text,
+            _ => Format::Text,
         }
     }
 }
@@ -69,6 +79,8 @@ pub fn run(args: &Args) -> Outcome {
         Action::Show { name, answer } => show(&args.options, name, answer).into(),
         Action::Diff(diff) => knowledge_diff::run(diff, &args.options).into(),
         Action::Table(table) => knowledge_table::run(table, &args.options).into(),
+        Action::New(new) => knowledge_new::run(new, &args.options).into(),
+        Action::Schema(schema) => knowledge_schema::run(schema, &args.options).into(),
     }
 }
 

@@ -6,6 +6,8 @@ mod expected;
 mod explain;
 mod knowledge;
 mod knowledge_diff;
+mod knowledge_new;
+mod knowledge_schema;
 mod knowledge_table;
 mod recommend;
 mod write_file;

@@ -13,6 +13,7 @@ pub mod names;
 pub mod needs;
 pub mod overlay;
 mod overlay_values;
+pub mod placeholder;
 pub mod rule;
 mod rule_cases;
 mod rule_file;
@@ -42,7 +43,7 @@ use rule::Rule;
 use sources::Sources;
 use species::Species;
 use tables::LookupTable;
-use text::KnowledgeText;
+use text::{KnowledgeFile, KnowledgeText};
 use vocabulary::Vocabulary;
 
 /// A checked knowledge base.
@@ -84,6 +85,22 @@ impl Knowledge {
             Some(knowledge) if !refused => Ok((knowledge, findings)),
             _ => Err(findings),
         }
+    }
+
+    /// Reads as much of a knowledge base as can be read, for whoever is at work on it: what has faults
+    /// is left out. Refused where the vocabulary or the needs, which everything else rests on, have any.
+    pub fn load_what_is_sound(text: &KnowledgeText) -> Result<Self, Findings> {
+        let mut findings = Findings::new();
+        let knowledge = read_all(text, &mut findings);
+        let foundations: Vec<&KnowledgeFile> =
+            text.files.iter().filter(|file| FOUNDATIONS.contains(&file.path.as_str())).collect();
+        let rocked = findings.iter().any(|finding| {
+            let source = finding.place.as_ref().map(|place| &place.source);
+            finding.severity == Severity::Error
+                && source
+                    .is_some_and(|source| foundations.iter().any(|file| Arc::ptr_eq(&file.source, source)))
+        });
+        knowledge.filter(|_| !rocked).ok_or(findings)
     }
 
     /// The names that expressions may use.
@@ -135,6 +152,9 @@ impl Knowledge {
     }
 }
 
+/// What every other file is held against.
+const FOUNDATIONS: [&str; 2] = ["vocabulary.toml", "needs.toml"];
+
 /// `None` where the vocabulary or the needs cannot be read at all: every other file is held against
 /// them, and would be blamed for names that are right.
 fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> {
@@ -154,8 +174,7 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
             findings.push(Finding::bare("missing-file", format!("{}: there is no `{name}`", text.origin)));
         }
     }
-    let unread = ["vocabulary.toml", "needs.toml"];
-    if let Some(name) = unread.into_iter().find(|name| single(name).is_none_or(|at| !trees.reads(at))) {
+    if let Some(name) = FOUNDATIONS.into_iter().find(|name| single(name).is_none_or(|at| !trees.reads(at))) {
         if let Some(last) = findings.iter_mut().rfind(|one| one.help.is_none()) {
             last.help = Some(format!("what the other files say is checked once `{name}` can be read"));
         }
@@ -227,6 +246,7 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
     let digest = trees.digest.clone();
     refuse_duplicates(species.iter().map(|one| (one.id.as_str(), &one.place)), "species", findings);
     refuse_duplicates(rules.iter().map(|one| (one.id.as_str(), &one.place)), "rule", findings);
+    trees.report_unfilled(text, findings);
     report_strangers(text, findings);
     let mut claims = Claims::default();
     for (at, file) in folder(overlay::VALUES) {
@@ -290,6 +310,15 @@ impl<'a> Trees<'a> {
     /// Whether the syntax of a file is sound.
     fn reads(&self, at: usize) -> bool {
         at < self.encoded.len() || self.parsed[at - self.encoded.len()].is_some()
+    }
+
+    /// Reports what scaffolds left open; the knowledge inside the program has nothing of it.
+    fn report_unfilled(&self, text: &KnowledgeText, findings: &mut Findings) {
+        for (file, table) in text.all_files().skip(self.encoded.len()).zip(&self.parsed) {
+            if let Some(table) = table {
+                placeholder::report(&file.source, table, findings);
+            }
+        }
     }
 
     /// The tree of a file; `None` where its syntax is faulty.

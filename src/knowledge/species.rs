@@ -264,7 +264,12 @@ pub fn read_evidence(
         }
         _ => (stated(&mut reader, findings), None),
     };
-    let had_fault = ["value", "low", "high"].iter().any(|key| table.get(key).is_some());
+    // one end alone gives a number no value; a fault in what stands there has been told
+    let half = matches!(declaration.kind, Kind::Number(_)) && table.get("value").is_none();
+    let half = half
+        && (low.is_some() != high.is_some())
+        && !(table.get("low").is_some() && table.get("high").is_some());
+    let had_fault = !half && ["value", "low", "high"].iter().any(|key| table.get(key).is_some());
     if value.is_none() && !had_fault {
         let wanted = if matches!(declaration.kind, Kind::Range(_)) {
             "`low`, `high` or both"

@@ -184,6 +184,8 @@ pub struct Declaration {
     pub estimate: bool,
     /// Whether the trait must be sourced.
     pub key_trait: bool,
+    /// Heading under which it is listed; empty where the vocabulary names none.
+    pub group: String,
     /// How a client is asked for it.
     pub ask: String,
     /// Whether one number may stand for all twelve months.
@@ -208,6 +210,7 @@ impl Declaration {
             better_high: None,
             estimate: false,
             key_trait: false,
+            group: String::new(),
             ask: String::new(),
             one_for_all: false,
         }

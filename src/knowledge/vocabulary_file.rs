@@ -31,6 +31,7 @@ pub fn read(source: &Arc<Source>, table: &Table, faulty: &mut Faulty, findings: 
     let mut keys: Vec<(String, Place)> = Vec::new();
     for space in [Space::Site, Space::Species, Space::Fit] {
         let Some(mut section) = file.table(space.prefix(), "the declarations", findings) else { continue };
+        let mut group = String::new();
         for (name, entry) in section.all() {
             let id = format!("{}.{name}", space.prefix());
             let Some(table) = entry.node.as_table() else {
@@ -40,9 +41,10 @@ pub fn read(source: &Arc<Source>, table: &Table, faulty: &mut Faulty, findings: 
             };
             let place = section.place(entry.key_span);
             let reader = TableReader::of_table(source, &entry.node, table, "a declaration");
-            let declared = Declaration::bare(&id, space, Kind::Flag);
+            let declared = Declaration { group: group.clone(), ..Declaration::bare(&id, space, Kind::Flag) };
             if let Some(declaration) = read_declaration(declared, reader, &vocabulary, findings) {
                 refuse_double_keys(&declaration, &place, &mut keys, findings);
+                group.clone_from(&declaration.group);
                 let declarations = match space {
                     Space::Site => &mut vocabulary.site,
                     Space::Species => &mut vocabulary.species,
@@ -151,6 +153,7 @@ fn read_declaration(
     let estimate = reader.flag("estimate", findings).unwrap_or(false);
     let key_trait = reader.flag("key_trait", findings).unwrap_or(false);
     let one_for_all = reader.flag("one_for_all", findings).unwrap_or(false);
+    let group = reader.text("group", findings).map_or(bare.group, str::to_owned);
     let key_text = reader.text("key", findings);
     let us = reader.table("us", "a key in US units", findings).map(|mut us| {
         let key = us.required_text("key", findings).unwrap_or_default().to_owned();
@@ -192,6 +195,7 @@ fn read_declaration(
         key_trait,
         ask,
         one_for_all,
+        group,
         ..bare
     };
     let plausible = plausible_nodes

@@ -1,6 +1,8 @@
 //! Width, wrapping, tables and emphasis.
 
 use comfy_table::{ContentArrangement, Table, presets};
+use textwrap::WrapAlgorithm;
+use textwrap::wrap_algorithms::Penalties;
 
 use crate::units::UnitSystem;
 
@@ -55,6 +57,7 @@ impl Look {
             .subsequent_indent(&rest)
             // ids keep their hyphens whole, so that they can be searched for
             .word_splitter(textwrap::WordSplitter::NoHyphenation)
+            .wrap_algorithm(within_the_width())
             .break_words(true);
         let mut wrapped = textwrap::fill(text, options);
         wrapped.push('\n');
@@ -67,11 +70,19 @@ impl Look {
         let options = textwrap::Options::new(self.columns())
             .initial_indent(&indent)
             .subsequent_indent(&indent)
-            .word_splitter(textwrap::WordSplitter::NoHyphenation);
+            .word_splitter(textwrap::WordSplitter::NoHyphenation)
+            .wrap_algorithm(within_the_width());
         let mut wrapped = textwrap::fill(text, options);
         wrapped.push('\n');
         wrapped
     }
+}
+
+/// Even lines, none of them too long: left to itself the algorithm may run over by a character or two
+/// where the line would otherwise be short.
+fn within_the_width() -> WrapAlgorithm {
+    let overflow_penalty = 1_000_000;
+    WrapAlgorithm::OptimalFit(Penalties { overflow_penalty, ..Penalties::new() })
 }
 
 /// The lines of a table.

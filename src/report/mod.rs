@@ -13,6 +13,7 @@ mod layout;
 mod month_table;
 mod recommend_text;
 mod selection;
+mod show_species;
 mod show_text;
 mod trait_table;
 

@@ -1,16 +1,17 @@
 //! What a reader of the knowledge wants to see of a species, a rule, a fact or trait, a need, a
 //! table, a source or a place of the gazetteer: all values with their spread and sources, and which rules read them.
 
-use super::layout::{Look, some_of};
+use super::layout::Look;
+use super::show_species::species_text;
 use crate::diag::{Finding, Findings, join_names, nearest};
 use crate::engine::value::Slot;
 use crate::knowledge::Knowledge;
 use crate::knowledge::climates::Climate;
 use crate::knowledge::rule::{Effect, Expectation, Rule, TemplatePart};
 use crate::knowledge::sources::Publication;
-use crate::knowledge::species::{Species, TraitValue, species_with_word};
+use crate::knowledge::species::species_with_word;
 use crate::knowledge::tables::LookupTable;
-use crate::knowledge::vocabulary::{Declaration, From, Kind};
+use crate::knowledge::vocabulary::{From, Kind};
 use crate::rank::Level;
 use crate::units::Unit;
 
@@ -66,74 +67,15 @@ pub fn show_text(knowledge: &Knowledge, name: &str, look: &Look) -> Result<Strin
     Err(vec![Finding::bare("unknown-name", message).help(help)])
 }
 
-fn species_text(knowledge: &Knowledge, species: &Species, look: &Look) -> String {
-    let vocabulary = &knowledge.vocabulary;
-    let mut text = look.heading(&format!("{} ({})", species.name(), species.botanical));
-    let kind = vocabulary.list_named("kind", false).map(|list| vocabulary.list(list));
-    let kind = kind.and_then(|list| list.names.get(usize::from(species.kind))).map_or("", String::as_str);
-    text.push_str(&look.paragraph(
-        0,
-        &format!("{} · id {} · {}", kind.replace('-', " "), species.id, species.common.join(", ")),
-    ));
-    if let Some(summary) = &species.summary {
-        text.push_str(&look.paragraph(0, summary));
-    }
-    let mut absent = Vec::new();
-    text.push('\n');
-    for (index, declaration) in vocabulary.species.iter().enumerate() {
-        let name = declaration.id.trim_start_matches("species.");
-        match &species.traits[index] {
-            _ if name == "kind" => {}
-            Some(value) => {
-                text.push_str(&trait_text(knowledge, declaration, value, look));
-                let slot = Slot { space: crate::engine::value::Space::Species, index };
-                text.push_str(&look.paragraph(4, &format!("read by {}", readers(knowledge, slot))));
-            }
-            None => absent.push(name),
-        }
-    }
-    if !absent.is_empty() {
-        text.push_str(&look.paragraph(0, &format!("Not known: {}", absent.join(", "))));
-    }
-    text
-}
-
-fn trait_text(knowledge: &Knowledge, declaration: &Declaration, value: &TraitValue, look: &Look) -> String {
-    let vocabulary = &knowledge.vocabulary;
-    let name = declaration.id.trim_start_matches("species.");
-    let written = vocabulary.write(&value.value, declaration.kind, look.units);
-    let mark = match &value.estimated {
-        Some(words) => format!(" (estimated: {words})"),
-        None => String::new(),
-    };
-    let spread = match (value.spread, declaration.kind) {
-        (Some((low, high)), Kind::Number(unit)) if low < high => {
-            format!(" (spread {})", look.units.write_range(low, high, unit))
-        }
-        (Some((low, high)), Kind::Scale(list)) if low < high => {
-            let step = |at: f64| vocabulary.list(list).names.get(at as usize).map_or("", String::as_str);
-            format!(" (spread {} to {})", step(low), step(high))
-        }
-        _ => String::new(),
-    };
-    let mut text = look.paragraph(2, &format!("{name}: {written}{mark}{spread}"));
-    for one in &value.evidence {
-        let own = vocabulary.write(&one.value, declaration.kind, look.units);
-        let note = one.note.as_ref().map(|note| format!(" ({note})")).unwrap_or_default();
-        let kind = one.citation.publication.kind.name();
-        text.push_str(&look.paragraph(4, &format!("{own}: {} [{kind}]{note}", one.citation.short())));
-    }
-    text
-}
-
-fn readers(knowledge: &Knowledge, slot: Slot) -> String {
+/// The rules that read a fact, all of them.
+pub(super) fn readers(knowledge: &Knowledge, slot: Slot) -> String {
     let rules: Vec<&str> = knowledge
         .rules
         .iter()
         .filter(|rule| rule.reads().contains(&slot))
         .map(|rule| rule.id.as_str())
         .collect();
-    if rules.is_empty() { "no rule yet".to_owned() } else { some_of(&rules, 8) }
+    if rules.is_empty() { "no rule yet".to_owned() } else { rules.join(", ") }
 }
 
 fn rule_text(knowledge: &Knowledge, rule: &Rule, look: &Look) -> String {

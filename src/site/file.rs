@@ -50,7 +50,7 @@ pub struct SiteFile {
 }
 
 /// The only schema there is.
-const SCHEMA: i64 = 1;
+pub const SCHEMA: i64 = 1;
 
 /// Reads a site file.
 pub fn read(source: &Arc<Source>, knowledge: &Knowledge) -> Result<(SiteFile, Findings), Findings> {
@@ -202,7 +202,7 @@ impl FileKeys<'_> {
 }
 
 /// Facts that each say all of the light, those that say it best first.
-const LIGHT: [&str; 4] = ["site.dli_measured", "site.sun_hours", "site.canopy_cover", "site.exposure"];
+pub const LIGHT: [&str; 4] = ["site.dli_measured", "site.sun_hours", "site.canopy_cover", "site.exposure"];
 
 /// The light is said once: two statements would contradict each other, and one go unheard.
 fn check_light(keys: &FileKeys<'_>, findings: &mut Findings) {

@@ -3,6 +3,7 @@
 // a test may stop where something is not as it must be
 #![allow(clippy::unwrap_used, clippy::panic, clippy::print_stdout)]
 
+mod authoring;
 mod bad_inputs;
 mod cases;
 mod climate;

@@ -96,7 +96,11 @@ fn the_overlay_of_the_guide_is_sound_and_marks_its_lines() {
     assert_eq!((&cold["overlays"][0], &cold["traits"]), (&"county".into(), &serde_json::json!([])));
     let show = ["knowledge", "show", "bouteloua-gracilis", "--overlay", "county"];
     let shown = run_in(&scratch.0, &show, b"").out;
-    assert!(shown.contains("cold_zone_min: 4a\n    4a: county-trial, table 2"), "{shown}");
+    assert!(shown.contains("cold_zone_min: 4a (key trait)\n"), "{shown}");
+    assert!(
+        shown.contains("\n    4a: county-trial, table 2 [extension, weight 3] · overlay county\n"),
+        "{shown}"
+    );
 
     let cautions = |answer: &Value| -> Vec<String> {
         let site = answer["site"]["cautions"].as_array().unwrap();

@@ -1,0 +1,163 @@
+//! `swardwright knowledge new …`
+
+use std::io::{ErrorKind, Write};
+use std::path::{Path, PathBuf};
+
+use clap::ValueEnum;
+
+use super::common::{KnowledgeOptions, Printed};
+use super::knowledge_schema::write_schema;
+use swardwright::diag::{Finding, Findings};
+use swardwright::{Knowledge, ScaffoldKind, SchemaKind, scaffold};
+
+/// Arguments of `knowledge new`.
+#[derive(clap::Args)]
+pub struct Args {
+    /// What to begin
+    kind: NewKind,
+    /// Its id: of a species the botanical name in lower case with hyphens
+    id: String,
+    /// Folder of the knowledge base or overlay to write into; by default that of --overlay or
+    /// --knowledge, else `knowledge` where that is a knowledge base, else the current folder
+    #[arg(long, value_name = "DIR")]
+    output: Option<PathBuf>,
+    /// Folder of rules that a new rule goes into; by default the one its first word points to
+    #[arg(long, value_name = "NAME")]
+    topic: Option<String>,
+}
+
+#[derive(Clone, Copy, PartialEq, ValueEnum)]
+enum NewKind {
+    /// A species with its traits
+    Species,
+    /// A rule with its cases
+    Rule,
+    /// A publication
+    Source,
+}
+
+/// Where the knowledge of a working copy stands.
+const USUAL: &str = "knowledge";
+/// By this file a knowledge base is told from an overlay.
+const BASE: &str = "vocabulary.toml";
+/// By this file an overlay is told.
+const OVERLAY: &str = "overlay.toml";
+
+/// Runs the command.
+pub fn run(args: &Args, options: &KnowledgeOptions) -> Result<Printed, Findings> {
+    if args.topic.is_some() && args.kind != NewKind::Rule {
+        let message = "`--topic` is for rules: nothing else stands in folders of topics";
+        return Err(vec![Finding::bare("stray-topic", message).help("leave it out")]);
+    }
+    let kind = match args.kind {
+        NewKind::Species => ScaffoldKind::Species,
+        NewKind::Rule => ScaffoldKind::Rule { topic: args.topic.clone() },
+        NewKind::Source => ScaffoldKind::Source,
+    };
+    let (folder, options) = whereto(args, options);
+    let text = options.text()?;
+    let knowledge = Knowledge::load_what_is_sound(&text)?;
+
+    let schemas = schema_folder(&folder);
+    let made = scaffold(&knowledge, &text, &kind, &args.id, schemas)?;
+    let path = tidy(&folder.join(&made.path));
+    write_new(&path, &made.text)?;
+    let mut printed = format!("wrote {}\n", path.display());
+    if let Some(schema) = made.schema {
+        printed.push_str(&ensure_schema(&knowledge, &tidy(&folder.join(schemas)), schema)?);
+    }
+    let mut next = made.next;
+    let is_base = folder.join(BASE).is_file();
+    if !is_base && !folder.join(OVERLAY).is_file() {
+        let head = tidy(&folder.join(OVERLAY));
+        next.push(format!(
+            "make the folder an overlay: {} with id, title and version = \"1.0.0\"",
+            head.display()
+        ));
+    }
+    let option = if is_base { "--knowledge" } else { "--overlay" };
+    next.push(format!("check: swardwright knowledge check {option} {}", folder.display()));
+    for (at, line) in next.iter().enumerate() {
+        printed.push_str(&format!("  {}. {line}\n", at + 1));
+    }
+    Ok(printed.into())
+}
+
+/// The folder to write into, and the knowledge with what stands there already, so that nothing is
+/// begun twice.
+fn whereto(args: &Args, options: &KnowledgeOptions) -> (PathBuf, KnowledgeOptions) {
+    let usual = Path::new(USUAL);
+    let folder = (args.output.as_ref().or(options.overlay.last()).or(options.knowledge.as_ref()).cloned())
+        .or_else(|| usual.join(BASE).is_file().then(|| usual.to_owned()))
+        .unwrap_or_else(|| PathBuf::from("."));
+    let mut knowledge = options.knowledge.clone();
+    let mut overlay = options.overlay.clone();
+    if knowledge.is_none() && folder.join(BASE).is_file() {
+        knowledge = Some(folder.clone());
+    } else if folder.join(OVERLAY).is_file() && !overlay.contains(&folder) {
+        overlay.push(folder.clone());
+    }
+    (folder, KnowledgeOptions { knowledge, overlay })
+}
+
+/// How the folder of schemas is reached from the folder of knowledge: beside it where they are kept
+/// there, as in the repository, else inside it.
+fn schema_folder(folder: &Path) -> &'static str {
+    let beside = folder.join("../schemas").join(SchemaKind::Species.file_name());
+    if beside.is_file() { "../schemas" } else { "schemas" }
+}
+
+/// Writes the schema that the first line of the scaffold names, where it is not there.
+fn ensure_schema(knowledge: &Knowledge, folder: &Path, schema: SchemaKind) -> Result<String, Findings> {
+    let path = folder.join(schema.file_name());
+    if path.exists() {
+        return Ok(String::new());
+    }
+    write_schema(knowledge, schema, false, &path)?;
+    Ok(format!("wrote {}, by which editors complete and check\n", path.display()))
+}
+
+/// Writes a file that must not be there yet, with the folders above it.
+fn write_new(path: &Path, text: &str) -> Result<(), Findings> {
+    let written = path.parent().map_or(Ok(()), std::fs::create_dir_all).and_then(|()| {
+        let mut file = std::fs::OpenOptions::new().write(true).create_new(true).open(path)?;
+        file.write_all(text.as_bytes())
+    });
+    written.map_err(|error| match error.kind() {
+        ErrorKind::AlreadyExists if path.is_file() => {
+            let message = format!("{}: there is a file already", path.display());
+            let help = "nothing was written; edit that file, or choose another id or --output";
+            vec![Finding::bare("file-exists", message).help(help)]
+        }
+        _ => vec![unwritable(path, &error)],
+    })
+}
+
+/// The finding that a file cannot be written.
+pub fn unwritable(path: &Path, error: &std::io::Error) -> Finding {
+    let words = match error.kind() {
+        ErrorKind::PermissionDenied => "may not be written".to_owned(),
+        ErrorKind::IsADirectory => "is a folder".to_owned(),
+        ErrorKind::NotADirectory | ErrorKind::AlreadyExists => {
+            "a file stands where a folder is needed".to_owned()
+        }
+        _ => error.to_string(),
+    };
+    Finding::bare("unwritable", format!("{}: {words}", path.display()))
+}
+
+/// A path without `.` and without `x/..` in it, as a reader would write it.
+fn tidy(path: &Path) -> PathBuf {
+    use std::path::Component;
+    let mut parts: Vec<Component<'_>> = Vec::new();
+    for part in path.components() {
+        match (part, parts.last()) {
+            (Component::CurDir, _) => {}
+            (Component::ParentDir, Some(Component::Normal(_))) => {
+                parts.pop();
+            }
+            _ => parts.push(part),
+        }
+    }
+    parts.into_iter().collect()
+}
