@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::{Subcommand, ValueEnum};
 
 use super::common::{Outcome, Printed};
-use super::write_file::write_or_give;
+use super::write_file::{refuse_same, write_or_give};
 use swardwright::diag::{Finding, Findings};
 use swardwright::formulas::climate::{ClimateTable, FileUnits, ReadOptions};
 use swardwright::report::{climate_check, climate_csv, climate_et0, climate_toml};
@@ -33,11 +33,13 @@ enum Action {
         /// Print reference evapotranspiration of each month with its inputs, as CSV, in their place
         #[arg(long, conflicts_with = "format")]
         et0: bool,
-        /// Write to this file; nothing is printed then
+        /// Write to this file, whole or not at all; nothing is printed then
         #[arg(long, value_name = "FILE")]
         output: Option<PathBuf>,
     },
-    /// Reports gaps, impossible values, flags, years and completeness
+    /// Reports gaps, impossible values and days, flags, years and completeness
+    ///
+    /// Exit code 1 tells a fault; notes are only worth a look.
     ///
     /// Example: swardwright climate check station.dly
     Check {
@@ -51,10 +53,10 @@ struct FileOptions {
     /// Climate file: NOAA monthly normals, monthly summaries, GHCN-Daily (CSV or .dly), EPW, TMY3, or
     /// a plain table with a column `month`
     file: PathBuf,
-    /// Units of a file that does not state them
+    /// Units of a daily table or monthly summaries that do not state them
     #[arg(long, value_enum)]
     units: Option<Units>,
-    /// Years to take, as FIRST-LAST; else the latest thirty
+    /// Years to take from daily values or monthly summaries, as FIRST-LAST; else the latest thirty
     #[arg(long, value_parser = years)]
     years: Option<(i32, i32)>,
 }
@@ -89,7 +91,7 @@ fn years(text: &str) -> Result<(i32, i32), String> {
 /// Runs the command.
 pub fn run(args: Args) -> Outcome {
     let done = match args.action {
-        Action::Read { file, format, et0, output } => read(&file).and_then(|table| {
+        Action::Read { file, format, et0, output } => kept(&file, output.as_deref()).and_then(|table| {
             let text = match format {
                 _ if et0 => climate_et0(&table).map_err(|words| {
                     let message = format!("{}: {words}", file.file.display());
@@ -110,6 +112,12 @@ pub fn run(args: Args) -> Outcome {
         }),
     };
     done.unwrap_or_else(Outcome::Refused)
+}
+
+/// Reads the file, unless the answer would be written over it.
+fn kept(file: &FileOptions, output: Option<&Path>) -> Result<ClimateTable, Findings> {
+    output.map_or(Ok(()), |path| refuse_same(path, &file.file))?;
+    read(file)
 }
 
 fn read(options: &FileOptions) -> Result<ClimateTable, Findings> {

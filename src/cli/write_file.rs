@@ -5,6 +5,18 @@ use std::path::{Path, PathBuf};
 
 use swardwright::diag::{Finding, Findings};
 
+/// Refuses an output that is the same file as an input, by whatever name or link.
+pub fn refuse_same(output: &Path, input: &Path) -> Result<(), Findings> {
+    // a file that is not there yet is no other file
+    if same_file::is_same_file(output, input).unwrap_or(false) {
+        let message =
+            format!("{}: is {}, which the answer would overwrite", output.display(), input.display());
+        let help = "name another file to write to";
+        return Err(vec![Finding::bare("unwritable", message).help(help)]);
+    }
+    Ok(())
+}
+
 /// Writes a text to a file, where one is named; else gives it back to be printed.
 pub fn write_or_give(text: String, output: Option<&Path>) -> Result<String, Findings> {
     let Some(path) = output else { return Ok(text) };

@@ -2,6 +2,7 @@
 
 use std::fmt::Write;
 
+use super::climate_details::details;
 use crate::site::climate::check::check;
 use crate::site::climate::normals::complete;
 use crate::site::climate::{ClimateTable, ExtremeMinimum, MonthValue, Series};
@@ -235,7 +236,7 @@ pub fn climate_check(path: &str, table: &ClimateTable) -> (String, bool) {
     for note in &table.notes {
         let _ = writeln!(text, "  note: {note}");
     }
-    let mut faulty = false;
+    let mut faulty = details(&mut text, table);
     for finding in check(table) {
         faulty |= finding.is_fault();
         let word = if finding.is_fault() { "fault" } else { "note" };

@@ -1,6 +1,7 @@
 //! Answers as text and JSON. Reports compute nothing: they write what the explanation says.
 
 mod check;
+mod climate_details;
 mod climate_text;
 mod coverage_table;
 mod csv_text;

@@ -282,11 +282,120 @@ fn the_nearest_place_is_brought_to_the_height_of_the_site() {
     assert!(method.contains("height above sea level as that of El Paso, TX"), "{method}");
 }
 
+/// What is written is whole or nothing, and never the station file itself, by whatever name.
+#[test]
+fn the_station_file_is_not_written_over() {
+    let scratch = Scratch::new("climate-output");
+    let station = fs::read(root().join("tests/fixtures/climate/noaa-monthly-1991-2020.csv")).unwrap();
+    fs::write(scratch.0.join("station.csv"), &station).unwrap();
+    fs::create_dir(scratch.0.join("sub")).unwrap();
+    let mut names = vec!["station.csv", "./station.csv", "sub/../station.csv"];
+    #[cfg(unix)]
+    {
+        std::os::unix::fs::symlink("station.csv", scratch.0.join("link.csv")).unwrap();
+        fs::hard_link(scratch.0.join("station.csv"), scratch.0.join("hard.csv")).unwrap();
+        names.extend(["link.csv", "hard.csv"]);
+    }
+    for name in names {
+        let run = run_in(&scratch.0, &["climate", "read", "station.csv", "--output", name], b"");
+        assert_eq!((run.code, run.out.as_str()), (2, ""), "{name}");
+        assert!(
+            run.err.contains("error[unwritable]") && run.err.contains("overwrite"),
+            "{name}: {}",
+            run.err
+        );
+        assert_eq!(fs::read(scratch.0.join("station.csv")).unwrap(), station, "{name}");
+    }
+    let written =
+        run_in(&scratch.0, &["climate", "read", "station.csv", "--output", "sub/normals.toml"], b"");
+    assert_eq!((written.code, written.out.as_str()), (0, ""), "{}", written.err);
+    let left: Vec<_> =
+        fs::read_dir(scratch.0.join("sub")).unwrap().flatten().map(|e| e.file_name()).collect();
+    assert_eq!(left, ["normals.toml"], "nothing temporary is left");
+    let refused = run_in(&scratch.0, &["climate", "read", "none.csv", "--output", "sub/normals.toml"], b"");
+    assert_eq!(refused.code, 2);
+    assert!(fs::read_to_string(scratch.0.join("sub/normals.toml")).unwrap().contains("[climate]"));
+}
+
+/// Years and units that a format cannot honour are refused, not passed over.
+#[test]
+fn choices_that_a_format_cannot_honour_are_refused() {
+    let scratch = Scratch::new("climate-choices");
+    fs::write(scratch.0.join("year.epw"), invented_epw()).unwrap();
+    let normals = root().join("tests/fixtures/climate/noaa-monthly-1981-2010.csv");
+    let normals = normals.to_str().unwrap();
+    let dly = root().join("tests/fixtures/climate/ghcn-daily.dly");
+    for (file, choice, words) in [
+        (normals, ["--years", "1991-2000"], "years cannot be chosen for this format"),
+        (normals, ["--units", "us"], "units cannot be chosen for this format"),
+        ("year.epw", ["--years", "1991-2000"], "its months are each of a different year"),
+        ("year.epw", ["--units", "us"], "units cannot be chosen for this format, EnergyPlus weather (EPW)"),
+        (dly.to_str().unwrap(), ["--units", "us"], "it has units of its own"),
+    ] {
+        for command in ["read", "check"] {
+            let run = run_in(&scratch.0, &["climate", command, file, choice[0], choice[1]], b"");
+            assert_eq!((run.code, run.out.as_str()), (2, ""), "{file} {choice:?}");
+            assert!(run.err.contains(words), "{file} {choice:?}: {}", run.err);
+        }
+    }
+}
+
+/// A check looks at the days: what cannot be is a fault, what is missing or hard to believe a note.
+#[test]
+fn a_check_tells_of_days_flags_and_completeness() {
+    let check = |name: &str| run(&["climate", "check", &format!("tests/fixtures/climate/{name}")]);
+    let dly = check("ghcn-daily.dly");
+    for words in [
+        "note: quality flag ",
+        " left out (",
+        "note: measurement flag T on ",
+        "(a trace, too little to measure)",
+        "  days 2019-01-01 to 2019-12-31",
+        "note: TMAX: ",
+        "note: no year is whole enough for a balance by days; left out for too many missing days: 2019",
+    ] {
+        assert!(dly.out.contains(words), "{words}: {}", dly.out);
+    }
+    let normals = check("noaa-monthly-1991-2020.csv");
+    assert_eq!(normals.code, 0, "{}", normals.out);
+    let wanted =
+        "note: tmin_c: completeness R in 6 months (10 years or more, gaps filled from neighbouring stations)";
+    assert!(normals.out.contains(wanted), "{}", normals.out);
+
+    let scratch = Scratch::new("climate-days");
+    let days = |middle: &str| {
+        let mut text = String::from("date,TMAX,TMIN,PRCP\n");
+        for year in 2001..=2003 {
+            for (month, length) in (1..).zip([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]) {
+                for day in 1..=length {
+                    let t = 5 + 20 - 4 * (month - 7_i32).abs() + day % 5;
+                    let usual = format!("{t},{},1", t - 10);
+                    let own = if (year, month, day) == (2002, 6, 15) { middle } else { &usual };
+                    text.push_str(&format!("{year}-{month:02}-{day:02},{own}\n"));
+                }
+            }
+        }
+        fs::write(scratch.0.join("days.csv"), text).unwrap();
+        run_in(&scratch.0, &["climate", "check", "days.csv", "--units", "si"], b"")
+    };
+    let (good, contrary, odd) = (days("21,11,1"), days("11,21,1"), days("45,11,600"));
+    assert_eq!((good.code, contrary.code, odd.code), (0, 1, 0), "{}{}{}", good.out, contrary.out, odd.out);
+    assert!(!good.out.contains("2002-06-15"), "{}", good.out);
+    let wanted = "fault: line 532, 2002-06-15: maximum 11 degC is below minimum 21";
+    assert!(contrary.out.contains(wanted), "{}", contrary.out);
+    assert!(odd.out.contains("note: line 532, 2002-06-15: TMAX 45 degC is "), "{}", odd.out);
+    assert!(odd.out.contains("note: line 532, 2002-06-15: 600 mm of rain in a day"), "{}", odd.out);
+    assert!(good.out.contains("the balance by days takes 2001 to 2003\n"), "{}", good.out);
+    let short =
+        run_in(&scratch.0, &["climate", "check", "days.csv", "--units", "si", "--years", "2000-2002"], b"");
+    assert!(short.out.contains("note: TMIN: no day in 2000\n"), "{}", short.out);
+}
+
 /// Real station files, where the folder is named; else the skip is told.
 #[test]
 fn real_station_files() {
     let Some(folder) = std::env::var_os("SWARDWRIGHT_CLIMATE_DIR") else {
-        println!("SKIPPED: SWARDWRIGHT_CLIMATE_DIR is not set; no real station file was read");
+        println!("NOT READ: real station files (SWARDWRIGHT_CLIMATE_DIR is not set)");
         return;
     };
     let folder = std::path::PathBuf::from(folder);
@@ -301,6 +410,6 @@ fn real_station_files() {
             code => panic!("{path}: exit {code}"),
         }
     }
-    println!("{read} real station files read, {refused} refused with a reason");
+    println!("{read} real station files read by command, {refused} refused with a reason");
     assert!(read > 0);
 }

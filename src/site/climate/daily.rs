@@ -1,9 +1,12 @@
 //! Daily values gathered by month and year, and their means over the years.
 
 use std::collections::BTreeMap;
+use std::fmt;
 
-use super::daily_record::{DAYS, DailyRecord};
+use super::daily_record::DailyRecord;
+use super::day_report::DayReport;
 use super::error::{Fault, ReadError};
+use super::flags::FlagCounts;
 use super::normals::{ClimateTable, ExtremeMinimum, MonthValue, Note, ReadOptions, Series};
 use super::text::Field;
 
@@ -19,16 +22,26 @@ const DAYS_FOR_EXTREME: u32 = 350;
 const WET_MM: f64 = 0.25;
 /// Maximum above which a day counts as hot, degC.
 const HOT_C: f64 = 30.0;
+/// Days of a leap year.
+const LEAP_DAYS: usize = 366;
+/// Position of 29 February in one.
+const LEAP_DAY: usize = 59;
 
 /// A quantity of a day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Element {
+pub enum Element {
+    /// Highest temperature, degC.
     Tmax,
+    /// Lowest temperature, degC.
     Tmin,
+    /// Rain and melted snow, mm.
     Precip,
 }
 
 impl Element {
+    /// All that is read.
+    pub const ALL: [Self; 3] = [Self::Tmax, Self::Tmin, Self::Precip];
+
     /// By the code of GHCN-Daily.
     pub(super) fn from_code(code: &str) -> Option<Self> {
         match code {
@@ -39,7 +52,9 @@ impl Element {
         }
     }
 
-    pub(super) const fn code(self) -> &'static str {
+    /// Its code in GHCN-Daily.
+    #[must_use]
+    pub const fn code(self) -> &'static str {
         match self {
             Self::Tmax => "TMAX",
             Self::Tmin => "TMIN",
@@ -49,8 +64,9 @@ impl Element {
 }
 
 /// A calendar day.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Date {
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Date {
+    /// Of the Gregorian calendar.
     pub year: i32,
     /// From 1.
     pub month: u8,
@@ -69,7 +85,22 @@ pub(super) fn days_of(year: i32, month: u8) -> u8 {
     }
 }
 
+impl fmt::Display for Date {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:04}-{:02}-{:02}", self.year, self.month, self.day)
+    }
+}
+
 impl Date {
+    /// The day after it.
+    pub(super) fn next(self) -> Self {
+        match self {
+            Self { year, month, day } if day < days_of(year, month) => Self { year, month, day: day + 1 },
+            Self { year, month, .. } if month < 12 => Self { year, month: month + 1, day: 1 },
+            Self { year, .. } => Self { year: year + 1, month: 1, day: 1 },
+        }
+    }
+
     /// A day that exists.
     pub(super) fn new(year: i32, month: u8, day: u8) -> Option<Self> {
         let exists = (1600..=2200).contains(&year)
@@ -119,31 +150,36 @@ impl Tally {
     }
 }
 
-/// One year: by month for the means, and by day for the balance.
+/// One year: by month for the means, and by day for the balance and the checks.
 struct Year {
     months: [[Tally; 3]; 12],
-    /// Maximum, minimum and rain of 365 days; NaN where nothing was reported.
-    days: [[f32; DAYS]; 3],
+    /// Maximum, minimum and rain of 366 days; NaN where nothing was reported.
+    days: [[f32; LEAP_DAYS]; 3],
+    /// The lines of the file on which they stand.
+    lines: [[u32; LEAP_DAYS]; 3],
 }
 
 impl Year {
     fn new() -> Box<Self> {
-        Box::new(Self { months: [[Tally::NEW; 3]; 12], days: [[f32::NAN; DAYS]; 3] })
+        Box::new(Self {
+            months: [[Tally::NEW; 3]; 12],
+            days: [[f32::NAN; LEAP_DAYS]; 3],
+            lines: [[0; LEAP_DAYS]; 3],
+        })
     }
 }
 
-/// Day of a year of 365 days from 0; `None` for 29 February.
-fn day_of_common_year(date: Date) -> Option<usize> {
-    let before: usize = (1..date.month).map(|month| usize::from(days_of(2001, month))).sum();
-    (date.day <= days_of(2001, date.month)).then(|| before + usize::from(date.day) - 1)
+/// Day of a leap year from 0.
+fn day_of_leap_year(date: Date) -> usize {
+    let before: usize = (1..date.month).map(|month| usize::from(days_of(2000, month))).sum();
+    before + usize::from(date.day) - 1
 }
 
 /// Values of all days of one station.
 #[derive(Default)]
 pub(super) struct Days {
     years: BTreeMap<i32, Box<Year>>,
-    pub dropped: u32,
-    pub traces: u32,
+    pub flags: FlagCounts,
 }
 
 impl Days {
@@ -178,12 +214,12 @@ impl Days {
             Element::Precip => value >= WET_MM,
             Element::Tmin => false,
         });
-        if let Some(day) = day_of_common_year(date) {
-            // stations report tenths: single precision holds them
-            #[expect(clippy::cast_possible_truncation)]
-            let value = value as f32;
-            year.days[element as usize][day] = value;
-        }
+        let day = day_of_leap_year(date);
+        // stations report tenths: single precision holds them
+        #[expect(clippy::cast_possible_truncation)]
+        let single = value as f32;
+        year.days[element as usize][day] = single;
+        year.lines[element as usize][day] = u32::try_from(field.line_number()).unwrap_or(u32::MAX);
         Ok(())
     }
 
@@ -218,22 +254,44 @@ impl Days {
         if let Some(years) = years.filter(|n| *n < 30) {
             table.notes.push(Note::ShortRecord(years));
         }
-        if self.dropped > 0 {
-            table.notes.push(Note::QualityDropped(self.dropped));
+        let dropped = self.flags.dropped();
+        if dropped > 0 {
+            table.notes.push(Note::QualityDropped(dropped));
         }
-        if self.traces > 0 {
-            table.notes.push(Note::Traces(self.traces));
+        let traces = self.flags.traces();
+        if traces > 0 {
+            table.notes.push(Note::Traces(traces));
+        }
+        table.days = DayReport::of(&self, (first, last), options.years.is_some(), table.daily.as_ref());
+        let contradictory = table.days.iter().flat_map(|days| &days.odd).filter(|day| day.is_fault()).count();
+        if contradictory > 0 {
+            table.notes.push(Note::ContradictoryDays(contradictory));
         }
     }
 
-    /// Maximum, minimum and rain of each day, year by year.
+    /// The years that have any day, in order.
+    pub(super) fn years(&self) -> impl DoubleEndedIterator<Item = i32> {
+        self.years.keys().copied()
+    }
+
+    /// A value with the line on which it stands.
+    pub(super) fn value(&self, element: Element, date: Date) -> Option<(f64, u64)> {
+        let year = self.years.get(&date.year)?;
+        let day = day_of_leap_year(date);
+        let value = year.days[element as usize][day];
+        let line = u64::from(year.lines[element as usize][day]);
+        (!value.is_nan()).then(|| (hundredths(f64::from(value)), line))
+    }
+
+    /// Maximum, minimum and rain of each day, year by year; 29 February is left out.
     pub(super) fn whole_years(
         &self,
         first: i32,
         last: i32,
     ) -> impl Iterator<Item = (i32, [Vec<Option<f64>>; 3])> {
-        let series = |days: &[f32; DAYS]| {
-            days.iter().map(|value| (!value.is_nan()).then(|| hundredths(f64::from(*value)))).collect()
+        let series = |days: &[f32; LEAP_DAYS]| {
+            let common = days[..LEAP_DAY].iter().chain(&days[LEAP_DAY + 1..]);
+            common.map(|value| (!value.is_nan()).then(|| hundredths(f64::from(*value)))).collect()
         };
         self.years
             .range(first..=last.max(first))

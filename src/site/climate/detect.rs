@@ -3,7 +3,7 @@
 use std::io::BufRead;
 
 use super::error::{Fault, ReadError};
-use super::normals::{ClimateTable, Format, ReadOptions, Station};
+use super::normals::{ClimateTable, FileUnits, Format, ReadOptions, Station};
 use super::text::{Header, Lines, Row, Splitter};
 use super::{epw, ghcn_csv, ghcn_dly, gsom, monthly_table, noaa_normals, tmy3};
 
@@ -16,6 +16,7 @@ pub fn read_climate<R: BufRead>(source: R, options: &ReadOptions) -> Result<Clim
     let mut lines = Lines::new(source);
     let first = lines.peek(2)?;
     let format = detect(&first)?;
+    honour(format, options).map_err(|fault| ReadError::at(first[0].0, Some(1), fault))?;
     let mut table = match format {
         Format::NoaaNormals1991 | Format::NoaaNormals1981 => noaa_normals::read(&mut lines, format, options),
         Format::Gsom => gsom::read(&mut lines, options),
@@ -42,6 +43,28 @@ pub fn read_climate<R: BufRead>(source: R, options: &ReadOptions) -> Result<Clim
 /// As [`read_climate`].
 pub fn read_climate_bytes(bytes: &[u8], options: &ReadOptions) -> Result<ClimateTable, ReadError> {
     read_climate(bytes, options)
+}
+
+/// Refuses what a format cannot honour: passed over in silence it would look as if it were done.
+/// Units that are those of the format are no contradiction.
+fn honour(format: Format, options: &ReadOptions) -> Result<(), Fault> {
+    let means = "its figures are means already";
+    let typical = "its months are each of a different year";
+    let (years, own_units) = match format {
+        Format::Gsom | Format::GhcnCsv => return Ok(()),
+        Format::GhcnDly => (None, Some(FileUnits::Tenths)),
+        Format::NoaaNormals1991 => (Some(means), Some(FileUnits::Us)),
+        Format::NoaaNormals1981 | Format::MonthlyTable => (Some(means), None),
+        Format::Epw | Format::Tmy3 => (Some(typical), Some(FileUnits::Metric)),
+    };
+    let refused = |asked, why| Err(Fault::NotForFormat { asked, format: format.name(), why });
+    match (years, options.units) {
+        (Some(why), _) if options.years.is_some() => refused("years", why),
+        (_, Some(units)) if own_units != Some(units) => {
+            refused("units", "it has units of its own, by its definition or its headings")
+        }
+        _ => Ok(()),
+    }
 }
 
 fn detect(first: &[(u64, String)]) -> Result<Format, ReadError> {
@@ -137,4 +160,32 @@ pub(super) fn station_of(row: &Row<'_>, header: &Header, station: &mut Station) 
         elevation_m: number("ELEVATION")?,
     };
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::read_climate_bytes;
+    use super::super::tests::layouts;
+    use super::*;
+
+    /// What a layout cannot honour is refused at its first line, what it can changes what is read.
+    #[test]
+    fn years_and_units_are_honoured_or_refused() {
+        let with_choice = ["monthly summaries", "daily access", "daily long", "daily by year", "daily wide"];
+        for (name, bytes, usual) in layouts() {
+            let years = read_climate_bytes(&bytes, &ReadOptions { years: Some((1990, 2030)), ..usual });
+            let units = [FileUnits::Metric, FileUnits::Us, FileUnits::Tenths]
+                .map(|units| read_climate_bytes(&bytes, &ReadOptions { units: Some(units), years: None }));
+            let unfit = |error: &ReadError| matches!(error.fault, Fault::NotForFormat { .. });
+            let refused = units.iter().filter(|read| read.as_ref().is_err_and(unfit)).count();
+            if name == ".dly" || with_choice.contains(&name) {
+                assert_eq!(years.unwrap().period, Some((1990, 2030)), "{name}");
+                assert_eq!(refused, if name == ".dly" { 2 } else { 0 }, "{name}");
+            } else {
+                let error = years.unwrap_err();
+                assert!(unfit(&error) && (error.line, error.column) == (1, Some(1)), "{name}: {error}");
+                assert!(refused >= 2, "{name}");
+            }
+        }
+    }
 }

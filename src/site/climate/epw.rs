@@ -1,14 +1,16 @@
 //! `EnergyPlus` weather: eight header lines, then one line an hour.
 //!
 //! Fields from 1: 1-4 year, month, day, hour ending; 7 dry bulb; 9 relative humidity; 11
-//! extraterrestrial and 14 global horizontal radiation, Wh/m2; 22 wind; 34 liquid precipitation, mm.
+//! extraterrestrial and 14 global horizontal radiation, Wh/m2; 22 wind; 34 liquid precipitation, mm,
+//! and 35 the hours that it covers: totals of several hours would count twice beside those of their
+//! hours, so they are none of the hour.
 //! Codes for missing: 99.9 or 999 (7), 999 (9, 22, 34), 9999 (11, 14). The year is that of the
 //! month chosen into the typical year, no calendar.
 
 use std::io::BufRead;
 
 use super::error::{Fault, ReadError};
-use super::hourly::{Hour, Hours};
+use super::hourly::{Hour, Hours, RainUnit, hours_covered, refuse_flood};
 use super::normals::{ClimateTable, Format, ReadOptions, Station};
 use super::text::{Field, Lines, Row, Splitter};
 
@@ -55,8 +57,17 @@ fn hour_of(row: &Row<'_>) -> Result<Hour, ReadError> {
         extraterrestrial_wh: value(&row.get(10), "extraterrestrial", 9999.0, radiation)?,
         global_wh: value(&row.get(13), "global radiation", 9999.0, radiation)?,
         wind_m_s: value(&row.get(21), "wind", 999.0, (0.0, 60.0, "0", "60 m/s"))?,
-        rain_mm: value(&row.get(33), "precipitation", 999.0, (0.0, 500.0, "0", "500 mm"))?,
+        rain_mm: rain_of(row)?,
     })
+}
+
+fn rain_of(row: &Row<'_>) -> Result<Option<f64>, ReadError> {
+    let (field, name) = (row.get(33), "precipitation");
+    // the code for missing is beyond any day's rain
+    let rain = value(&field, name, 999.0, (0.0, 999.0, "0", "999 mm"))?;
+    let hours = hours_covered(&row.get(34));
+    rain.map_or(Ok(()), |mm| refuse_flood(&field, name, mm, hours))?;
+    Ok(rain.filter(|_| hours == 1))
 }
 
 /// Reads a typical year.
@@ -89,6 +100,6 @@ pub(super) fn read<R: BufRead>(
         );
         hours.add(time, &hour_of(&row)?, &row.get(1))?;
     }
-    hours.finish(&mut table, last_line)?;
+    hours.finish(&mut table, last_line, RainUnit::Millimetres)?;
     Ok(table)
 }

@@ -79,6 +79,24 @@ pub enum Fault {
         /// Highest value taken, with unit.
         high: &'static str,
     },
+    /// More rain than the hours that it fell in can bring.
+    RainOfAnHour {
+        /// As it stands in the file.
+        value: String,
+        /// The rain that it means, mm.
+        mm: f64,
+        /// Hours that it covers.
+        hours: u8,
+    },
+    /// Years or units asked for that the format cannot honour.
+    NotForFormat {
+        /// What was asked for: `years` or `units`.
+        asked: &'static str,
+        /// Name of the format.
+        format: &'static str,
+        /// Why it cannot.
+        why: &'static str,
+    },
     /// The same month, day or hour again.
     Duplicate(String),
     /// A second station in a file of one.
@@ -164,6 +182,13 @@ impl fmt::Display for Fault {
             Self::NotADate(text) => write!(f, "`{text}` is not a date"),
             Self::OutOfRange { value, low, high } => {
                 write!(f, "`{value}` is outside {low} to {high}: wrong units or a damaged value")
+            }
+            Self::RainOfAnHour { value, mm, hours } => {
+                let span = if *hours == 1 { "one hour".to_owned() } else { format!("{hours} hours") };
+                write!(f, "`{value}` is {mm} mm of rain in {span}: wrong units or a damaged value")
+            }
+            Self::NotForFormat { asked, format, why } => {
+                write!(f, "{asked} cannot be chosen for this format, {format}: {why}")
             }
             Self::Duplicate(what) => write!(f, "{what} comes a second time"),
             Self::SecondStation(id) => {

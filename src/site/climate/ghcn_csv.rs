@@ -87,12 +87,8 @@ fn add(
         );
         return Err(field.error(fault).in_field(element.code()));
     }
-    if !flags.quality.is_empty() {
-        days.dropped += 1;
+    if !days.flags.keep(element, flags.measurement, flags.quality) {
         return Ok(());
-    }
-    if element == Element::Precip && flags.measurement == "T" {
-        days.traces += 1;
     }
     days.add(element, date, convert(number, element, units), field)
 }

@@ -73,12 +73,9 @@ fn read_line(line: &str, number: u64, table: &mut ClimateTable, days: &mut Days)
             let fault = Fault::NotADate(format!("{year:04}-{month:02}-{day:02}"));
             return Err(value.error(fault).in_field(element.code()));
         }
-        if !field(start + 6, start + 7).text.is_empty() {
-            days.dropped += 1;
+        let (measurement, quality) = (field(start + 5, start + 6), field(start + 6, start + 7));
+        if !days.flags.keep(element, measurement.text, quality.text) {
             continue;
-        }
-        if element == Element::Precip && field(start + 5, start + 6).text == "T" {
-            days.traces += 1;
         }
         days.add(element, Date { year, month, day }, f64::from(tenths) / 10.0, &value)?;
     }

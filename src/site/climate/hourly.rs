@@ -12,6 +12,10 @@ pub(super) const WIND_HEIGHT_M: f64 = 10.0;
 const MJ_PER_WH: f64 = 0.0036;
 /// Maximum above which a day counts as hot, degC.
 const HOT_C: f64 = 30.0;
+/// Wet hours below which a year's rain counts as not recorded: deserts have some tens.
+pub(super) const FEWEST_WET_HOURS: u32 = 10;
+/// Rain of one hour above which the figure cannot be one, mm.
+pub(super) const MOST_RAIN_MM: f64 = 100.0;
 
 #[derive(Debug, Clone, Copy)]
 struct Day {
@@ -56,6 +60,7 @@ pub(super) struct Hours {
     global: [Sum; 12],
     wind: [Sum; 12],
     rain: [Sum; 12],
+    wet_hours: u32,
     found: u32,
 }
 
@@ -69,6 +74,7 @@ impl Hours {
             global: [Sum::default(); 12],
             wind: [Sum::default(); 12],
             rain: [Sum::default(); 12],
+            wet_hours: 0,
             found: 0,
         }
     }
@@ -111,12 +117,18 @@ impl Hours {
         self.global[m].add(values.global_wh);
         self.wind[m].add(values.wind_m_s);
         self.rain[m].add(values.rain_mm);
+        self.wet_hours += u32::from(values.rain_mm.is_some_and(|mm| mm > 0.0));
         Ok(())
     }
 
     /// Refuses a year with hours missing, at the last line of the file, else writes the months into a
-    /// table.
-    pub(super) fn finish(self, table: &mut ClimateTable, last_line: u64) -> Result<(), ReadError> {
+    /// table; `unit` is what the file's figures of rain are in.
+    pub(super) fn finish(
+        self,
+        table: &mut ClimateTable,
+        last_line: u64,
+        unit: RainUnit,
+    ) -> Result<(), ReadError> {
         if let Some(fault) = self.gap() {
             return Err(ReadError::at(last_line, Some(1), fault));
         }
@@ -143,7 +155,7 @@ impl Hours {
         table.wind_height_m = table.wind_m_s.iter().any(Option::is_some).then_some(WIND_HEIGHT_M);
         table.solar_mj_m2_d = means(&self.global, 24.0 * MJ_PER_WH);
         table.extraterrestrial_mj_m2_d = means(&self.extraterrestrial, 24.0 * MJ_PER_WH);
-        self.rain(table);
+        self.rain(table, unit);
         for (name, series) in [
             ("relative humidity", &table.rh_pct),
             ("wind", &table.wind_m_s),
@@ -170,17 +182,56 @@ impl Hours {
         })
     }
 
-    /// Rain counts only where every hour has a value and the year is not dry throughout.
-    fn rain(&self, table: &mut ClimateTable) {
+    /// Rain counts only where every hour has a value of its own, enough of them wet.
+    fn rain(&self, table: &mut ClimateTable, unit: RainUnit) {
         let whole = self.rain.iter().zip(DAYS_IN_MONTH).all(|(s, d)| s.count == u32::from(d) * 24);
-        let total: f64 = self.rain.iter().map(|s| s.total).sum();
-        if whole && total > 0.0 {
-            table.precip_mm = self.rain.map(|s| month_value(s.total));
-            table.notes.push(Note::RainOfTypicalYear);
-        } else {
+        if !whole || self.wet_hours < FEWEST_WET_HOURS {
             table.notes.push(Note::RainNotRecorded);
+            return;
         }
+        let share = match unit {
+            RainUnit::Millimetres => 1.0,
+            RainUnit::Tenths => {
+                table.notes.push(Note::RainInTenths);
+                0.1
+            }
+            RainUnit::Unclear => {
+                table.notes.push(Note::RainUnitUnclear);
+                return;
+            }
+        };
+        table.precip_mm = self.rain.map(|s| month_value(s.total * share));
+        table.notes.push(Note::RainOfTypicalYear);
     }
+}
+
+/// What the figures of rain in a file are in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum RainUnit {
+    /// Millimetres, as the format says.
+    Millimetres,
+    /// Tenths of a millimetre, against the heading.
+    Tenths,
+    /// Neither can be made out.
+    Unclear,
+}
+
+/// Refuses more rain than an hour can bring. `hours` are those that the figure covers, which the
+/// formats state beside it; `mm` is what stands in `field`, brought to mm.
+pub(super) fn refuse_flood(field: &Field<'_>, name: &str, mm: f64, hours: u8) -> Result<(), ReadError> {
+    if mm <= MOST_RAIN_MM * f64::from(hours) {
+        return Ok(());
+    }
+    let fault = Fault::RainOfAnHour { value: field.text.to_owned(), mm, hours };
+    Err(field.error(fault).in_field(name))
+}
+
+/// Hours that a figure of rain covers; one where the file does not say, or says nonsense.
+pub(super) fn hours_covered(field: &Field<'_>) -> u8 {
+    let stated = field.number().ok().flatten().filter(|hours| (1.0..=24.0).contains(hours));
+    // within 1 to 24 by the filter
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    stated.map_or(1, |hours| hours.round() as u8)
 }
 
 fn month_value(value: f64) -> Option<MonthValue> {

@@ -6,9 +6,11 @@
 pub mod check;
 mod daily;
 pub mod daily_record;
+pub mod day_report;
 mod detect;
 mod epw;
 mod error;
+pub mod flags;
 mod ghcn_csv;
 mod ghcn_dly;
 mod gsom;
@@ -18,12 +20,14 @@ mod noaa_normals;
 pub mod normals;
 mod text;
 mod tmy3;
+mod tmy3_rain;
 
 #[cfg(test)]
 mod damaged;
 #[cfg(test)]
 mod tests;
 
+pub use daily::{Date, Element};
 pub use daily_record::DailyRecord;
 pub use detect::{read_climate, read_climate_bytes};
 pub use error::{Fault, ReadError};

@@ -3,6 +3,7 @@
 use std::fmt;
 
 use super::daily_record::DailyRecord;
+use super::day_report::DayReport;
 use crate::site::evapotranspiration::wind_at_2m;
 use crate::site::solar::Monthly;
 use crate::units::quantity::{Metres, MetresPerSecond};
@@ -139,15 +140,21 @@ pub enum Note {
     QualityDropped(u32),
     /// Days with rain too small to measure, which count as 0 mm.
     Traces(u32),
-    /// Rain is missing, or 0 in every hour, which means it was not recorded.
+    /// Days whose maximum lies below their minimum.
+    ContradictoryDays(usize),
+    /// Rain is missing, or 0 in all but a few hours, which means it was not recorded.
     RainNotRecorded,
+    /// Rain stands in tenths of a millimetre under a heading of millimetres, and was divided by ten.
+    RainInTenths,
+    /// Rain in whole numbers that are neither millimetres nor their tenths for certain; left out.
+    RainUnitUnclear,
     /// Rain of a typical year, which is no long-term mean.
     RainOfTypicalYear,
     /// The months come from different years; there are no true extremes.
     TypicalYear,
     /// Something that the format has in every hour has too few values in every month.
     SeriesMissing(&'static str),
-    /// Years without a complete month of temperature were skipped.
+    /// Fewest years of temperature behind a month, where they are fewer than thirty.
     ShortRecord(u16),
     /// Values rest on fewer than thirty years by the publisher's own account.
     PublisherYears(u16),
@@ -170,14 +177,35 @@ impl fmt::Display for Note {
                 write!(f, "{n} values failed the publisher's checks and were left out")
             }
             Self::Traces(n) => write!(f, "{n} days with a trace of rain count as 0 mm"),
-            Self::RainNotRecorded => write!(f, "rain was not recorded (missing or 0 throughout)"),
+            Self::ContradictoryDays(1) => write!(f, "1 day has a maximum below its minimum"),
+            Self::ContradictoryDays(n) => write!(f, "{n} days have a maximum below their minimum"),
+            Self::RainNotRecorded => write!(
+                f,
+                "rain was not recorded hour by hour (missing, totals of several hours, or fewer than \
+                 10 wet hours in the year)"
+            ),
+            Self::RainInTenths => write!(
+                f,
+                "rain stands in tenths of a mm under a heading of mm (its steps are 0.01 in) and was \
+                 divided by ten"
+            ),
+            Self::RainUnitUnclear => {
+                write!(f, "rain was left out: its whole numbers may be mm, as the heading says, or tenths")
+            }
             Self::RainOfTypicalYear => write!(f, "rain is that of one typical year, not a mean"),
             Self::TypicalYear => {
                 write!(f, "a typical year: months of different years, without true extremes")
             }
             Self::SeriesMissing(name) => write!(f, "{name}: no month has enough values"),
+            Self::ShortRecord(0) => {
+                write!(
+                    f,
+                    "some months have no year of temperature that is whole enough; thirty are customary"
+                )
+            }
             Self::ShortRecord(1) => write!(f, "only 1 year of temperature; thirty are customary"),
             Self::ShortRecord(n) => write!(f, "only {n} years of temperature; thirty are customary"),
+            Self::PublisherYears(1) => write!(f, "some normals rest on only 1 year"),
             Self::PublisherYears(n) => write!(f, "some normals rest on only {n} years"),
             Self::RoundedToZero(n) => write!(f, "{n} values above zero were rounded to 0"),
         }
@@ -217,6 +245,8 @@ pub struct ClimateTable {
     pub extreme_min: Option<ExtremeMinimum>,
     /// The days of whole years, where the file has days of a station.
     pub daily: Option<DailyRecord>,
+    /// What the days of a station lack and what of them cannot be right.
+    pub days: Option<DayReport>,
     /// What to know about the figures.
     pub notes: Vec<Note>,
 }
@@ -282,6 +312,7 @@ impl ClimateTable {
             rh_pct: [None; 12],
             extreme_min: None,
             daily: None,
+            days: None,
             notes: Vec::new(),
         }
     }

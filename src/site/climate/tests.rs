@@ -167,6 +167,14 @@ fn layouts_of_daily_data_agree() {
     assert!(dly.notes.iter().any(|n| matches!(n, Note::Traces(_))));
     assert!(dly.tmax_c[2].is_some() && dly.tmin_c[6].is_none() && access.tmax_c[10].is_none());
     assert_eq!(dly.normals().unwrap_err().to_string(), "mean daily minimum has no value in month 7");
+    // No year of July is whole: said without a count of years that are none.
+    assert!(dly.notes.contains(&Note::ShortRecord(0)), "{:?}", dly.notes);
+    let words = [Note::ShortRecord(0), Note::ShortRecord(1), Note::PublisherYears(1)].map(|n| n.to_string());
+    assert!(words[0].starts_with("some months have no year of temperature"), "{words:?}");
+    assert!(
+        words[1..].iter().all(|text| text.contains("only 1 year") && !text.contains("years")),
+        "{words:?}"
+    );
     // A day of rain that failed its check may be missing; two days may not.
     assert!(long.precip_mm[7].is_some() && wide.precip_mm[11].is_none());
     assert_eq!(by_year.extreme_min.unwrap().years, 1);
@@ -336,7 +344,7 @@ fn mutated_bytes_give_values_or_errors() {
 #[test]
 fn real_files() {
     let Some(folder) = std::env::var_os("SWARDWRIGHT_CLIMATE_DIR") else {
-        println!("skipped: 16 real climate files (SWARDWRIGHT_CLIMATE_DIR is not set)");
+        println!("NOT READ: real climate files (SWARDWRIGHT_CLIMATE_DIR is not set)");
         return;
     };
     let folder = std::path::PathBuf::from(folder);
@@ -344,7 +352,7 @@ fn real_files() {
     let folder = if raw.is_dir() { raw } else { folder };
     let mut entries: Vec<_> = std::fs::read_dir(folder).unwrap().map(|e| e.unwrap().path()).collect();
     entries.sort();
-    let mut read_count = 0;
+    let (mut read_count, mut refused_count) = (0, 0);
     for path in entries {
         let name = path.file_name().unwrap().to_string_lossy().into_owned();
         let bytes = if name.ends_with(".gz") {
@@ -371,10 +379,12 @@ fn real_files() {
             }
             Err(error) => {
                 assert!(!whole, "{name}: {error}");
+                refused_count += 1;
                 println!("{name}: refused: {error}");
             }
         }
     }
+    println!("{read_count} real climate files read by their format, {refused_count} refused with a reason");
     assert!(read_count > 0);
 }
 
@@ -389,6 +399,8 @@ fn known_figures(name: &str, bytes: &[u8], table: &ClimateTable) {
     }
     if name.contains("greensboro") {
         near(table.tmin_c.iter().map(|v| v.unwrap().value).fold(99.0, f64::min), -4.3, 0.05);
+        // the sum of the column, which holds tenths under a heading of mm
+        near(table.precip_mm.iter().map(|v| v.unwrap().value).sum(), 834.5, 0.01);
     }
     if let Some(theirs) = normals::complete(&table.extraterrestrial_mj_m2_d) {
         let latitude = crate::units::quantity::Degrees(table.station.latitude_deg.unwrap());

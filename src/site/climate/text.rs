@@ -148,6 +148,11 @@ impl<'a> Field<'a> {
         ReadError::at(self.number, Some(self.column()), fault)
     }
 
+    /// The line that it stands in, from 1.
+    pub(super) const fn line_number(&self) -> u64 {
+        self.number
+    }
+
     /// Its column, from 1, in characters.
     fn column(&self) -> usize {
         self.line.get(..self.at).map_or(self.at, |text| text.chars().count()) + 1

@@ -6,10 +6,13 @@ use std::io::BufRead;
 
 use super::epw::value;
 use super::error::{Fault, ReadError};
-use super::hourly::{Hour, Hours};
+use super::hourly::{Hour, Hours, hours_covered};
 use super::normals::{ClimateTable, Format, ReadOptions, Station};
 use super::text::{Field, Header, Lines, Row, Splitter};
+use super::tmy3_rain::RainOfFile;
 
+/// Column of rain; its heading is not always true, see [`super::tmy3_rain`].
+const RAIN: &str = "Lprecip depth (mm)";
 /// Values at or below this are codes for missing.
 const MISSING: f64 = -9000.0;
 
@@ -60,7 +63,9 @@ pub(super) fn read<R: BufRead>(
         (header.need("GHI (W/m^2)")?, "GHI (W/m^2)", radiation),
         (header.need("Wspd (m/s)")?, "Wspd (m/s)", (0.0, 60.0, "0", "60 m/s")),
     ];
-    let rain = header.find("Lprecip depth (mm)");
+    let rain = header.find(RAIN);
+    let rain_hours = header.find("Lprecip quantity (hr)");
+    let mut rain_of_file = RainOfFile::default();
     let mut hours = Hours::new();
     let mut last_line = header.line();
     while let Some((number, line)) = lines.next()? {
@@ -82,13 +87,19 @@ pub(super) fn read<R: BufRead>(
             found
         };
         let rain_mm = match rain {
-            Some(index) => read(index, "Lprecip depth (mm)", (0.0, 500.0, "0", "500 mm"))?,
+            Some(index) => {
+                let figure = read(index, RAIN, (0.0, f64::INFINITY, "0", "100 mm an hour"))?;
+                let hours = rain_hours.map_or(1, |index| hours_covered(&row.get(index)));
+                figure.map_or(Ok(()), |own| rain_of_file.take(&row.get(index), RAIN, own, hours))?;
+                // a total of several hours would count twice beside those of its hours
+                figure.filter(|_| hours == 1)
+            }
             None => None,
         };
         let hour = Hour { temperature_c, humidity_pct, extraterrestrial_wh, global_wh, wind_m_s, rain_mm };
         let date = row.get(date);
         hours.add(time_of(&date, &row.get(clock))?, &hour, &date)?;
     }
-    hours.finish(&mut table, last_line)?;
+    hours.finish(&mut table, last_line, rain_of_file.unit()?)?;
     Ok(table)
 }
