@@ -40,6 +40,18 @@ pub fn schema(knowledge: &Knowledge, names: bool) -> Value {
                 "what it says when it fires: goes on from the name of the species, a verb first, no capital, no full stop; {…} holds an expression that is written with its unit",
             ),
         ),
+        (
+            "observed",
+            text_schema(
+                "an expression: what reports print as observed, where it is not a side of the condition",
+            ),
+        ),
+        (
+            "needed",
+            text_schema(
+                "an expression of the same kind: what reports print it against; only with `observed`",
+            ),
+        ),
         ("fires", cases("#/$defs/fires", "cases in which it fires")),
         ("stays_silent", cases("#/$defs/silent", "cases in which it does not fire")),
     ]);

@@ -1,5 +1,6 @@
 //! From the trace of an answer to reasons: for, against, cautions, tasks, what is open.
 
+mod grounds;
 mod overlays;
 mod reasons;
 mod words;
@@ -10,7 +11,7 @@ pub use crate::engine::trace::Detail;
 use crate::engine::trace::{Trace, trace};
 use crate::engine::value::{Space, Value};
 
-pub use words::awaited_names;
+pub use words::{Figured, awaited_names};
 
 pub use reasons::{Caution, Direction, Explanation, Reason, explain};
 

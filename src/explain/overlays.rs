@@ -1,8 +1,8 @@
 //! Which overlays had a hand in a line of an answer.
 
+use super::grounds::Grounds;
 use crate::assess::Candidate;
 use crate::diag::Place;
-use crate::engine::value::{Slot, Space};
 use crate::knowledge::Knowledge;
 use crate::knowledge::rule::Rule;
 
@@ -19,30 +19,18 @@ pub fn overlays_of<'a>(places: impl Iterator<Item = &'a Place>, knowledge: &Know
 
 /// Ids of the overlays behind what a rule says of a candidate: that of the rule itself, of the traits
 /// that it reads, and of all that led to the facts that it reads.
-pub fn overlays_behind(rule: &Rule, candidate: &Candidate<'_>, knowledge: &Knowledge) -> Vec<String> {
+pub fn overlays_behind(
+    rule: &Rule,
+    grounds: &Grounds<'_>,
+    candidate: &Candidate<'_>,
+    knowledge: &Knowledge,
+) -> Vec<String> {
     if knowledge.overlays.is_empty() {
         return Vec::new();
     }
-    let mut places: Vec<&Place> = vec![&rule.place];
-    let mut to_follow: Vec<Slot> = rule.reads();
-    let mut followed: Vec<Slot> = Vec::new();
-    while let Some(slot) = to_follow.pop() {
-        if followed.contains(&slot) {
-            continue;
-        }
-        followed.push(slot);
-        if slot.space == Space::Species {
-            let own = candidate.species.traits.get(slot.index).and_then(Option::as_ref);
-            places.extend(own.into_iter().flat_map(|own| &own.evidence).map(|one| &one.place));
-            continue;
-        }
-        for (at, effect, _) in &candidate.outcome.derived {
-            let from = &knowledge.rules[*at];
-            if from.effects[*effect].writes() == Some(slot) {
-                places.push(&from.place);
-                to_follow.extend(from.reads());
-            }
-        }
-    }
-    overlays_of(places.into_iter(), knowledge)
+    let read = grounds.traits.iter().chain(&grounds.asked);
+    let traits = read.filter_map(|at| candidate.species.traits.get(*at)?.as_ref());
+    let evidence = traits.flat_map(|own| &own.evidence).map(|one| &one.place);
+    let rules = std::iter::once(&rule.place).chain(grounds.rules.iter().map(|from| &from.place));
+    overlays_of(rules.chain(evidence), knowledge)
 }

@@ -1,20 +1,21 @@
 //! The reasons for one candidate, read off its trace.
 
+use super::grounds::grounds;
 use super::overlays::{overlays_behind, overlays_of};
-use super::words::{Basis, awaited_names, bases, first_read, write_template};
+use super::words::{Basis, Figured, awaited_names, bases, write_template};
 use crate::assess::{Assessment, Candidate};
-use crate::engine::expression::Typed;
 use crate::engine::facts::View;
 use crate::engine::trace::{Observation, Result, Step, Trace};
-use crate::engine::value::{Slot, Space, Value};
+use crate::engine::value::{Slot, Value};
 use crate::knowledge::Knowledge;
 use crate::knowledge::rule::{Effect, Gravity, Rule, Stage};
-use crate::knowledge::vocabulary::Kind;
+use crate::knowledge::rule_figures::Figure;
 use crate::rank::Level;
 use crate::units::UnitSystem;
 
-/// Level from which a reason speaks against a species.
-pub const AGAINST_FROM: f64 = 1.0;
+/// Level from which a reason speaks against a species. Below it a need is met with a slight lack at
+/// most, which is no reason to choose otherwise.
+pub const AGAINST_FROM: f64 = 1.5;
 
 /// Which way a reason speaks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -57,9 +58,9 @@ pub struct Reason<'k> {
     /// Its words.
     pub text: String,
     /// What was observed.
-    pub observed: Option<(Slot, Value, Kind)>,
-    /// What it was held against.
-    pub needed: Option<(Slot, Value, Kind)>,
+    pub observed: Option<Figured>,
+    /// What it was held against, of the same kind and unit.
+    pub needed: Option<Figured>,
     /// The conditions with what was seen.
     pub conditions: Vec<Observation>,
     /// The traits that it rests on.
@@ -149,7 +150,7 @@ pub fn explain<'k>(
             Step::Applied { rule, effect, conditions, result, .. } => {
                 let rule = &knowledge.rules[*rule];
                 let by_rule = || match candidate {
-                    Some(one) => overlays_behind(rule, one, knowledge),
+                    Some(one) => overlays_behind(rule, &grounds(rule, one, knowledge), one, knowledge),
                     None => overlays_of(std::iter::once(&rule.place), knowledge),
                 };
                 let text = || write_template(&rule.because, &view, knowledge, units);
@@ -184,8 +185,9 @@ pub fn explain<'k>(
                 let need = rule.effects[*effect].rated_need();
                 let (best, worst) = (*best, *worst);
                 let open = OpenReason { rule, need, missing: missing.clone(), best, worst };
-                all.reasons
-                    .extend(candidate.and_then(|one| holding_back(&open, conditions, one, assessment)));
+                all.reasons.extend(
+                    candidate.and_then(|one| holding_back(&open, conditions, one, assessment, units)),
+                );
                 all.open.push(open);
             }
             Step::Silent { rule, conditions } => {
@@ -214,7 +216,9 @@ fn holding_back<'k>(
     conditions: &[Observation],
     candidate: &Candidate<'_>,
     assessment: &Assessment<'_>,
+    units: UnitSystem,
 ) -> Option<Reason<'k>> {
+    let knowledge = assessment.knowledge;
     let need = open.need.filter(|need| candidate.standing.deciding.contains(need))?;
     let state = &candidate.needs[need];
     // what decided rules give already needs no other reason
@@ -230,8 +234,10 @@ fn holding_back<'k>(
     // an open key need counts as at least moderate, however little it may come to
     let key = if used > state.counted() { ", being a key need" } else { "" };
     let meanwhile = used.name().as_str();
+    let missing = if missing.is_empty() { "what is not known" } else { missing.as_str() };
     let text =
         format!("waits for {missing}: {best}{worst} at worst, and counts as {meanwhile} until then{key}");
+    let behind = grounds(open.rule, candidate, knowledge);
     Some(Reason {
         rule: open.rule,
         need,
@@ -242,8 +248,8 @@ fn holding_back<'k>(
         observed: None,
         needed: None,
         conditions: conditions.to_vec(),
-        bases: Vec::new(),
-        overlays: overlays_of(std::iter::once(&open.rule.place), assessment.knowledge),
+        bases: bases(&behind, candidate.species, knowledge, units),
+        overlays: overlays_behind(open.rule, &behind, candidate, knowledge),
     })
 }
 
@@ -268,19 +274,13 @@ fn reason<'k>(
         Some(level) if level >= AGAINST_FROM => Direction::Against,
         Some(_) => Direction::Neutral,
     };
-    // what the level is computed from says more than what the condition asks
-    let expressions: Vec<&Typed> = match effect {
-        Effect::Rate { level, .. } => [Some(level), rule.when.as_ref()].into_iter().flatten().collect(),
-        _ => rule.when.iter().collect(),
-    };
-    let mut slots: Vec<Slot> = Vec::new();
-    for slot in expressions.iter().flat_map(|typed| typed.expr.value_slots()) {
-        if !slots.contains(&slot) {
-            slots.push(slot);
-        }
-    }
-    let bases = candidate.map(|one| bases(&slots, one.species, knowledge, units)).unwrap_or_default();
-    let overlays = candidate.map(|one| overlays_behind(rule, one, knowledge)).unwrap_or_default();
+    let behind = candidate.map(|one| grounds(rule, one, knowledge)).unwrap_or_default();
+    let bases = candidate.map(|one| bases(&behind, one.species, knowledge, units)).unwrap_or_default();
+    let overlays = candidate.map(|one| overlays_behind(rule, &behind, one, knowledge)).unwrap_or_default();
+    let figures = rule.figures(&knowledge.names());
+    let figured = |figure: &Figure| Figured::of(figure, view, knowledge);
+    let observed = figures.observed.iter().find_map(figured);
+    let needed = observed.as_ref().and(figures.needed.as_ref()).and_then(figured);
     Some(Reason {
         rule,
         need,
@@ -288,8 +288,8 @@ fn reason<'k>(
         level,
         at_worst: None,
         text,
-        observed: first_read(&expressions, &[Space::Site, Space::Fit], view, knowledge),
-        needed: first_read(&expressions, &[Space::Species], view, knowledge),
+        observed,
+        needed,
         conditions: conditions.to_vec(),
         bases,
         overlays,

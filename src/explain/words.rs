@@ -1,12 +1,14 @@
 //! Words of a rule with their values written in, and what a reason rests on.
 
+use super::grounds::Grounds;
 use super::overlays::overlays_of;
 use crate::assess::Assessment;
-use crate::engine::expression::{Facts, Typed};
+use crate::engine::expression::Expr;
 use crate::engine::facts::View;
 use crate::engine::value::{Slot, Space, Value};
 use crate::knowledge::Knowledge;
 use crate::knowledge::rule::{Template, TemplatePart};
+use crate::knowledge::rule_figures::Figure;
 use crate::knowledge::species::{Species, TraitValue};
 use crate::knowledge::vocabulary::Kind;
 use crate::units::UnitSystem;
@@ -14,8 +16,10 @@ use crate::units::UnitSystem;
 /// A trait that a reason rests on, and how well it is founded.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Basis {
-    /// Name of the trait.
+    /// Name of the trait, without its space.
     pub name: String,
+    /// As reports call it.
+    pub label: String,
     /// Its value, written.
     pub value: String,
     /// Citations of its evidence, the weightiest first.
@@ -42,7 +46,48 @@ impl Basis {
     }
 }
 
-/// Writes a template; an unknown value reads "unknown".
+/// A value that a reason gives, with the expression that it comes from.
+#[derive(Clone, Debug)]
+pub struct Figured {
+    /// Name of the fact, or the expression.
+    pub written: String,
+    /// What reports call it, or the fact that it is computed from; empty for a bare number.
+    pub label: String,
+    /// Whether it is computed from the fact of that label.
+    pub computed: bool,
+    /// Its value.
+    pub value: Value,
+    /// How it is written.
+    pub kind: Kind,
+}
+
+impl Figured {
+    /// The value of a figure of a rule; `None` while it is unknown.
+    pub fn of(figure: &Figure, view: &View<'_>, knowledge: &Knowledge) -> Option<Self> {
+        let value = figure.typed.expr.eval(view)?;
+        let (label, computed) = figure_label(&figure.typed.expr, knowledge);
+        Some(Self { written: figure.written.clone(), label, computed, value, kind: figure.typed.kind() })
+    }
+}
+
+/// What a reader calls an expression: its fact, an end of it, or the first fact that it is computed
+/// from, and then that it is computed.
+fn figure_label(expr: &Expr, knowledge: &Knowledge) -> (String, bool) {
+    let label = |slot: Slot| {
+        let declared = knowledge.vocabulary.declaration(slot);
+        declared.map_or_else(|| knowledge.names().name_of(slot), |own| own.label())
+    };
+    let first = || expr.value_slots().first().map(|slot| label(*slot)).unwrap_or_default();
+    match expr {
+        Expr::Fact(slot) => (label(*slot), false),
+        Expr::End(_, upper) => (format!("{} {}", if *upper { "highest" } else { "lowest" }, first()), false),
+        Expr::First(_) | Expr::Extreme(..) | Expr::Const(_) => (first(), false),
+        _ => (first(), true),
+    }
+}
+
+/// Writes a template; an unknown value reads "unknown", words under a condition stand only where it
+/// holds.
 pub fn write_template(
     template: &Template,
     view: &View<'_>,
@@ -54,15 +99,21 @@ pub fn write_template(
         match part {
             TemplatePart::Words(words) => text.push_str(words),
             TemplatePart::Value(typed) => match typed.expr.eval(view) {
-                Some(value) => text.push_str(&knowledge.vocabulary.write(&value, typed.kind(), units)),
+                Some(value) => text.push_str(&knowledge.vocabulary.tell(&value, typed.kind(), units)),
                 None => text.push_str("unknown"),
             },
+            TemplatePart::Where(condition, inner) => {
+                if condition.truth(view) == Some(true) {
+                    text.push_str(&write_template(inner, view, knowledge, units));
+                }
+            }
         }
     }
     text
 }
 
-/// What slots wait for, in words: keys of the site file, or names of traits.
+/// What slots wait for, in words: keys of the site file, or names of traits. Facts that the program or
+/// rules derive are left out, since nobody can be asked for them; empty where nothing else is left.
 pub fn awaited_names<'a>(assessment: &Assessment<'_>, slots: impl Iterator<Item = &'a Slot>) -> String {
     let written = |at: usize| {
         let declaration = &assessment.knowledge.vocabulary.site[at];
@@ -78,7 +129,11 @@ pub fn awaited_names<'a>(assessment: &Assessment<'_>, slots: impl Iterator<Item 
         let own: Vec<String> = match (inputs.is_empty(), slot.space) {
             (false, _) => inputs.into_iter().map(written).collect(),
             (true, Space::Site) => vec![written(slot.index)],
-            _ => vec![assessment.knowledge.names().name_of(*slot)],
+            (true, Space::Species) => {
+                let declared = assessment.knowledge.vocabulary.declaration(*slot);
+                declared.map(|own| own.label()).into_iter().collect()
+            }
+            (true, Space::Fit | Space::Need) => Vec::new(),
         };
         for name in own {
             if !names.contains(&name) {
@@ -89,26 +144,24 @@ pub fn awaited_names<'a>(assessment: &Assessment<'_>, slots: impl Iterator<Item 
     names.join(", ")
 }
 
-/// The first slot of a space that expressions read, with its value.
-pub fn first_read(
-    expressions: &[&Typed],
-    spaces: &[Space],
-    view: &View<'_>,
+/// The traits that a line rests on and how well each is founded; those without a word on that are left
+/// out. Traits of which it is only asked whether they are known are named where there are no others.
+pub fn bases(
+    grounds: &Grounds<'_>,
+    species: &Species,
     knowledge: &Knowledge,
-) -> Option<(Slot, Value, Kind)> {
-    let slots = expressions.iter().flat_map(|typed| typed.expr.value_slots());
-    let slot = slots.filter(|slot| spaces.contains(&slot.space)).find(|slot| view.get(*slot).is_some())?;
-    let kind = knowledge.vocabulary.declaration(slot)?.kind;
-    Some((slot, view.get(slot)?.clone(), kind))
+    units: UnitSystem,
+) -> Vec<Basis> {
+    let founded = foundations(&grounds.traits, species, knowledge, units);
+    if founded.is_empty() { foundations(&grounds.asked, species, knowledge, units) } else { founded }
 }
 
-/// The traits among `slots` and how well each is founded.
-pub fn bases(slots: &[Slot], species: &Species, knowledge: &Knowledge, units: UnitSystem) -> Vec<Basis> {
-    let traits = slots.iter().filter(|slot| slot.space == Space::Species);
+fn foundations(traits: &[usize], species: &Species, knowledge: &Knowledge, units: UnitSystem) -> Vec<Basis> {
     traits
-        .filter_map(|slot| {
-            let declaration = knowledge.vocabulary.declaration(*slot)?;
-            let own: &TraitValue = species.traits.get(slot.index)?.as_ref()?;
+        .iter()
+        .filter_map(|index| {
+            let declaration = knowledge.vocabulary.species.get(*index)?;
+            let own: &TraitValue = species.traits.get(*index)?.as_ref()?;
             if own.evidence.is_empty() && own.estimated.is_none() {
                 return None;
             }
@@ -119,7 +172,8 @@ pub fn bases(slots: &[Slot], species: &Species, knowledge: &Knowledge, units: Un
             };
             Some(Basis {
                 name: declaration.id.trim_start_matches("species.").to_owned(),
-                value: knowledge.vocabulary.write(&own.value, declaration.kind, units),
+                label: declaration.label(),
+                value: knowledge.vocabulary.tell(&own.value, declaration.kind, units),
                 citations: evidence.iter().map(|one| (one.publication.key.clone(), one.at.clone())).collect(),
                 estimated: own.estimated.is_some(),
                 memory: all(|one| one.is_memory()),

@@ -16,6 +16,7 @@ mod overlay_values;
 pub mod placeholder;
 pub mod rule;
 mod rule_cases;
+pub mod rule_figures;
 mod rule_file;
 pub mod sources;
 pub mod species;

@@ -1,9 +1,12 @@
 //! A rule after checking.
 
+use std::sync::OnceLock;
+
 use super::citation::Citation;
 use super::names::Names;
+use super::rule_figures::{Figure, Figures};
 use crate::diag::Place;
-use crate::engine::expression::{Ast, AstKind, Typed, check, check_as};
+use crate::engine::expression::{Ast, AstKind, Expr, Typed, check, check_as};
 use crate::engine::value::{Slot, Space, Value};
 
 /// Words with values in them.
@@ -20,6 +23,8 @@ pub enum TemplatePart {
     Words(String),
     /// The value of an expression, written with its unit.
     Value(Typed),
+    /// Words that stand only where a condition holds.
+    Where(Expr, Template),
 }
 
 /// One condition of a rule: what `and`, `or` and `not` join.
@@ -221,6 +226,12 @@ pub struct Rule {
     pub when: Option<Typed>,
     /// What it does.
     pub effects: Vec<Effect>,
+    /// What it observes, where the file says so.
+    pub observed: Option<Figure>,
+    /// What that is held against, where the file says so.
+    pub needed: Option<Figure>,
+    /// The figures of its reasons, made when first asked for.
+    pub(super) figures: OnceLock<Figures>,
     /// What it says when it fires.
     pub because: Template,
     /// Its own cases.
@@ -232,6 +243,11 @@ pub struct Rule {
 }
 
 impl Rule {
+    /// What its reasons observe and hold against each other.
+    pub fn figures(&self, names: &Names<'_>) -> &Figures {
+        self.figures.get_or_init(|| Figures::of(self, names))
+    }
+
     /// The parts of its condition that `and`, `or` and `not` join. Made when an answer is explained,
     /// since most rules of most answers are not.
     pub fn conditions(&self, names: &Names<'_>) -> Vec<Condition> {

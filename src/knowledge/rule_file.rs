@@ -1,11 +1,12 @@
 //! `rules/<topic>/<id>.toml` to [`Rule`].
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use super::citation::read_citations;
 use super::names::Names;
 use super::rule::{Effect, Gravity, Rule, Stage, Template, TemplatePart};
 use super::rule_cases::read_cases;
+use super::rule_figures::{Figure, side_by_side};
 use super::sources::Sources;
 use super::vocabulary::From;
 use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
@@ -39,6 +40,27 @@ pub fn read(
         Some((ast, Typed { expr, ty: Type::Flag, unit: None }))
     });
     let effects = read_effects(source, &mut file, names, findings);
+    let observed = file.node("observed").and_then(|node| {
+        let ast = parse_node(source, "observed", node, findings)?;
+        Some(figure(report(source, node, check(&ast, names), findings)?, &ast))
+    });
+    let needed = file.node("needed").and_then(|node| {
+        let Some(observed) = &observed else {
+            if file.node("observed").is_none() {
+                let message = "`needed` stands without `observed`, which it would be held against";
+                let place = file.place(node.span);
+                findings.push(Finding::error("missing-key", &place, message));
+            }
+            return None;
+        };
+        let ast = parse_node(source, "needed", node, findings)?;
+        let typed = match check(&ast, names) {
+            Ok(typed) if side_by_side(observed.typed.ty, typed.ty) => Ok(typed),
+            // quoted text takes its meaning from what is observed, and anything else is refused
+            _ => check_as(&ast, observed.typed.ty, names),
+        };
+        Some(figure(report(source, node, typed, findings)?, &ast))
+    });
     let because = match file.required("because", findings) {
         Some(node) => read_template(source, "because", node, names, findings),
         None => Template::default(),
@@ -60,6 +82,9 @@ pub fn read(
         written,
         when,
         effects,
+        observed,
+        needed,
+        figures: OnceLock::new(),
         because,
         cases,
         site_only: false,
@@ -86,6 +111,10 @@ pub fn read(
         return None;
     }
     Some(rule)
+}
+
+fn figure(typed: Typed, ast: &Ast) -> Figure {
+    Figure { typed, written: ast.to_string() }
 }
 
 fn read_effects(
@@ -290,28 +319,69 @@ fn read_template(
         findings.push(Finding::error("empty-text", &place, format!("`{key}` must be words")));
         return Template::default();
     };
+    read_parts(source, node, text, 0, names, findings)
+}
+
+/// Reads the words and values of a stretch of a text value that begins at byte `from` of it.
+fn read_parts(
+    source: &Arc<Source>,
+    node: &Node,
+    text: &str,
+    from: usize,
+    names: &Names<'_>,
+    findings: &mut Findings,
+) -> Template {
     let mut template = Template::default();
     let mut at = 0;
     while let Some(open) = text[at..].find('{').map(|open| at + open) {
         if open > at {
             template.parts.push(TemplatePart::Words(text[at..open].to_owned()));
         }
-        let Some(close) = text[open..].find('}').map(|close| open + close) else {
-            let span = inner_span(source, node, &(open..open + 1));
+        let Some(close) = closing_brace(text, open) else {
+            let span = inner_span(source, node, &(from + open..from + open + 1));
             let place = Place { source: source.clone(), span };
             findings.push(Finding::error("expression-syntax", &place, "`{` is not closed"));
             return template;
         };
-        let shift = |fault: ExpressionFault| ExpressionFault {
-            span: fault.span.start + open + 1..fault.span.end + open + 1,
-            ..fault
+        let shift = |fault: ExpressionFault| {
+            let start = from + open + 1;
+            ExpressionFault { span: fault.span.start + start..fault.span.end + start, ..fault }
         };
-        let typed = parse(&text[open + 1..close]).and_then(|ast| check(&ast, names)).map_err(shift);
-        template.parts.extend(report(source, node, typed, findings).map(TemplatePart::Value));
+        let inside = &text[open + 1..close];
+        let under = inside.strip_prefix("where ").and_then(|rest| rest.split_once('|'));
+        match under {
+            Some((condition, words)) => {
+                // spaces in place of the word keep the columns of a fault right
+                let condition = format!("{:6}{condition}", "");
+                let checked = parse(&condition).and_then(|ast| check_flag(&ast, names)).map_err(shift);
+                let from = from + close - words.len();
+                let inner = read_parts(source, node, words, from, names, findings);
+                let condition = report(source, node, checked, findings);
+                template.parts.extend(condition.map(|condition| TemplatePart::Where(condition, inner)));
+            }
+            None => {
+                let typed = parse(inside).and_then(|ast| check(&ast, names)).map_err(shift);
+                template.parts.extend(report(source, node, typed, findings).map(TemplatePart::Value));
+            }
+        }
         at = close + 1;
     }
     if at < text.len() {
         template.parts.push(TemplatePart::Words(text[at..].to_owned()));
     }
     template
+}
+
+/// The brace that closes the one at `open`.
+fn closing_brace(text: &str, open: usize) -> Option<usize> {
+    let mut depth = 0;
+    for (at, sign) in text[open..].char_indices() {
+        match sign {
+            '{' => depth += 1,
+            '}' if depth == 1 => return Some(open + at),
+            '}' => depth -= 1,
+            _ => {}
+        }
+    }
+    None
 }

@@ -162,6 +162,8 @@ pub struct Declaration {
     pub space: Space,
     /// One line on what it means.
     pub meaning: String,
+    /// What reports call it, where the name itself does not read well.
+    pub own_label: Option<String>,
     /// Its type.
     pub kind: Kind,
     /// Smallest and largest number allowed, in the base of the unit.
@@ -193,12 +195,19 @@ pub struct Declaration {
 }
 
 impl Declaration {
+    /// What reports call it.
+    pub fn label(&self) -> String {
+        let name = self.id.split_once('.').map_or(self.id.as_str(), |(_, name)| name);
+        self.own_label.clone().unwrap_or_else(|| name.replace('_', " "))
+    }
+
     /// A declaration that says nothing beyond its type.
     pub fn bare(id: &str, space: Space, kind: Kind) -> Self {
         Self {
             id: id.to_owned(),
             space,
             meaning: String::new(),
+            own_label: None,
             kind,
             allowed: None,
             plausible: Vec::new(),
@@ -270,7 +279,16 @@ impl Vocabulary {
         self.lists.iter().position(|list| list.id == name && list.ordered == ordered).map(ListId)
     }
 
-    /// A value as a report writes it.
+    /// A value as a sentence tells it, with no more digits than a reader can use.
+    pub fn tell(&self, value: &Value, kind: Kind, units: UnitSystem) -> String {
+        match (value, kind.unit()) {
+            (Value::Number(number), Some(unit)) => units.tell(*number, unit),
+            (Value::Range(low, high), Some(unit)) => units.tell_range(*low, *high, unit),
+            _ => self.write(value, kind, units),
+        }
+    }
+
+    /// A value as it stands, to about three digits.
     pub fn write(&self, value: &Value, kind: Kind, units: UnitSystem) -> String {
         let named = |list: ListId, at: u8| {
             self.list(list).names.get(usize::from(at)).map_or("?", String::as_str).replace('-', " ")

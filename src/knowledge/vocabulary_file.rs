@@ -143,6 +143,7 @@ fn read_declaration(
     findings: &mut Findings,
 ) -> Option<Declaration> {
     let meaning = reader.required_text("meaning", findings).unwrap_or_default().to_owned();
+    let own_label = reader.text("label", findings).map(str::to_owned);
     let kind = read_kind(&mut reader, vocabulary, findings);
     let from = [("site-file", From::File), ("computed", From::Computed), ("rules", From::Rules)];
     let from = reader.one_of("from", &from, findings).unwrap_or(bare.from);
@@ -183,6 +184,7 @@ fn read_declaration(
     });
     let mut declaration = Declaration {
         meaning,
+        own_label,
         kind,
         allowed,
         change,

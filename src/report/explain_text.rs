@@ -5,13 +5,13 @@ use comfy_table::CellAlignment;
 use super::header::{header, methods, overlay_mark, species_mark};
 use super::layout::{Look, table_text};
 use super::month_table::month_table;
-use super::recommend_text::{held_back, level_words, place_label};
+use super::recommend_text::{held_back, level_words, open_span, place_label};
 use crate::assess::{Assessment, Candidate};
 use crate::engine::trace::Observation;
-use crate::engine::value::{Slot, Value};
-use crate::explain::{Detail, Explanation, Reason, explain, trace_candidate};
+use crate::engine::value::{Slot, Space, Value};
+use crate::explain::{Detail, Explanation, Figured, Reason, explain, trace_candidate};
 use crate::knowledge::vocabulary::Kind;
-use crate::rank::Class;
+use crate::rank::{Class, Level};
 
 /// What an explanation shows beyond the reasons.
 #[derive(Clone, Copy, Debug)]
@@ -40,7 +40,12 @@ pub fn explain_text(
         text.push_str(&look.paragraph(0, summary));
     }
     text.push('\n');
-    text.push_str(&look.paragraph(0, &verdict(assessment, candidate)));
+    let left_out = left_out_by(assessment, candidate);
+    if let Some(key) = left_out {
+        let words = format!("Left out by `{key}` in the site file: judged as if it stood for choice.");
+        text.push_str(&look.paragraph(0, &words));
+    }
+    text.push_str(&look.paragraph(0, &verdict(assessment, candidate, left_out.is_some())));
     text.push('\n');
     text.push_str(&need_table(assessment, candidate, look));
     text.push('\n');
@@ -62,7 +67,7 @@ pub fn explain_text(
         }
         text.push('\n');
     }
-    text.push_str(&open_text(assessment, &explanation, look));
+    text.push_str(&open_text(assessment, &explanation, all, look));
     if all {
         text.push_str(&format!("Rules that stay silent ({})\n", explanation.silent.len()));
         for (rule, conditions) in &explanation.silent {
@@ -81,17 +86,30 @@ pub fn explain_text(
     text
 }
 
-/// Where it stands and why, in a sentence or two.
-fn verdict(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> String {
+/// The key of the site file that leaves a species out of the candidates.
+fn left_out_by(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Option<&'static str> {
+    let (site, id) = (&assessment.site, &candidate.species.id);
+    if site.without.contains(id) {
+        return Some("candidates.without");
+    }
+    (!site.only.is_empty() && !site.only.contains(id)).then_some("candidates.only")
+}
+
+/// Where it stands and why, in a sentence or two. What is left out or refused has no place.
+fn verdict(assessment: &Assessment<'_>, candidate: &Candidate<'_>, left_out: bool) -> String {
     let standing = &candidate.standing;
     let needs = &assessment.knowledge.needs.all;
-    let of = assessment.candidates.len();
+    let place = if left_out || standing.class.is_refused() {
+        String::new()
+    } else {
+        let suited = assessment.candidates.iter().filter(|one| !one.standing.class.is_refused());
+        format!(", place {} of {} suited", place_label(candidate), suited.count())
+    };
     let mut words = format!(
-        "Class {} ({}), index {:.0}, place {} of {of}. Held back by: {}.",
+        "Class {} ({}), index {:.0}{place}. Held back by: {}.",
         standing.label(),
         standing.class.words(),
         standing.index,
-        place_label(candidate),
         held_back(assessment, candidate)
     );
     if standing.class == Class::N {
@@ -121,12 +139,8 @@ fn verdict(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> String {
             ));
         }
     }
-    if standing.class_best != standing.class_worst {
-        words.push_str(&format!(
-            " What is open leaves it between {} and {}.",
-            standing.class_best.symbol(),
-            standing.class_worst.symbol()
-        ));
+    if let Some(span) = open_span(candidate) {
+        words.push_str(&format!(" {}{}.", span[..1].to_uppercase(), &span[1..]));
     }
     words
 }
@@ -145,7 +159,8 @@ fn need_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Loo
         if candidate.standing.deciding.contains(&state.need) {
             marks.push("decides".to_owned());
         }
-        if candidate.standing.open.contains(&state.need) {
+        // a range within one step tells nothing
+        if candidate.standing.open.contains(&state.need) && state.best.name() != state.worst.name() {
             marks.push(format!("open: {} to {}", state.best.name(), state.worst.name()));
         }
         table.add_row([
@@ -200,7 +215,7 @@ fn reasons_text(
                 basis.caveat().to_owned()
             };
             let mark = overlay_mark(&basis.overlays);
-            let words = format!("{} {}: {from}{mark}", basis.name.replace('_', " "), basis.value);
+            let words = format!("{} {}: {from}{mark}", basis.label, basis.value);
             text.push_str(&look.paragraph(7, &words));
         }
     }
@@ -212,10 +227,14 @@ fn reasons_text(
 
 /// `observed … against needed …`.
 fn figures(assessment: &Assessment<'_>, reason: &Reason<'_>, look: &Look) -> Option<String> {
-    let write = |read: &Option<(Slot, Value, Kind)>| {
-        let (slot, value, kind) = read.as_ref()?;
-        let name = assessment.knowledge.names().name_of(*slot);
-        Some(format!("{name} {}", assessment.knowledge.vocabulary.write(value, *kind, look.units)))
+    let write = |read: &Option<Figured>| {
+        let read = read.as_ref()?;
+        let value = assessment.knowledge.vocabulary.tell(&read.value, read.kind, look.units);
+        Some(match (read.label.as_str(), read.computed) {
+            ("", _) => value,
+            (label, true) => format!("{value} (from {label})"),
+            (label, false) => format!("{label} {value}"),
+        })
     };
     match (write(&reason.observed), write(&reason.needed)) {
         (Some(observed), Some(needed)) => Some(format!("{observed} against {needed}")),
@@ -236,7 +255,7 @@ fn observation(assessment: &Assessment<'_>, condition: &Observation, look: &Look
         None => "unknown",
     };
     let write = |side: &Option<(Value, Kind)>| match side {
-        Some((value, kind)) => assessment.knowledge.vocabulary.write(value, *kind, look.units),
+        Some((value, kind)) => assessment.knowledge.vocabulary.tell(value, *kind, look.units),
         None => "unknown".to_owned(),
     };
     let seen = match (&condition.observed, &condition.threshold) {
@@ -246,16 +265,28 @@ fn observation(assessment: &Assessment<'_>, condition: &Observation, look: &Look
     format!("{} {truth}{seen}", condition.text)
 }
 
-fn open_text(assessment: &Assessment<'_>, explanation: &Explanation<'_>, look: &Look) -> String {
-    let open: Vec<_> = explanation.open.iter().filter(|open| open.need.is_some()).collect();
+/// The open rules whose range spans more than a step, or all of them.
+fn open_text(assessment: &Assessment<'_>, explanation: &Explanation<'_>, all: bool, look: &Look) -> String {
+    let step = |level: f64| Level::clamped(level).map(Level::name);
+    let open: Vec<_> = explanation
+        .open
+        .iter()
+        .filter(|open| open.need.is_some() && (all || step(open.best) != step(open.worst)))
+        .collect();
     if open.is_empty() {
         return String::new();
     }
-    let names = assessment.knowledge.names();
+    let vocabulary = &assessment.knowledge.vocabulary;
+    let label = |slot: &Slot| vocabulary.declaration(*slot).map(|own| own.label());
     let mut text = String::from("Open\n");
     for point in open {
         let need = point.need.map_or("", |need| assessment.knowledge.needs.all[need].title.as_str());
-        let missing: Vec<String> = point.missing.iter().map(|slot| names.name_of(*slot)).collect();
+        // nobody can be asked for what is derived, unless nothing else is missing
+        let asked = point.missing.iter().filter(|slot| slot.space != Space::Fit).filter_map(label);
+        let mut missing: Vec<String> = asked.collect();
+        if missing.is_empty() {
+            missing = point.missing.iter().filter_map(label).collect();
+        }
         let words = format!(
             "{need}: {} waits for {}; the level would be {:.1} to {:.1}",
             point.rule.id,

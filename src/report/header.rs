@@ -4,6 +4,7 @@ use super::layout::Look;
 use crate::assess::Assessment;
 use crate::engine::facts::Origin;
 use crate::knowledge::species::Species;
+use crate::units::{Unit, format_number};
 
 /// Facts of the second line, with the words before and behind their value.
 const FIGURES: [(&str, &str, &str); 5] = [
@@ -22,7 +23,7 @@ pub fn header(assessment: &Assessment<'_>, look: &Look) -> String {
     let written = |id: &str| {
         let slot = vocabulary.slot(id)?;
         let value = assessment.values.get(slot.index)?.as_ref()?;
-        Some(vocabulary.write(value, vocabulary.site[slot.index].kind, look.units))
+        Some(vocabulary.tell(value, vocabulary.site[slot.index].kind, look.units))
     };
     let mut figures = vec![written("site.purpose").unwrap_or_else(|| "purpose unknown".to_owned())];
     for (id, before, behind) in FIGURES {
@@ -76,7 +77,7 @@ const TOLD: [&str; 4] = ["site.et0_year_mm", "site.dli", "site.rain_share", "sit
 
 /// How the facts that the answer rests on were come by, each method once; given facts need no words.
 pub fn methods(assessment: &Assessment<'_>, all: bool, look: &Look) -> String {
-    let mut lines: Vec<(String, Vec<&str>)> = Vec::new();
+    let mut lines: Vec<(String, Vec<String>)> = Vec::new();
     for (known, declaration) in assessment.facts.known.iter().zip(&assessment.knowledge.vocabulary.site) {
         let Some(known) = known else { continue };
         let words = match &known.origin {
@@ -88,7 +89,7 @@ pub fn methods(assessment: &Assessment<'_>, all: bool, look: &Look) -> String {
             Origin::Estimated(words) => format!("estimated {words}"),
             Origin::Derived(rule) => format!("rule {rule}"),
         };
-        let name = declaration.id.trim_start_matches("site.");
+        let name = declaration.label();
         match lines.iter_mut().find(|(own, _)| *own == words) {
             Some((_, names)) => names.push(name),
             None => lines.push((words, vec![name])),
@@ -98,8 +99,45 @@ pub fn methods(assessment: &Assessment<'_>, all: bool, look: &Look) -> String {
     if let Some(weather) = &assessment.weather {
         text.push_str(&look.paragraph(2, &format!("water of each species: {}", weather.words)));
     }
+    if let Some(words) = irrigation_line(assessment, look) {
+        text.push_str(&look.paragraph(2, &words));
+    }
     for (words, names) in lines {
         text.push_str(&look.paragraph(2, &format!("{}: {words}", names.join(", "))));
     }
     text
+}
+
+/// What the word for irrigation was taken for, and by what; `None` where it says all itself.
+fn irrigation_line(assessment: &Assessment<'_>, look: &Look) -> Option<String> {
+    let knowledge = assessment.knowledge;
+    let vocabulary = &knowledge.vocabulary;
+    let slot = vocabulary.slot("site.irrigation")?;
+    let word = assessment.values.get(slot.index)?.as_ref()?;
+    let step = word.as_position().filter(|step| *step > 0)?;
+    let table = knowledge.table_named("irrigation")?;
+    // what the site file states goes before the table
+    let figure = |id: &str, column: &str| {
+        let slot = vocabulary.slot(id)?;
+        match assessment.values.get(slot.index)? {
+            Some(stated) => Some((stated.as_number()?, false)),
+            None => table.number(step, column).map(|number| (number, true)),
+        }
+    };
+    let (days, days_by_table) = figure("site.days_per_week", "days_per_week")?;
+    let (depth, depth_by_table) = figure("site.irrigation_depth_mm", "depth_mm")?;
+    // days a week are a share of days
+    let days = format_number(days * 7.0);
+    let many = if days == "1" { "day" } else { "days" };
+    let depth = look.units.tell(depth, Unit::named("mm")?);
+    let sources: Vec<String> = table.citations.iter().map(|one| one.short().replace('-', " ")).collect();
+    let from_table = format!("table {}; {}", table.id, sources.join("; "));
+    let by = match (days_by_table, depth_by_table) {
+        (true, true) => from_table,
+        (false, false) => "site file".to_owned(),
+        (true, false) => format!("depth from the site file; {from_table}"),
+        (false, true) => format!("days from the site file; {from_table}"),
+    };
+    let word = vocabulary.write(word, vocabulary.site[slot.index].kind, look.units);
+    Some(format!("irrigation {word}: {days} {many} a week, at most {depth} a day [{by}]"))
 }

@@ -5,10 +5,11 @@ use serde_json::{Value as Json, json};
 use crate::assess::{Assessment, Candidate};
 use crate::engine::facts::Origin;
 use crate::engine::value::{Slot, Space, Value};
-use crate::explain::{Detail, Explanation, explain, trace_candidate, trace_site};
+use crate::explain::{Detail, Explanation, Figured, explain, trace_candidate, trace_site};
 use crate::knowledge::citation::Citation;
 use crate::knowledge::overlay::Overlay;
 use crate::knowledge::vocabulary::{Change, Kind};
+use crate::rank::{Class, Standing};
 use crate::units::UnitSystem;
 
 /// Version of the contract.
@@ -112,11 +113,10 @@ fn candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Json {
             })
         })
         .collect();
-    let quantity = |read: &Option<(Slot, Value, Kind)>| {
-        read.as_ref().map(|(slot, value, kind)| {
-            let fact = assessment.knowledge.vocabulary.declaration(*slot).map(|one| one.id.as_str());
-            let unit = kind.unit().map(|unit| unit.name);
-            json!({ "fact": fact, "value": plain(assessment, value, *kind), "unit": unit })
+    let quantity = |read: &Option<Figured>| {
+        read.as_ref().map(|read| {
+            let unit = read.kind.unit().map(|unit| unit.name);
+            json!({ "fact": read.written, "value": plain(assessment, &read.value, read.kind), "unit": unit })
         })
     };
     let reasons: Vec<Json> = explanation
@@ -150,7 +150,8 @@ fn candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Json {
         "tied_with": candidate.tied_with,
         "species": candidate.species.id,
         "common_name": candidate.species.name(),
-        "class": standing.label(),
+        "class": standing.class.symbol(),
+        "class_border": class_border(standing),
         "class_best": standing.class_best.symbol(),
         "class_worst": standing.class_worst.symbol(),
         "index": (standing.index * 100.0).round() / 100.0,
@@ -160,6 +161,12 @@ fn candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Json {
         "reasons": reasons,
         "cautions": cautions(&explanation),
     })
+}
+
+/// The neighbouring class, where the level that decides lies so near its border that either may hold.
+fn class_border(standing: &Standing<usize>) -> Option<&'static str> {
+    let span = standing.span;
+    [span.better, span.worse].into_iter().find(|class| *class != standing.class).map(Class::symbol)
 }
 
 fn cautions(explanation: &Explanation<'_>) -> Vec<Json> {

@@ -4,7 +4,7 @@ use comfy_table::{ContentArrangement, Table, presets};
 use textwrap::WrapAlgorithm;
 use textwrap::wrap_algorithms::Penalties;
 
-use crate::units::UnitSystem;
+use crate::units::{Unit, UnitSystem};
 
 /// How a report looks.
 #[derive(Clone, Copy, Debug)]
@@ -50,6 +50,7 @@ impl Look {
         if (indent + label_width) * 5 > self.columns() * 3 {
             return self.paragraph(indent, label) + &self.paragraph(indent + 2, text);
         }
+        let text = glued(text);
         let first = format!("{:indent$}{label:<label_width$} ", "");
         let rest = " ".repeat(indent + label_width + 1);
         let options = textwrap::Options::new(self.columns())
@@ -57,11 +58,10 @@ impl Look {
             .subsequent_indent(&rest)
             // ids keep their hyphens whole, so that they can be searched for
             .word_splitter(textwrap::WordSplitter::NoHyphenation)
+            .word_separator(textwrap::WordSeparator::AsciiSpace)
             .wrap_algorithm(within_the_width())
             .break_words(true);
-        let mut wrapped = textwrap::fill(text, options);
-        wrapped.push('\n');
-        wrapped
+        unglued(textwrap::fill(&text, options))
     }
 
     /// Wraps a paragraph with an indent.
@@ -71,10 +71,9 @@ impl Look {
             .initial_indent(&indent)
             .subsequent_indent(&indent)
             .word_splitter(textwrap::WordSplitter::NoHyphenation)
+            .word_separator(textwrap::WordSeparator::AsciiSpace)
             .wrap_algorithm(within_the_width());
-        let mut wrapped = textwrap::fill(text, options);
-        wrapped.push('\n');
-        wrapped
+        unglued(textwrap::fill(&glued(text), options))
     }
 }
 
@@ -83,6 +82,47 @@ impl Look {
 fn within_the_width() -> WrapAlgorithm {
     let overflow_penalty = 1_000_000;
     WrapAlgorithm::OptimalFit(Penalties { overflow_penalty, ..Penalties::new() })
+}
+
+/// Stands for a space at which no line may break.
+const GLUE: char = '\u{a0}';
+
+/// Joins numbers with the units behind them, so that no line breaks within a quantity.
+fn glued(text: &str) -> String {
+    let mut glued = String::with_capacity(text.len() + 16);
+    let mut left = text;
+    while let Some(space) = left.find(' ') {
+        let (word, rest) = (&left[..space], &left[space + 1..]);
+        glued.push_str(word);
+        match word.ends_with(|last: char| last.is_ascii_digit()).then(|| unit_at(rest)).flatten() {
+            Some(unit) => {
+                glued.push(GLUE);
+                glued.extend(unit.chars().map(|sign| if sign == ' ' { GLUE } else { sign }));
+                left = &rest[unit.len()..];
+            }
+            None => {
+                glued.push(' ');
+                left = rest;
+            }
+        }
+    }
+    glued.push_str(left);
+    glued
+}
+
+/// The longest symbol of a unit that a text begins with, as a word of its own.
+fn unit_at(text: &str) -> Option<&'static str> {
+    let ends = |symbol: &str| {
+        text.strip_prefix(symbol).is_some_and(|rest| !rest.starts_with(|next: char| next.is_alphanumeric()))
+    };
+    let symbols = Unit::all().iter().map(|unit| unit.symbol);
+    symbols.filter(|symbol| !symbol.is_empty() && ends(symbol)).max_by_key(|symbol| symbol.len())
+}
+
+/// The lines as they are printed.
+fn unglued(mut wrapped: String) -> String {
+    wrapped.push('\n');
+    wrapped.replace(GLUE, " ")
 }
 
 /// The lines of a table.
@@ -96,4 +136,28 @@ pub fn some_of(names: &[&str], most: usize) -> String {
         return names.join(", ");
     }
     format!("{} and {} more", names[..most].join(", "), names.len() - most)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_line_breaks_within_a_quantity() {
+        let look = Look { width: 40, coloured: false, units: UnitSystem::Si };
+        for lead in 0..40 {
+            let text = format!("{} gets 18.5 mol/m2/d at -20.5 °C, 31 °C days.", "x".repeat(lead));
+            for set in [look.paragraph(2, &text), look.labelled(2, "for", 4, &text)] {
+                for quantity in ["18.5 mol/m2/d", "-20.5 °C", "31 °C days"] {
+                    assert!(set.contains(quantity), "{set}");
+                }
+                assert!(!set.contains(GLUE) && set.lines().all(|line| line.chars().count() <= 40), "{set}");
+            }
+        }
+    }
+
+    #[test]
+    fn words_that_only_begin_like_a_unit_stay_apart() {
+        assert_eq!(glued("8 inches, 3 more, 5 in a row"), format!("8 inches, 3 more, 5{GLUE}in a row"));
+    }
 }

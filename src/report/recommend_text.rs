@@ -68,8 +68,11 @@ pub fn recommend_text(assessment: &Assessment<'_>, shown: Shown, look: &Look) ->
     }
     text.push_str(&details);
     let site = explain(assessment, None, &trace_site(assessment), look.units);
-    text.push_str(&cautions_text(&site, &cautions, look));
-    text.push_str(&fallen_text(assessment, suited.len().saturating_sub(top.len()), look));
+    let warnings = cautions_text(&site, &cautions, look);
+    let fallen = fallen_text(assessment, suited.len().saturating_sub(top.len()), look);
+    // where nothing is suited the head of the answer announces what excludes each
+    let parts = if suited.is_empty() { [fallen, warnings] } else { [warnings, fallen] };
+    parts.iter().for_each(|part| text.push_str(part));
     text.push_str(&open_text(assessment, &top, look));
     text.push_str("Figures\n");
     text.push_str(&methods(assessment, shown.all, look));
@@ -88,7 +91,8 @@ fn too_little(assessment: &Assessment<'_>, look: &Look) -> String {
     if missing.is_empty() {
         return String::new();
     }
-    let words = format!("Not known: {}. Until it is, this order means little.", missing.join(" and "));
+    let until = if missing.len() == 1 { "it is" } else { "they are" };
+    let words = format!("Not known: {}. Until {until}, this order means little.", missing.join(" and "));
     format!("{}\n", look.paragraph(0, &words))
 }
 
@@ -112,8 +116,11 @@ fn summary(assessment: &Assessment<'_>, top: &[&Candidate<'_>], look: &Look) -> 
     table_text(&table)
 }
 
-/// `1`, or `1=` where others share the place.
+/// `1`, or `1=` where others share the place; what is refused has none.
 pub fn place_label(candidate: &Candidate<'_>) -> String {
+    if candidate.standing.class.is_refused() {
+        return "-".to_owned();
+    }
     format!("{}{}", candidate.rank, if candidate.tied_with.is_empty() { "" } else { "=" })
 }
 
@@ -131,6 +138,16 @@ pub fn held_back(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Stri
         }
         _ => "nothing".to_owned(),
     }
+}
+
+/// `what is open leaves it between S1 and S3`, with the neighbouring class where the class itself is
+/// printed as two; `None` where nothing open moves the class.
+pub fn open_span(candidate: &Candidate<'_>) -> Option<String> {
+    let standing = &candidate.standing;
+    let best = standing.class_best.min(standing.span.better);
+    let worst = standing.class_worst.max(standing.span.worse);
+    (standing.class_best != standing.class_worst)
+        .then(|| format!("what is open leaves it between {} and {}", best.symbol(), worst.symbol()))
 }
 
 fn candidate_text(
@@ -156,12 +173,7 @@ fn candidate_text(
     if look.coloured {
         text = look.strong(text.trim_end()) + "\n";
     }
-    if candidate.standing.class_best != candidate.standing.class_worst {
-        let span = format!(
-            "what is open leaves it between {} and {}",
-            candidate.standing.class_best.symbol(),
-            candidate.standing.class_worst.symbol()
-        );
+    if let Some(span) = open_span(candidate) {
         text.push_str(&look.paragraph(3, &span));
     }
     let labels = [(Direction::For, "for"), (Direction::Against, "against"), (Direction::Open, "open")];
@@ -243,13 +255,10 @@ fn open_needs(
     }
     let mut text = String::new();
     for state in &open {
-        let words = format!(
-            "{}: {} to {} for want of {}",
-            needs[state.need].title,
-            state.best.name(),
-            state.worst.name(),
-            missing_names(assessment, candidate, state.need)
-        );
+        let missing = missing_names(assessment, candidate, state.need);
+        let missing = if missing.is_empty() { missing } else { format!(" for want of {missing}") };
+        let (best, worst) = (state.best.name(), state.worst.name());
+        let words = format!("{}: {best} to {worst}{missing}", needs[state.need].title);
         text.push_str(&look.labelled(3, "open", LABEL, &words));
     }
     if told > open.len() && !open.is_empty() {
@@ -260,12 +269,15 @@ fn open_needs(
 
 /// What the traits behind a reason rest on, where that is less than a publication.
 fn foundation(reason: &Reason<'_>) -> String {
-    let weak: Vec<String> = reason
-        .bases
-        .iter()
-        .filter(|basis| !basis.caveat().is_empty())
-        .map(|basis| format!("{} {}", basis.name.replace('_', " "), basis.caveat()))
-        .collect();
+    let mut weak: Vec<(&str, Vec<&str>)> = Vec::new();
+    for basis in reason.bases.iter().filter(|basis| !basis.caveat().is_empty()) {
+        match weak.iter_mut().find(|(caveat, _)| *caveat == basis.caveat()) {
+            Some((_, labels)) => labels.push(&basis.label),
+            None => weak.push((basis.caveat(), vec![&basis.label])),
+        }
+    }
+    let weak: Vec<String> =
+        weak.into_iter().map(|(caveat, labels)| format!("{}: {caveat}", labels.join(", "))).collect();
     if weak.is_empty() { String::new() } else { format!(" ({})", weak.join("; ")) }
 }
 
@@ -361,12 +373,13 @@ fn fallen_text(assessment: &Assessment<'_>, more: usize, look: &Look) -> String 
 
 /// The open facts of the site that matter to those shown, with their questions.
 fn open_text(assessment: &Assessment<'_>, top: &[&Candidate<'_>], look: &Look) -> String {
-    let open = super::json::open_facts(assessment, top);
+    let mut open = super::json::open_facts(assessment, top);
+    open.retain(|fact| fact.could_change);
     if open.is_empty() {
         return String::new();
     }
     let mut text = String::from("Not known, and might matter\n");
-    for fact in open.iter().filter(|fact| fact.could_change) {
+    for fact in &open {
         let tried = if fact.tried.is_empty() { String::new() } else { format!(" Tried: {}.", fact.tried) };
         let declaration = &assessment.knowledge.vocabulary.site[fact.index];
         let key = declaration.key.as_ref().map(|key| key.path()).unwrap_or_default();

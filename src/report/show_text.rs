@@ -15,30 +15,22 @@ use crate::knowledge::vocabulary::{From, Kind};
 use crate::rank::Level;
 use crate::units::Unit;
 
-/// What is called `name`, written out; or the finding that nothing is.
+/// All that is called `name`, written out; or the finding that nothing is.
 pub fn show_text(knowledge: &Knowledge, name: &str, look: &Look) -> Result<String, Findings> {
     let name = name.trim();
-    if let Some(species) = knowledge.species_by_any_name(name) {
-        return Ok(species_text(knowledge, species, look));
-    }
-    if let Some(rule) = knowledge.rule_named(name) {
-        return Ok(rule_text(knowledge, rule, look));
-    }
+    let mut found: Vec<String> = Vec::new();
+    found.extend(knowledge.species_by_any_name(name).map(|species| species_text(knowledge, species, look)));
+    found.extend(knowledge.rule_named(name).map(|rule| rule_text(knowledge, rule, look)));
     let prefixed = ["", "species.", "site.", "fit."].into_iter().map(|prefix| format!("{prefix}{name}"));
-    if let Some(slot) = prefixed.filter_map(|id| knowledge.vocabulary.slot(&id)).next() {
-        return Ok(fact_text(knowledge, slot, look));
-    }
-    if let Some(need) = knowledge.needs.all.iter().position(|need| need.id == name) {
-        return Ok(need_text(knowledge, need, look));
-    }
-    if let Some(table) = knowledge.table_named(name) {
-        return Ok(table_text(knowledge, table, look));
-    }
-    if let Some(publication) = knowledge.sources.get(name) {
-        return Ok(source_text(knowledge, publication, look));
-    }
-    if let Some(climate) = knowledge.climate_by_any_name(name) {
-        return Ok(climate_text(knowledge, climate, look));
+    let slots = prefixed.filter_map(|id| knowledge.vocabulary.slot(&id));
+    found.extend(slots.map(|slot| fact_text(knowledge, slot, look)));
+    let need = knowledge.needs.all.iter().position(|need| need.id == name);
+    found.extend(need.map(|need| need_text(knowledge, need, look)));
+    found.extend(knowledge.table_named(name).map(|table| table_text(knowledge, table, look)));
+    found.extend(knowledge.sources.get(name).map(|publication| source_text(knowledge, publication, look)));
+    found.extend(knowledge.climate_by_any_name(name).map(|climate| climate_text(knowledge, climate, look)));
+    if !found.is_empty() {
+        return Ok(found.join("\n"));
     }
     let places = knowledge.climates.iter().flat_map(|one| [one.id.as_str(), one.name.as_str()]);
     let common = knowledge.species.iter().flat_map(|one| one.common.iter().map(String::as_str));
@@ -104,6 +96,14 @@ fn rule_text(knowledge: &Knowledge, rule: &Rule, look: &Look) -> String {
         text.push_str(&look.labelled(2, effect.name(), 8, &words));
     }
     text.push_str(&look.labelled(2, "says", 8, &template_words(&rule.because)));
+    let figures = rule.figures(&knowledge.names());
+    // what the file does not say is found in the level or the condition
+    let found = if rule.observed.is_some() { "" } else { " (found by the program)" };
+    for (label, figure) in [("observed", figures.observed.first()), ("needed", figures.needed.as_ref())] {
+        if let Some(figure) = figure {
+            text.push_str(&look.labelled(2, label, 8, &format!("{}{found}", figure.written)));
+        }
+    }
     let reads: Vec<String> = rule.reads().iter().map(|slot| knowledge.names().name_of(*slot)).collect();
     text.push_str(&look.labelled(2, "reads", 8, &reads.join(", ")));
     for citation in &rule.citations {
@@ -126,6 +126,7 @@ fn template_words(template: &crate::knowledge::rule::Template) -> String {
     let part = |part: &TemplatePart| match part {
         TemplatePart::Words(words) => words.clone(),
         TemplatePart::Value(_) => "…".to_owned(),
+        TemplatePart::Where(_, inner) => format!("[{}]", template_words(inner)),
     };
     template.parts.iter().map(part).collect()
 }

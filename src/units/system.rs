@@ -1,6 +1,6 @@
 //! How a number is written for its reader: SI or US units, and only as many digits as it carries.
 
-use super::Unit;
+use super::{Dimension, Unit};
 
 /// The units that a report is written in.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -38,6 +38,40 @@ impl UnitSystem {
         }
     }
 
+    /// The same with no more digits than a reader can use: days, millimetres and shares whole, small
+    /// ones with two digits that count. A difference of temperatures in US units reads "by 9 °F", so
+    /// that nobody takes it for a temperature.
+    pub fn tell(self, base: f64, unit: &'static Unit) -> String {
+        let unit = self.unit(unit);
+        let number = told_number(unit.express(base), unit);
+        let by =
+            if self == Self::Us && unit.dimension == Dimension::TEMPERATURE_DIFFERENCE { "by " } else { "" };
+        match unit.symbol {
+            "" => number,
+            "%" | "°" => format!("{number}{}", unit.symbol),
+            symbol => format!("{by}{number} {symbol}"),
+        }
+    }
+
+    /// Two ends of a range as [`UnitSystem::tell`] writes one number.
+    pub fn tell_range(self, low: f64, high: f64, unit: &'static Unit) -> String {
+        match (low.is_finite(), high.is_finite()) {
+            (true, true) if low < high => {
+                let first = told_number(self.unit(unit).express(low), self.unit(unit));
+                let second = self.tell(high, unit);
+                let by = second.strip_prefix("by ");
+                match by {
+                    Some(second) => format!("by {first} to {second}"),
+                    None => format!("{first} to {second}"),
+                }
+            }
+            (true, true) => self.tell(low, unit),
+            (true, false) => format!("{} or more", self.tell(low, unit)),
+            (false, true) => format!("{} or less", self.tell(high, unit)),
+            (false, false) => "any".to_owned(),
+        }
+    }
+
     /// The unit of this system that stands for `unit`.
     pub fn unit(self, unit: &'static Unit) -> &'static Unit {
         match self {
@@ -45,6 +79,41 @@ impl UnitSystem {
             Self::Us => unit.in_us(),
         }
     }
+}
+
+/// A number in a unit with the digits that it is worth.
+fn told_number(value: f64, unit: &Unit) -> String {
+    let size = value.abs();
+    if !(1e-4..f64::INFINITY).contains(&size) {
+        return format_number(value);
+    }
+    let whole_from = match unit.symbol {
+        "days" => 1.0,
+        "mm" | "%" | "mm/m" => 10.0,
+        _ => f64::INFINITY,
+    };
+    let most = if unit.symbol.is_empty() { 2 } else { most_decimals(unit) };
+    let decimals = match size {
+        size if size >= whole_from => 0,
+        // two digits that count
+        size if size < 1.0 => (1.0 - size.log10().floor()) as usize,
+        size if size >= 99.5 => 0,
+        size if size >= 9.95 => most.min(1),
+        _ => most,
+    };
+    trimmed(format!("{value:.decimals$}"))
+}
+
+/// Decimals behind a number between 1 and 10.
+fn most_decimals(unit: &Unit) -> usize {
+    let one = ["°C", "°F", "K", "months", "years", "weeks", "m", "ft", "mm", "%", "mm/m", "h of sun"];
+    if one.contains(&unit.symbol) { 1 } else { 2 }
+}
+
+/// Without zeros at the end.
+fn trimmed(text: String) -> String {
+    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 
 /// A number with about three significant digits, without trailing zeros.
@@ -57,9 +126,7 @@ pub fn format_number(value: f64) -> String {
         size if size >= 9.95 => 1,
         _ => 2,
     };
-    let text = format!("{value:.decimals$}");
-    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+    trimmed(format!("{value:.decimals$}"))
 }
 
 #[cfg(test)]
@@ -70,6 +137,32 @@ mod tests {
     fn numbers_carry_three_digits_at_most() {
         let written = [0.0, -0.001, 0.256, 7.0, 18.04, 99.6, 1234.5].map(format_number);
         assert_eq!(written, ["0", "0", "0.26", "7", "18", "100", "1234"]);
+    }
+
+    #[test]
+    fn a_reader_is_told_no_more_digits_than_he_can_use() {
+        let told = |base: f64, name: &str| {
+            let unit = Unit::named(name).unwrap();
+            UnitSystem::Si.tell(unit.to_base(base), unit)
+        };
+        assert_eq!(told(31.4, "d"), "31 days");
+        assert_eq!(told(612.3, "mm"), "612 mm");
+        assert_eq!(told(45.46, "mm"), "45 mm");
+        assert_eq!(told(72.4, "%"), "72%");
+        assert_eq!(told(0.123, "%"), "0.12%");
+        assert_eq!(told(0.0456, "dS/m"), "0.046 dS/m");
+        assert_eq!(told(21.64, "degC"), "21.6 °C");
+        assert_eq!(told(0.0, "d"), "0 days");
+        assert_eq!(told(-0.02, "K"), "-0.02 K");
+    }
+
+    #[test]
+    fn a_difference_of_temperatures_is_no_temperature() {
+        let unit = Unit::named("K").unwrap();
+        assert_eq!(UnitSystem::Us.tell(5.0, unit), "by 9 °F");
+        assert_eq!(UnitSystem::Us.tell_range(5.0, 10.0, unit), "by 9 to 18 °F");
+        assert_eq!(UnitSystem::Si.tell(5.0, unit), "5 K");
+        assert_eq!(UnitSystem::Us.tell(30.0, Unit::named("degC").unwrap()), "86 °F");
     }
 
     #[test]

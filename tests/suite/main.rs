@@ -16,6 +16,7 @@ mod knowledge_table;
 mod monotone;
 mod overlays;
 mod rankings;
+mod reasons;
 mod scenarios;
 mod support;
 mod trade_checks;

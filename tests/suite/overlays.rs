@@ -91,9 +91,12 @@ fn the_overlay_of_the_guide_is_sound_and_marks_its_lines() {
     };
     assert!(marks("bouteloua-gracilis") > 0);
     assert_eq!(marks("bouteloua-dactyloides"), 0, "the county says nothing of buffalograss");
-    // its zone reaches the answer by way of a derived fact, and the line is marked all the same
+    // its zone reaches the answer by way of a derived fact, and the line names and marks it all the same
     let cold = grama["reasons"].as_array().unwrap().iter().find(|one| one["need"] == "cold").unwrap();
-    assert_eq!((&cold["overlays"][0], &cold["traits"]), (&"county".into(), &serde_json::json!([])));
+    assert_eq!(
+        (&cold["overlays"][0], &cold["traits"][0]["trait"]),
+        (&"county".into(), &"cold_zone_min".into())
+    );
     let show = ["knowledge", "show", "bouteloua-gracilis", "--overlay", "county"];
     let shown = run_in(&scratch.0, &show, b"").out;
     assert!(shown.contains("cold_zone_min: 4a (key trait)\n"), "{shown}");

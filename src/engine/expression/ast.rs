@@ -121,6 +121,20 @@ impl AstKind {
     }
 }
 
+impl Ast {
+    /// The trees right below it, in the order of the text.
+    pub fn parts(&self) -> Vec<&Self> {
+        match &self.kind {
+            AstKind::Number(..) | AstKind::Text(_) | AstKind::Word(_) => Vec::new(),
+            AstKind::List(parts) | AstKind::All(parts) | AstKind::Any(parts) => parts.iter().collect(),
+            AstKind::Not(inner) | AstKind::Negate(inner) => vec![inner],
+            AstKind::Compare(_, a, b) | AstKind::In(a, b, _) | AstKind::Arithmetic(_, a, b) => vec![a, b],
+            AstKind::If(parts) => parts.iter().collect(),
+            AstKind::Call(_, arguments) => arguments.iter().map(|(_, argument)| argument).collect(),
+        }
+    }
+}
+
 impl fmt::Display for Ast {
     /// The canonical text: parsing it again gives the same tree.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

@@ -11,8 +11,8 @@ mod lexer;
 mod parser;
 mod typed;
 
-pub use ast::{Ast, AstKind};
-pub use check::{LEVELS, check, check_as, check_flag};
+pub use ast::{Arithmetic, Ast, AstKind};
+pub use check::{LEVELS, check, check_as, check_flag, check_pair};
 pub use eval::Facts;
 pub use lexer::ExpressionFault;
 pub use parser::parse;
