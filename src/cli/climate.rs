@@ -8,7 +8,7 @@ use super::common::{Outcome, Printed};
 use super::write_file::{refuse_same, write_or_give};
 use swardwright::diag::{Finding, Findings};
 use swardwright::formulas::climate::{ClimateTable, FileUnits, ReadOptions};
-use swardwright::report::{climate_check, climate_csv, climate_et0, climate_toml};
+use swardwright::report::{climate_check, climate_csv, climate_et0, climate_toml, days_not_kept};
 
 /// Arguments of `climate`.
 #[derive(clap::Args)]
@@ -100,7 +100,18 @@ pub fn run(args: Args) -> Outcome {
                 Format::Toml => climate_toml(&table),
                 Format::Csv => climate_csv(&table),
             };
-            write_or_give(text, output.as_deref()).map(|text| Outcome::Answered(text.into()))
+            let warnings = match format {
+                // a table has no place for a remark
+                Format::Csv if !et0 => days_not_kept(&table)
+                    .into_iter()
+                    .map(|words| {
+                        let message = format!("{}: {words}", file.file.display());
+                        Finding::bare("climate-remarks", message).as_warning()
+                    })
+                    .collect(),
+                _ => Findings::new(),
+            };
+            write_or_give(text, output.as_deref()).map(|text| Outcome::Answered(Printed { text, warnings }))
         }),
         Action::Check { file } => read(&file).map(|table| {
             let (text, faulty) = climate_check(&file.file.display().to_string(), &table);

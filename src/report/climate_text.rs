@@ -12,11 +12,12 @@ use crate::units::format_number;
 use crate::units::quantity::{Degrees, Metres};
 
 /// The series that are written, with the keys of a site file; the wind is at the table's height.
-fn series(table: &ClimateTable) -> [(&'static str, &Series); 6] {
+fn series(table: &ClimateTable) -> [(&'static str, &Series); 7] {
     [
         ("tmax_c", &table.tmax_c),
         ("tmin_c", &table.tmin_c),
         ("precip_mm", &table.precip_mm),
+        ("wet_days", &table.wet_days),
         ("solar_mj_m2_d", &table.solar_mj_m2_d),
         ("wind_m_s", &table.wind_m_s),
         ("rh_pct", &table.rh_pct),
@@ -34,6 +35,9 @@ pub fn climate_toml(table: &ClimateTable) -> String {
     }
     for note in &table.notes {
         let _ = writeln!(text, "# {note}");
+    }
+    if let Some(words) = days_not_kept(table) {
+        let _ = writeln!(text, "# {words}");
     }
     let place: String = position(table).iter().map(|(key, value)| format!("{key} = {value}\n")).collect();
     if !place.is_empty() {
@@ -79,6 +83,17 @@ pub fn climate_toml(table: &ClimateTable) -> String {
         );
     }
     text
+}
+
+/// What is lost of a station's own days where twelve months are written, in one line; `None` where
+/// the file has no whole year of days.
+#[must_use]
+pub fn days_not_kept(table: &ClimateTable) -> Option<String> {
+    let record = table.daily.as_ref()?;
+    Some(format!(
+        "the station's own days ({}) are not kept in this table: name the station's file itself for a soil-water balance on them, and for frosts and hot days counted in them",
+        record.words()
+    ))
 }
 
 /// Position and height, under the keys of a site file.

@@ -19,7 +19,7 @@ mod show_text;
 mod trait_table;
 
 pub use check::{check_json, check_text, findings_json, strict_text};
-pub use climate_text::{climate_check, climate_csv, climate_et0, climate_toml};
+pub use climate_text::{climate_check, climate_csv, climate_et0, climate_toml, days_not_kept};
 pub use coverage_table::{coverage_csv, coverage_text};
 pub use diff_text::{answer_changes_text, diff_text};
 pub use entries_text::{entries_csv, import_text};

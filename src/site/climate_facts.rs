@@ -1,18 +1,24 @@
 //! Facts of the climate, from the monthly figures.
 
-use super::et0_monthly::{Choice, Et0Inputs, monthly_et0};
+use super::climate::DailyRecord;
+use super::counted_days::count_days;
+use super::et0_monthly::{Choice, Et0Inputs, Method, monthly_et0};
 use super::facts::Workbench;
 use super::growth::{
-    Season, frost_free_days, hot_days, monthly_degree_days, monthly_growth_potential, months_at_or_above,
+    FROST_FREE_ERROR, HOT_DAYS_ERROR, PARAMETERS_OF_MONTHS, Season, frost_free_days, hot_days,
+    monthly_degree_days, monthly_growth_potential, months_at_or_above,
 };
 use super::hardiness::{HardinessZone, estimate_extreme_minimum};
 use super::solar::{
-    KRS_INTERIOR, Monthly, clear_sky_radiation, monthly_extraterrestrial, solar_from_temperature,
+    KRS_COASTAL, KRS_INTERIOR, Monthly, clear_sky_radiation, monthly_day_length, monthly_extraterrestrial,
+    solar_from_sunshine, solar_from_temperature,
 };
 use crate::engine::facts::Origin;
 use crate::engine::value::Value;
 use crate::units::factors::{DAY_S, MONTH_D};
-use crate::units::quantity::{Celsius, CelsiusDifference, Degrees, MegajoulesPerSquareMetreDay, Metres};
+use crate::units::quantity::{
+    Celsius, CelsiusDifference, Degrees, Hours, MegajoulesPerSquareMetreDay, Metres,
+};
 
 /// Mean temperature from which a month counts as one of growth, degC.
 pub const GROWING_MONTH_C: f64 = 10.0;
@@ -23,8 +29,9 @@ const DEGREE_DAY_BASE_C: f64 = 10.0;
 /// Height taken where the site file gives none; ET0 changes by about 1 % for 300 m.
 const HEIGHT_WHERE_UNKNOWN_M: f64 = 0.0;
 
-/// Enters what follows from temperatures, rain, latitude and height.
-pub fn derive(bench: &mut Workbench<'_>) {
+/// Enters what follows from temperatures, rain, latitude and height. `record` holds the days behind
+/// the temperatures, where a station's file has them.
+pub fn derive(bench: &mut Workbench<'_>, record: Option<&DailyRecord>) {
     extreme_minimum(bench);
     match bench.months("precip_mm") {
         Some(precip) => bench.compute("precip_year_mm", precip.iter().sum(), "sum of the months"),
@@ -40,21 +47,44 @@ pub fn derive(bench: &mut Workbench<'_>) {
     bench.compute("summer_mean_c", greatest(&mean), "warmest month");
     bench.compute("summer_night_c", greatest(&tmin), "month with the warmest nights");
     bench.compute("winter_mean_c", least(&mean), "coldest month");
-    let hot: f64 = hot_days(&tmax, Celsius(HOT_DAY_C)).iter().sum();
-    bench.enter("heat_days", Value::Number(hot), Origin::Estimated("from the monthly mean maxima".into()));
-    let frost_free = f64::from(frost_free_days(&tmin));
-    let origin = Origin::Estimated("from the monthly mean minima".into());
-    bench.enter("frost_free_days", Value::Number(frost_free), origin);
     let growing = f64::from(months_at_or_above(&mean, GROWING_MONTH_C)) * MONTH_D;
     bench.compute("growing_months", growing, "months with a mean of 10 °C or more");
-    let degree_days: f64 = monthly_degree_days(&mean, Celsius(DEGREE_DAY_BASE_C)).iter().sum();
-    let origin = Origin::Estimated("from the monthly means; warm days in cool months do not count".into());
-    bench.enter("degree_days", Value::Number(degree_days), origin);
+    if let Some(record) = record {
+        count(bench, record);
+    }
+    estimate_counts(bench, &tmax, &tmin, &mean);
+    let method = format!("growth potential ({}) summed over the months", PARAMETERS_OF_MONTHS.describe());
     for (name, season) in [("warm_growth_months", Season::Warm), ("cool_growth_months", Season::Cool)] {
         let months: f64 = monthly_growth_potential(&mean, season).iter().sum();
-        bench.compute(name, months * MONTH_D, "growth potential summed over the months");
+        bench.compute(name, months * MONTH_D, &method);
     }
     evapotranspiration(bench, tmax, tmin);
+}
+
+/// Counts in the days of a station: they go before any estimate.
+fn count(bench: &mut Workbench<'_>, record: &DailyRecord) {
+    let Some(counted) = count_days(record, Celsius(HOT_DAY_C), Celsius(DEGREE_DAY_BASE_C)) else { return };
+    bench.compute("heat_days", counted.hot_days, &counted.words);
+    bench.compute("degree_days", counted.degree_days, &counted.words);
+    if let Some(days) = counted.frost_free_days {
+        bench.compute("frost_free_days", days, &counted.words);
+    }
+}
+
+/// What the monthly means tell of days, with the error of the method, where nothing was counted.
+fn estimate_counts(bench: &mut Workbench<'_>, tmax: &Monthly, tmin: &Monthly, mean: &Monthly) {
+    let mut estimate = |name: &str, value: f64, words: String| {
+        bench.enter(name, Value::Number(value), Origin::Estimated(words));
+    };
+    let hot = hot_days(tmax, Celsius(HOT_DAY_C)).iter().sum();
+    let words = format!("from the monthly mean maxima, standard error {HOT_DAYS_ERROR:.0} d");
+    estimate("heat_days", hot, words);
+    let frost_free = f64::from(frost_free_days(tmin));
+    let words = format!("from the monthly mean minima, standard error {FROST_FREE_ERROR:.0} d");
+    estimate("frost_free_days", frost_free, words);
+    let degree_days = monthly_degree_days(mean, Celsius(DEGREE_DAY_BASE_C)).iter().sum();
+    let words = "from the monthly means; warm days in cool months do not count";
+    estimate("degree_days", degree_days, words.into());
 }
 
 /// Names what the facts of the climate wait for, where the file says too little of it.
@@ -114,36 +144,106 @@ fn evapotranspiration(bench: &mut Workbench<'_>, tmax: Monthly, tmin: Monthly) {
     let Some(latitude) = bench.number("latitude_deg") else { return };
     let height = bench.number("elevation_m").unwrap_or(HEIGHT_WHERE_UNKNOWN_M);
     let mut inputs = Et0Inputs::new(Degrees(latitude), Metres(height), tmax, tmin);
-    inputs.solar_mj_m2_d = bench.months("solar_mj_m2_d");
+    let stated = stated_solar(bench);
+    let coast = Coast::of(bench);
+    inputs.krs = coast.krs;
+    inputs.solar_mj_m2_d = stated.map(|(months, _)| months);
     inputs.wind_2m_m_s = bench.months("wind_m_s").map(|months| months.map(|speed| speed / DAY_S));
     inputs.rh_pct = bench.months("rh_pct").map(|months| months.map(|share| share * 100.0));
     inputs.precip_mm = bench.months("precip_mm").map(|months| months.map(|metres| metres * 1000.0));
     // figures that no formula can use leave ET0 unknown rather than wrong
     let Ok(et0) = monthly_et0(&inputs, Choice::ByData) else { return };
     let mut method = et0.method.describe();
+    match (stated, et0.method) {
+        (Some((_, BY_SUNSHINE)), _) => method.push_str(&format!("; {BY_SUNSHINE}")),
+        (None, Method::PenmanMonteith(_)) => method.push_str(&format!("; eq 50 {}", coast.words)),
+        _ => {}
+    }
     let height = bench.position("elevation_m").and_then(|at| bench.facts.known[at].as_ref());
     match height.map(|known| &known.origin) {
         None => method.push_str("; height above sea level taken as 0 m"),
         Some(Origin::Estimated(words)) => method.push_str(&format!("; height above sea level {words}")),
         Some(_) => {}
     }
-    bench.compute_months("et0_mm", et0.mm_month.map(|mm| mm / 1000.0), &method);
-    bench.compute("et0_year_mm", et0.year_mm() / 1000.0, &method);
+    let origin = match et0.method.relative_error() {
+        Some(error) => {
+            Origin::Estimated(format!("by {method}; the year's total errs by some {:.0} %", error * 100.0))
+        }
+        None => Origin::Computed(method),
+    };
+    let months = et0.mm_month.map(|mm| mm / 1000.0);
+    if months.iter().all(|month| month.is_finite()) {
+        bench.enter("et0_mm", Value::Months(months.into()), origin.clone());
+        bench.enter("et0_year_mm", Value::Number(et0.year_mm() / 1000.0), origin);
+    }
 }
 
-/// Solar radiation on the level, as given or from the daily range of temperature, with how.
-pub fn solar(bench: &Workbench<'_>) -> Option<(Monthly, &'static str)> {
-    if let Some(given) = bench.months("solar_mj_m2_d") {
-        return Some((given, "solar radiation as given"));
+/// kRs of equation 50 and why.
+struct Coast {
+    krs: f64,
+    words: &'static str,
+}
+
+impl Coast {
+    fn of(bench: &Workbench<'_>) -> Self {
+        match bench.value("coast") {
+            Some(Value::Flag(true)) => Self { krs: KRS_COASTAL, words: "for a coast (kRs 0.19)" },
+            Some(_) => Self { krs: KRS_INTERIOR, words: "for inland (kRs 0.16)" },
+            None => Self {
+                krs: KRS_INTERIOR,
+                words: "for inland (kRs 0.16), as the site file does not say `coast`",
+            },
+        }
+    }
+}
+
+const BY_SUNSHINE: &str = "solar radiation from the hours of sunshine (FAO-56 eq 35)";
+const AS_GIVEN: &str = "solar radiation as given";
+
+/// Solar radiation that was measured, as such or as hours of sunshine. Sunshine of the site file goes
+/// before the radiation of a station or of the nearest place.
+fn stated_solar(bench: &Workbench<'_>) -> Option<(Monthly, &'static str)> {
+    let solar = bench.months("solar_mj_m2_d");
+    let at = bench.position("solar_mj_m2_d")?;
+    let own = bench.facts.known[at].as_ref().is_some_and(|known| known.origin == Origin::Given);
+    let by_sunshine = || {
+        let (hours, latitude) = (bench.months("sunshine_h")?, Degrees(bench.number("latitude_deg")?));
+        let (outer, daylight) = (monthly_extraterrestrial(latitude), monthly_day_length(latitude));
+        let months = std::array::from_fn(|month| {
+            let outer = MegajoulesPerSquareMetreDay(outer[month]);
+            solar_from_sunshine(outer, Hours(hours[month]), Hours(daylight[month])).0
+        });
+        Some((months, BY_SUNSHINE))
+    };
+    let given = || solar.map(|months| (months, AS_GIVEN));
+    if own { given() } else { by_sunshine().or_else(given) }
+}
+
+/// Solar radiation on the level.
+pub struct SolarRadiation {
+    /// MJ m-2 d-1 by month.
+    pub months: Monthly,
+    /// How it was come by.
+    pub words: String,
+    /// Whether it is an estimate from the daily range of temperature.
+    pub estimated: bool,
+}
+
+/// Solar radiation, as given, from hours of sunshine, or from the daily range of temperature.
+pub fn solar(bench: &Workbench<'_>) -> Option<SolarRadiation> {
+    if let Some((months, words)) = stated_solar(bench) {
+        return Some(SolarRadiation { months, words: words.to_owned(), estimated: false });
     }
     let (tmax, tmin) = (bench.months("tmax_c")?, bench.months("tmin_c")?);
     let latitude = bench.number("latitude_deg")?;
     let height = Metres(bench.number("elevation_m").unwrap_or(HEIGHT_WHERE_UNKNOWN_M));
     let outer = monthly_extraterrestrial(Degrees(latitude));
-    let estimated = std::array::from_fn(|month| {
+    let coast = Coast::of(bench);
+    let months = std::array::from_fn(|month| {
         let outer = MegajoulesPerSquareMetreDay(outer[month]);
         let range = CelsiusDifference(tmax[month] - tmin[month]);
-        solar_from_temperature(outer, range, KRS_INTERIOR, clear_sky_radiation(outer, height)).0
+        solar_from_temperature(outer, range, coast.krs, clear_sky_radiation(outer, height)).0
     });
-    Some((estimated, "solar radiation from the daily range of temperature (FAO-56 eq 50)"))
+    let words = format!("solar radiation from the daily range of temperature (FAO-56 eq 50) {}", coast.words);
+    Some(SolarRadiation { months, words, estimated: true })
 }

@@ -21,6 +21,11 @@ const STATION_FAR_KM: f64 = 100.0;
 /// So is one with a greater difference of height, m: by then the air is some 2 K colder or warmer.
 const STATION_FAR_M: f64 = 300.0;
 
+/// Farther than this a station is of another climate, km (common practice).
+const STATION_TOO_FAR_KM: f64 = 500.0;
+/// Places this close across the equator share their seasons, such as they are, degrees of latitude.
+const SAME_SIDE_DEG: f64 = 5.0;
+
 /// What a climate file gave to a site.
 #[derive(Clone, Debug)]
 pub struct FromClimateFile {
@@ -30,8 +35,6 @@ pub struct FromClimateFile {
     pub words: String,
     /// The days of the station's whole years, where the file has them.
     pub daily: Option<DailyRecord>,
-    /// Days with rain in each month, where the file tells them.
-    pub wet_days: Option<[f64; 12]>,
 }
 
 /// Opens a climate file as a stream.
@@ -60,7 +63,7 @@ fn finding(path: &Path, error: &ReadError) -> Finding {
     message.push_str(&error.field.as_ref().map(|field| format!("`{field}`: ")).unwrap_or_default());
     let help = match &error.fault {
         Fault::UnitsNotStated => Some(format!(
-            "state them once and keep the result: `swardwright climate read {shown} --units us --format csv --output normals.csv`"
+            "under [climate] of a site file, `file_units = \"us\"` (degF and inches), \"si\" or \"tenths\" states them; or keep the result: `swardwright climate read {shown} --units us --format csv --output normals.csv`"
         )),
         Fault::Packed("packed with gzip") => Some(format!("unpack it first: `gunzip --keep {shown}`")),
         _ => None,
@@ -87,7 +90,8 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
             return;
         }
     };
-    let table = match read_climate(stream, &ReadOptions::default()) {
+    let units = site.file_units.as_ref().map(|(units, _)| *units);
+    let table = match read_climate(stream, &ReadOptions { units, years: None }) {
         Ok(table) => table,
         Err(error) => {
             findings.push(Finding { place: Some(place), ..finding(&path, &error) });
@@ -96,7 +100,16 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
     };
     let shown = path.display().to_string();
     let mut remarks = judge(&table, &shown, &place, site, knowledge, findings);
-    remarks.extend(station_afar(site, knowledge, &table.station));
+    match station_afar(site, knowledge, &table.station) {
+        Some(Afar::Far(words)) => remarks.push(words),
+        Some(Afar::TooFar(words)) => {
+            let help = "name a station nearer by; a sign of latitude or longitude may be wrong";
+            let message = format!("{shown}: {words}");
+            findings.push(Finding::error("station-too-far", &place, message).help(help));
+            return;
+        }
+        None => {}
+    }
     if !remarks.is_empty() {
         let message = format!("{shown}: {}", remarks.join("; "));
         findings.push(Finding::error("climate-remarks", &place, message).as_warning());
@@ -104,8 +117,7 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
     let filled = take(site, &table, knowledge, (&shown, &place), findings);
     check_temperatures(site, knowledge, &filled, &place, findings);
     let words = words(&name, &table);
-    let wet_days = complete(&table.wet_days);
-    site.from_climate = Some(FromClimateFile { filled, words, daily: table.daily, wet_days });
+    site.from_climate = Some(FromClimateFile { filled, words, daily: table.daily });
 }
 
 /// Whether the table may be used; what is only worth a word comes back.
@@ -154,19 +166,43 @@ fn judge(
     remarks
 }
 
-/// Words on a station that lies far from the site.
-fn station_afar(site: &SiteFile, knowledge: &Knowledge, station: &Station) -> Option<String> {
+/// A station away from the site.
+enum Afar {
+    /// Worth a word.
+    Far(String),
+    /// Of another climate.
+    TooFar(String),
+}
+
+/// Whether a station lies far from the site, in distance or height.
+fn station_afar(site: &SiteFile, knowledge: &Knowledge, station: &Station) -> Option<Afar> {
     let given = |id: &str| site.values[knowledge.vocabulary.slot(id)?.index].as_ref()?.0.as_number();
-    let own = given("site.latitude_deg").zip(given("site.longitude_deg"));
-    let distance = own.zip(station.latitude_deg.zip(station.longitude_deg));
-    let distance = distance.map(|(own, station)| distance_km(own, station));
+    let latitudes = given("site.latitude_deg").zip(station.latitude_deg);
+    let longitudes = given("site.longitude_deg").zip(station.longitude_deg);
+    if let Some((own, other)) = latitudes.filter(|(own, other)| own * other < 0.0)
+        && (own - other).abs() > SAME_SIDE_DEG
+    {
+        return Some(Afar::TooFar(format!(
+            "the station at latitude {other} and the site at {own} lie on two sides of the equator"
+        )));
+    }
+    // without the longitudes the way along the meridian is the least that it can be
+    let distance = latitudes.map(|(own, other)| {
+        let (own_east, other_east) = longitudes.unwrap_or((0.0, 0.0));
+        distance_km((own, own_east), (other, other_east))
+    });
+    if let Some(km) = distance.filter(|km| *km > STATION_TOO_FAR_KM) {
+        let words =
+            format!("the station lies {km:.0} km from the site, more than {STATION_TOO_FAR_KM:.0} km");
+        return Some(Afar::TooFar(words));
+    }
     let rise = given("site.elevation_m").zip(station.elevation_m).map(|(own, station)| station - own);
     let far = distance.filter(|km| *km > STATION_FAR_KM).map(|km| format!("{km:.0} km from the site"));
     let high = rise.filter(|rise| rise.abs() > STATION_FAR_M).map(|rise| {
         format!("{:.0} m {} than the site", rise.abs(), if rise > 0.0 { "higher" } else { "lower" })
     });
     let parts: Vec<String> = [far, high].into_iter().flatten().collect();
-    (!parts.is_empty()).then(|| format!("the station lies {}", parts.join(" and ")))
+    (!parts.is_empty()).then(|| Afar::Far(format!("the station lies {}", parts.join(" and "))))
 }
 
 fn beside(site_path: &str, name: &str) -> PathBuf {
@@ -205,6 +241,7 @@ fn figures(table: &ClimateTable) -> impl Iterator<Item = (&'static str, Figure)>
         months("site.tmax_c", &table.tmax_c),
         months("site.tmin_c", &table.tmin_c),
         months("site.precip_mm", &table.precip_mm),
+        months("site.wet_days", &table.wet_days),
         months("site.solar_mj_m2_d", &table.solar_mj_m2_d),
         table.wind_2m().map(|wind| ("site.wind_m_s", Figure::Months(wind))),
         months("site.rh_pct", &table.rh_pct),

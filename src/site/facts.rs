@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 
+use super::climate::DailyRecord;
 use super::file::SiteFile;
 use super::{climate_facts, light_facts, soil_facts, water_facts};
 use crate::engine::facts::{Known, Origin, Values};
@@ -149,7 +150,7 @@ pub fn derive(site: &SiteFile, knowledge: &Knowledge) -> SiteFacts {
             let lent_height = lent_height.filter(|(at, _)| *at == index);
             let origin = match (from_file, from_near, lent_height) {
                 (Some(file), _, _) => Origin::Read(file.words.clone()),
-                (None, Some(near), _) => Origin::Nearest(near.words.clone()),
+                (None, Some(near), _) => Origin::Nearest(near.words_of(index)),
                 (None, None, Some((_, words))) => Origin::Estimated(words.clone()),
                 (None, None, None) => Origin::Given,
             };
@@ -157,11 +158,19 @@ pub fn derive(site: &SiteFile, knowledge: &Knowledge) -> SiteFacts {
         })
         .collect();
     let mut bench = Workbench { knowledge, facts: SiteFacts { known, open: BTreeMap::new() } };
-    climate_facts::derive(&mut bench);
+    let record = days_behind_the_temperatures(site, &bench);
+    climate_facts::derive(&mut bench, record);
     soil_facts::derive(&mut bench);
     light_facts::derive(&mut bench);
     water_facts::derive(&mut bench);
     bench.facts
+}
+
+/// The days of the station's record, where both maxima and minima of the site are its own.
+fn days_behind_the_temperatures<'a>(site: &'a SiteFile, bench: &Workbench<'_>) -> Option<&'a DailyRecord> {
+    let file = site.from_climate.as_ref()?;
+    let from_file = |name| bench.position(name).is_some_and(|at| file.filled.contains(&at));
+    file.daily.as_ref().filter(|_| from_file("tmax_c") && from_file("tmin_c"))
 }
 
 /// What may be supposed of the unknown facts of a site.

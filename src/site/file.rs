@@ -7,8 +7,10 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use super::climate::FileUnits;
 use super::climate_file::{self, FromClimateFile};
 use super::nearest::{self as nearest_place, FromNearest};
+use super::plausibility;
 use crate::diag::{Finding, Findings, Place, Severity, Source, join_names, nearest};
 use crate::document::{Entry, NodeKind, Table, TableReader, parse};
 use crate::engine::value::Value;
@@ -27,6 +29,8 @@ pub struct SiteFile {
     pub values: Vec<Option<(Value, Place)>>,
     /// Climate file named, with the place of its name.
     pub climate_file: Option<(String, Place)>,
+    /// Units of the climate file, for a layout that does not state them, with the place.
+    pub file_units: Option<(FileUnits, Place)>,
     /// What the climate file gave, once it was read.
     pub from_climate: Option<FromClimateFile>,
     /// Where the nearest place of the gazetteer is asked for.
@@ -65,6 +69,7 @@ pub fn read(source: &Arc<Source>, knowledge: &Knowledge) -> Result<(SiteFile, Fi
     let mut site = read_table(source, &table, knowledge, place, &mut findings);
     climate_file::fill(&mut site, knowledge, &mut findings);
     nearest_place::fill(&mut site, knowledge, &mut findings);
+    plausibility::check(&site, knowledge, &mut findings);
     let refused = findings.iter().any(|finding| finding.severity == Severity::Error);
     if refused { Err(findings) } else { Ok((site, findings)) }
 }
@@ -81,6 +86,7 @@ fn read_table(
         name: String::new(),
         values: vec![None; vocabulary.site.len()],
         climate_file: None,
+        file_units: None,
         from_climate: None,
         near: None,
         from_nearest: None,
@@ -125,6 +131,10 @@ fn read_table(
                 for (inner_key, inner_entry) in inner.iter() {
                     if key == "climate" && inner_key == "file" {
                         read_climate_file(source, inner_entry, &mut site, findings);
+                        continue;
+                    }
+                    if key == "climate" && inner_key == "file_units" {
+                        read_file_units(source, inner_entry, &mut site, findings);
                         continue;
                     }
                     if key == "climate" && inner_key == "near" {
@@ -173,6 +183,11 @@ fn read_table(
         }
     }
     site.units = if us_keys > si_keys { UnitSystem::Us } else { UnitSystem::Si };
+    if let (Some((_, place)), None) = (&site.file_units, &site.climate_file) {
+        let message = "`file_units` says the units of a climate file, and none is named";
+        let help = "name it with `file`, or leave `file_units` out";
+        findings.push(Finding::error("units-without-file", place, message).help(help));
+    }
     check_together(knowledge, &site, findings);
     let keys = FileKeys { source, table, declarations: &vocabulary.site };
     check_light(&keys, findings);
@@ -267,14 +282,11 @@ fn read_fact(
     let key_place = Place { source: source.clone(), span: entry.key_span.range() };
     let (section, name) = path.split_once('.').unwrap_or(("", path));
     let Some((index, key, is_us)) = find_key(declarations, path) else {
-        let in_section: Vec<&str> = declarations
-            .iter()
-            .flat_map(|one| [one.key.as_ref(), one.us_key.as_ref()])
-            .flatten()
-            .filter(|key| key.section == section)
-            .map(|key| key.key.as_str())
-            .chain(["file", "near"].into_iter().filter(|_| section == "climate"))
-            .collect();
+        // those that are no facts first: a long list is cut at its end
+        let not_facts = ["file", "file_units", "near"].into_iter().filter(|_| section == "climate");
+        let keys = declarations.iter().flat_map(|one| [one.key.as_ref(), one.us_key.as_ref()]).flatten();
+        let in_section: Vec<&str> =
+            not_facts.chain(keys.filter(|key| key.section == section).map(|key| key.key.as_str())).collect();
         let help = match nearest(name, in_section.iter().copied()) {
             Some(near) => format!("did you mean `{near}`?"),
             None => match key_anywhere(declarations, name) {
@@ -309,6 +321,22 @@ fn read_climate_file(source: &Arc<Source>, entry: &Entry, site: &mut SiteFile, f
             findings.push(Finding::error("wrong-type", &place, "`file` must be the name of a climate file"));
         }
     }
+}
+
+/// The names of units are those of `climate read --units`.
+fn read_file_units(source: &Arc<Source>, entry: &Entry, site: &mut SiteFile, findings: &mut Findings) {
+    let place = Place { source: source.clone(), span: entry.node.span.range() };
+    let units = match entry.node.as_text() {
+        Some("si") => FileUnits::Metric,
+        Some("us") => FileUnits::Us,
+        Some("tenths") => FileUnits::Tenths,
+        _ => {
+            let message = "`file_units` must be \"si\" (degC and mm), \"us\" (degF and inches) or \"tenths\" (of degC and of mm)";
+            findings.push(Finding::error("wrong-type", &place, message));
+            return;
+        }
+    };
+    site.file_units = Some((units, place));
 }
 
 fn read_near(source: &Arc<Source>, entry: &Entry, site: &mut SiteFile, findings: &mut Findings) {

@@ -24,6 +24,20 @@ pub enum GrowthParameters {
     FahrenheitSet,
 }
 
+impl GrowthParameters {
+    /// Name and optima, for the answer.
+    #[must_use]
+    pub const fn describe(self) -> &'static str {
+        match self {
+            Self::CelsiusSet => "Celsius set, optima 20 and 31 °C",
+            Self::FahrenheitSet => "Fahrenheit set, optima 67.5 and 87.8 °F",
+        }
+    }
+}
+
+/// The set that [`monthly_growth_potential`] takes.
+pub const PARAMETERS_OF_MONTHS: GrowthParameters = GrowthParameters::CelsiusSet;
+
 /// Growth potential, 0 to 1: GP = exp(-((T - To) / s)^2 / 2), T the mean air temperature of the
 /// month, To the optimum and s the spread of [`GrowthParameters`].
 ///
@@ -54,10 +68,10 @@ pub fn growth_potential_held(mean: Celsius, season: Season, parameters: GrowthPa
     if season == Season::Warm && mean.0 >= optimum { 1.0 } else { growth_potential(mean, season, parameters) }
 }
 
-/// Growth potential of the twelve months from their mean air temperatures, Celsius set.
+/// Growth potential of the twelve months from their mean air temperatures, by [`PARAMETERS_OF_MONTHS`].
 #[must_use]
 pub fn monthly_growth_potential(mean_c: &Monthly, season: Season) -> Monthly {
-    mean_c.map(|t| growth_potential(Celsius(t), season, GrowthParameters::CelsiusSet))
+    mean_c.map(|t| growth_potential(Celsius(t), season, PARAMETERS_OF_MONTHS))
 }
 
 /// Mean air temperature of each month: (Tmax + Tmin) / 2 (FAO-56 equation 9).

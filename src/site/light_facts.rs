@@ -16,39 +16,54 @@ use crate::units::quantity::{Degrees, Hours};
 pub fn derive(bench: &mut Workbench<'_>) {
     let open = open_light(bench);
     match stated(bench) {
-        Some((exposure, how)) => enter(bench, open.as_ref(), exposure, &how),
-        None => {
-            let inputs = ["sun_hours", "exposure"];
-            let hours: Vec<f64> = bench.plausible("sun_hours").iter().filter_map(Value::as_number).collect();
-            let lights: Vec<TurfLight> = open
-                .iter()
-                .flat_map(|open| {
-                    let exposures =
-                        hours.iter().map(|hours| Exposure::SunHours(Hours(*hours), SunTiming::Unknown));
-                    exposures.map(|exposure| light_at_turf(open, &exposure))
-                })
-                .collect();
-            let means = lights
-                .iter()
-                .filter_map(|light| growing_mean(bench, &light.dli))
-                .map(Value::Number)
-                .collect();
-            bench.leave_open("dli", means, &inputs);
-            let months = lights.iter().map(|light| Value::Months(light.dli.into())).collect();
-            bench.leave_open("dli_months", months, &inputs);
-            let classes = lights
-                .iter()
-                .filter_map(|light| class_of(bench, light))
-                .filter_map(|word| bench.named("shade", word.name()))
-                .collect::<Vec<_>>();
-            let classes = if classes.is_empty() { bench.plausible("shade").to_vec() } else { classes };
-            bench.leave_open("shade", classes, &inputs);
+        Stated::Known(exposure, how) => enter(bench, open.as_ref(), exposure, &how),
+        Stated::TreesUnknown(cover) => either_kind_of_tree(bench, open.as_ref(), cover),
+        Stated::Nothing => {
+            let hours = bench.plausible("sun_hours").iter().filter_map(Value::as_number);
+            let exposures: Vec<Exposure> =
+                hours.map(|hours| Exposure::SunHours(Hours(hours), SunTiming::Unknown)).collect();
+            leave_open(bench, open.as_ref(), &exposures, &["sun_hours", "exposure"]);
         }
     }
 }
 
+/// Leaves the light open over what the exposure may be.
+fn leave_open(bench: &mut Workbench<'_>, open: Option<&OpenLight>, exposures: &[Exposure], inputs: &[&str]) {
+    let lights: Vec<TurfLight> =
+        open.iter().flat_map(|open| exposures.iter().map(|exposure| light_at_turf(open, exposure))).collect();
+    let means =
+        lights.iter().filter_map(|light| growing_mean(bench, &light.dli)).map(Value::Number).collect();
+    bench.leave_open("dli", means, inputs);
+    let months = lights.iter().map(|light| Value::Months(light.dli.into())).collect();
+    bench.leave_open("dli_months", months, inputs);
+    let classes = lights
+        .iter()
+        .filter_map(|light| class_of(bench, light))
+        .filter_map(|word| bench.named("shade", word.name()))
+        .collect::<Vec<_>>();
+    let classes = if classes.is_empty() { bench.plausible("shade").to_vec() } else { classes };
+    bench.leave_open("shade", classes, inputs);
+}
+
+/// Crowns of trees that nobody named: what both kinds agree on is known, the rest waits for the kind.
+fn either_kind_of_tree(bench: &mut Workbench<'_>, open: Option<&OpenLight>, cover: f64) {
+    if cover <= 0.0 {
+        enter(bench, open, Exposure::Canopy(0.0, Canopy::Evergreen), "no crowns over the site");
+        return;
+    }
+    let kinds = [Canopy::Deciduous, Canopy::Evergreen].map(|kind| Exposure::Canopy(cover, kind));
+    if let Some(open) = open {
+        let [bare, green] = kinds.map(|exposure| class_of(bench, &light_at_turf(open, &exposure)));
+        if let Some(class) = bare.filter(|_| bare == green) {
+            let how = "the same under deciduous and evergreen crowns".to_owned();
+            bench.compute_name("shade", class.name(), Origin::Computed(how));
+        }
+    }
+    leave_open(bench, open, &kinds, &["canopy"]);
+}
+
 fn open_light(bench: &Workbench<'_>) -> Option<OpenLight> {
-    let (solar, _) = solar(bench)?;
+    let solar = solar(bench)?.months;
     let latitude = Degrees(bench.number("latitude_deg")?);
     Some(OpenLight {
         latitude,
@@ -58,27 +73,40 @@ fn open_light(bench: &Workbench<'_>) -> Option<OpenLight> {
     })
 }
 
+/// What the file says of the light.
+enum Stated {
+    /// Enough for a figure, with how it is said.
+    Known(Exposure, String),
+    /// Cover of crowns (0 to 1), without the kind of the trees.
+    TreesUnknown(f64),
+    Nothing,
+}
+
 /// The best statement in the file: a measurement before hours, hours before crowns, crowns before words.
-fn stated(bench: &Workbench<'_>) -> Option<(Exposure, String)> {
+fn stated(bench: &Workbench<'_>) -> Stated {
     if let Some(dli) = bench.months("dli_measured") {
-        return Some((Exposure::Measured(dli), "as measured".into()));
+        return Stated::Known(Exposure::Measured(dli), "as measured".into());
     }
     if let Some(hours) = bench.number("sun_hours") {
-        return Some((Exposure::SunHours(Hours(hours), SunTiming::Unknown), "from the hours of sun".into()));
+        let exposure = Exposure::SunHours(Hours(hours), SunTiming::Unknown);
+        return Stated::Known(exposure, "from the hours of sun".into());
     }
     if let Some(cover) = bench.number("canopy_cover") {
-        // not knowing the trees, the darker kind is taken
-        let canopy = match bench.name_of("canopy") {
-            Some("deciduous") => Canopy::Deciduous,
-            _ => Canopy::Evergreen,
+        let (canopy, kind) = match bench.name_of("canopy") {
+            Some("deciduous") => (Canopy::Deciduous, "deciduous"),
+            Some(_) => (Canopy::Evergreen, "evergreen"),
+            None => return Stated::TreesUnknown(cover),
         };
-        let kind = if canopy == Canopy::Deciduous { "deciduous" } else { "evergreen" };
-        return Some((Exposure::Canopy(cover, canopy), format!("from {kind} crowns over the site")));
+        return Stated::Known(Exposure::Canopy(cover, canopy), format!("from {kind} crowns over the site"));
     }
-    // the table says how many hours of sun a word means
+    stated_in_words(bench).map_or(Stated::Nothing, |(exposure, how)| Stated::Known(exposure, how))
+}
+
+/// The table says how many hours of sun a word means.
+fn stated_in_words(bench: &Workbench<'_>) -> Option<(Exposure, String)> {
     let position = bench.value("exposure")?.as_position()?;
     if position == 0 {
-        return Some((Exposure::Open, "full sun taken as open sky".into()));
+        return Some((Exposure::Open, "from full sun, taken as open sky".into()));
     }
     let table = bench.knowledge.table_named("exposure")?;
     let hours = table.number(position, "sun_hours")?;
@@ -89,20 +117,36 @@ fn stated(bench: &Workbench<'_>) -> Option<(Exposure, String)> {
 fn enter(bench: &mut Workbench<'_>, open: Option<&OpenLight>, exposure: Exposure, how: &str) {
     let light = open.map(|open| light_at_turf(open, &exposure));
     match (&light, exposure) {
+        // a measurement rests on no radiation
+        (_, Exposure::Measured(dli)) => {
+            bench.compute_months("dli_months", dli, how);
+            let (mean, of) = match growing_mean(bench, &dli) {
+                Some(mean) => (mean, "growing months"),
+                None => (dli.iter().sum::<f64>() / 12.0, "months"),
+            };
+            bench.compute("dli", mean, &format!("mean of the {of}; {how}"));
+        }
         (Some(light), _) => {
-            let solar = solar(bench).map_or("", |(_, how)| how);
-            let mut method = format!("{how}; {solar}");
+            let solar = solar(bench);
+            let estimated = solar.as_ref().is_some_and(|solar| solar.estimated);
+            let mut method = format!("{how}; {}", solar.map(|solar| solar.words).unwrap_or_default());
             if !light.assumption.is_empty() {
                 method = format!("{method}; {}", light.assumption);
             }
-            bench.compute_months("dli_months", light.dli, &method);
-            if let Some(mean) = growing_mean(bench, &light.dli) {
-                bench.compute("dli", mean, &format!("mean of the growing months; {method}"));
+            let mean = growing_mean(bench, &light.dli);
+            if estimated {
+                // one text for both, so that a report says it once
+                let origin = Origin::Estimated(method);
+                bench.enter("dli_months", Value::Months(light.dli.into()), origin.clone());
+                if let Some(mean) = mean {
+                    bench.enter("dli", Value::Number(mean), origin);
+                }
+            } else {
+                bench.compute_months("dli_months", light.dli, &method);
+                if let Some(mean) = mean {
+                    bench.compute("dli", mean, &format!("mean of the growing months; {method}"));
+                }
             }
-        }
-        (None, Exposure::Measured(dli)) => {
-            bench.compute_months("dli_months", dli, how);
-            bench.compute("dli", dli.iter().sum::<f64>() / 12.0, "mean of the months; as measured");
         }
         (None, _) => {}
     }
@@ -118,7 +162,15 @@ fn enter(bench: &mut Workbench<'_>, open: Option<&OpenLight>, exposure: Exposure
         _ => light.as_ref().and_then(|light| class_of(bench, light)),
     };
     if let Some(word) = class {
-        bench.compute_name("shade", word.name(), Origin::Computed(how.to_owned()));
+        let origin = match (&exposure, solar(bench)) {
+            (Exposure::Measured(_), Some(solar)) => {
+                let words =
+                    format!("from the light measured, as a share of that of the open sky; {}", solar.words);
+                if solar.estimated { Origin::Estimated(words) } else { Origin::Computed(words) }
+            }
+            _ => Origin::Computed(how.to_owned()),
+        };
+        bench.compute_name("shade", word.name(), origin);
     }
 }
 

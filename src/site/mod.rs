@@ -3,6 +3,7 @@
 pub mod climate;
 mod climate_facts;
 pub mod climate_file;
+mod counted_days;
 pub mod daily_weather;
 pub mod effective_rain;
 pub mod et0_monthly;
@@ -14,6 +15,7 @@ pub mod hardiness;
 pub mod light;
 mod light_facts;
 pub mod nearest;
+mod plausibility;
 pub mod rain_pattern;
 pub mod salinity;
 pub mod site_weather;

@@ -35,10 +35,31 @@ pub struct FromNearest {
     /// Positions of the facts that it filled.
     pub filled: Vec<usize>,
     /// The place, its distance and difference of height, in words.
-    pub words: String,
+    pub place: String,
+    /// Years and sources of its figures.
+    pub sources: String,
+    /// How its temperatures were brought to the height of the site, and which facts those are.
+    pub corrected: Option<(String, Vec<usize>)>,
+    /// Position of the rain.
+    rain: Option<usize>,
     /// Position of the height above sea level and how it was come by, where the site file states none
     /// and that of the place stands for it.
     pub height: Option<(usize, String)>,
+}
+
+impl FromNearest {
+    /// Where a lent fact comes from and what was done to it.
+    #[must_use]
+    pub fn words_of(&self, index: usize) -> String {
+        let correction = match &self.corrected {
+            Some((words, temperatures)) if temperatures.contains(&index) => {
+                format!("; temperatures {words}, 6.5 K/km of the standard atmosphere")
+            }
+            _ => String::new(),
+        };
+        let rain = if self.rain == Some(index) { "; rain may differ most in hills" } else { "" };
+        format!("{}{correction} ({}){rain}", self.place, self.sources)
+    }
 }
 
 /// Fills what is still missing of the climate from the nearest place.
@@ -80,32 +101,85 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
     }
     let warmer = higher.filter(|metres| metres.abs() >= SAME_HEIGHT_M).map(|metres| metres * LAPSE_K_PER_M);
     let filled = lend(site, knowledge, nearest, warmer.unwrap_or(0.0), &asked);
-    let corrected = warmer.zip(higher).filter(|_| takes_temperature(knowledge, &filled));
+    let lent = Lent::of(knowledge, &filled);
+    let corrected = warmer.zip(higher).filter(|_| lent.temperatures);
     let correction = corrected.map(|(warmer, higher)| correction_words(warmer, higher));
     let height = lend_height(site, knowledge, nearest, &asked);
-    let mut message = format!("the climate is that of {words}");
+    let whole = filled.len() == nearest.values.len();
+    let mut message = match lent.words() {
+        _ if whole => format!("the climate is that of {words}"),
+        Some(what) => format!("of the climate, {what} came from {words}"),
+        None if height.is_some() => format!("only a height above sea level was taken from {words}"),
+        None => "`near = true` was not needed: nothing of the climate was missing".to_owned(),
+    };
     if let Some(correction) = &correction {
         message.push_str(&format!(", its temperatures taken {correction}"));
     }
-    message.push_str(": local ground may differ by some degrees");
+    if let Some(caution) = lent.caution() {
+        message.push_str(&format!(": {caution}"));
+    }
     if height.is_some() {
+        let as_they_are = if lent.temperatures { "so its temperatures are as they are and " } else { "so " };
         message.push_str(&format!(
-            "; the site's height is not stated, so its temperatures are as they are and its {:.0} m above sea level stand for the site's",
+            "; the site's height is not stated, {as_they_are}its {:.0} m above sea level stand for the site's",
             nearest.elevation_m
         ));
     }
     if !search.has_rain(nearest) {
         message.push_str("; its rain is not known, so give `precip_mm`");
     }
-    let help = "hollows are colder, towns and coasts milder; figures of a station nearby are better";
+    let nothing_lent = filled.is_empty() && height.is_none();
+    let help = match lent.temperatures {
+        true => "hollows are colder, towns and coasts milder; figures of a station nearby are better",
+        false if nothing_lent => "leave it out",
+        false => "figures of a station nearby are better",
+    };
     findings.push(Finding::error("nearest-place", &asked, message).help(help).as_warning());
+    if nothing_lent {
+        return;
+    }
     check_temperatures(site, knowledge, &filled, &asked, findings);
     let sources: Vec<String> = nearest.citations.iter().map(Citation::short).collect();
-    let correction = correction
-        .map(|correction| format!("; temperatures {correction}, 6.5 K/km of the standard atmosphere"))
-        .unwrap_or_default();
-    let words = format!("{words}{correction} ({}; {})", nearest.period, sources.join("; "));
-    site.from_nearest = Some(FromNearest { filled, words, height });
+    let sources = format!("{}; {}", nearest.period, sources.join("; "));
+    let position = |id: &str| Some(knowledge.vocabulary.slot(id)?.index);
+    let temperatures = TEMPERATURES.iter().filter_map(|id| position(id)).collect();
+    let corrected = correction.map(|correction| (correction, temperatures));
+    let rain = position("site.precip_mm");
+    site.from_nearest = Some(FromNearest { filled, place: words, sources, corrected, rain, height });
+}
+
+/// What a place lent.
+struct Lent<'a> {
+    /// Whether any temperature is among it.
+    temperatures: bool,
+    rain: bool,
+    /// The facts, without `site.`.
+    names: Vec<&'a str>,
+}
+
+impl<'a> Lent<'a> {
+    fn of(knowledge: &'a Knowledge, filled: &[usize]) -> Self {
+        let ids: Vec<&str> = filled.iter().map(|at| knowledge.vocabulary.site[*at].id.as_str()).collect();
+        Self {
+            temperatures: ids.iter().any(|id| TEMPERATURES.contains(id)),
+            rain: ids.contains(&"site.precip_mm"),
+            names: ids.into_iter().map(|id| id.trim_start_matches("site.")).collect(),
+        }
+    }
+
+    fn words(&self) -> Option<String> {
+        (!self.names.is_empty()).then(|| self.names.join(", "))
+    }
+
+    /// What to be wary of in the figures lent.
+    fn caution(&self) -> Option<String> {
+        let parts = [
+            (self.temperatures, "local ground may differ by some degrees"),
+            (self.rain, "rain may differ most in hills"),
+        ];
+        let parts: Vec<&str> = parts.into_iter().filter(|(lent, _)| *lent).map(|(_, words)| words).collect();
+        (!parts.is_empty()).then(|| parts.join(", and "))
+    }
 }
 
 /// What places are measured by.
@@ -159,11 +233,6 @@ fn height_words(higher: Option<f64>) -> String {
 fn correction_words(warmer: f64, higher: f64) -> String {
     let way = if warmer > 0.0 { "warmer" } else { "cooler" };
     format!("{:.1} K {way} for {:.0} m", warmer.abs(), higher.abs())
-}
-
-fn takes_temperature(knowledge: &Knowledge, filled: &[usize]) -> bool {
-    let mut slots = TEMPERATURES.iter().filter_map(|id| knowledge.vocabulary.slot(id));
-    slots.any(|slot| filled.contains(&slot.index))
 }
 
 /// Enters the place's figures where the site file gives none, temperatures moved by `warmer`; which

@@ -33,8 +33,8 @@ pub fn site_weather(site: &SiteFile, facts: &SiteFacts, knowledge: &Knowledge) -
     let mm = |months: [f64; 12]| months.map(|metres| metres * 1000.0);
     let (et0_mm, rain_mm) = (mm(bench.months("et0_mm")?), mm(bench.months("precip_mm")?));
     let file = site.from_climate.as_ref();
-    let own_rain =
-        bench.position("precip_mm").is_some_and(|at| !file.is_some_and(|f| f.filled.contains(&at)));
+    let own = |name| bench.position(name).is_some_and(|at| !file.is_some_and(|f| f.filled.contains(&at)));
+    let own_rain = own("precip_mm");
     if let Some(record) = file.and_then(|file| file.daily.as_ref())
         && record.years.len() >= FEWEST_YEARS
         && let Some(latitude) = bench.number("latitude_deg")
@@ -43,16 +43,21 @@ pub fn site_weather(site: &SiteFile, facts: &SiteFacts, knowledge: &Knowledge) -
         return Some(SiteWeather { days, words: recorded_words(record, own_rain) });
     }
     let et0_mm_day = std::array::from_fn(|month| et0_mm[month] / f64::from(DAYS_IN_MONTH[month]));
-    let wet_days = file.filter(|_| !own_rain).and_then(|file| file.wet_days);
+    // a station's days with rain say nothing of rain that is not the station's
+    let wet_days = bench.months("wet_days").filter(|_| own("wet_days") || !own_rain);
     let days = DailyWeather::from_normals(&et0_mm_day, &rain_mm, wet_days.as_ref(), YEARS_MADE, DEFAULT_SEED)
         .ok()?;
-    Some(SiteWeather { days, words: made_words(file.and_then(|file| file.daily.as_ref())) })
+    let words = made_words(file.and_then(|file| file.daily.as_ref()), wet_days.is_some());
+    Some(SiteWeather { days, words })
 }
 
-fn made_words(record: Option<&DailyRecord>) -> String {
+fn made_words(record: Option<&DailyRecord>, wet_days_known: bool) -> String {
     let mut words = format!(
         "daily soil-water balance (FAO-56 chapter 8) over {YEARS_MADE} years of weather made from the monthly figures by a seeded pattern of rain (seed {DEFAULT_SEED}); the drought of the worst single years is understated"
     );
+    if wet_days_known {
+        words.push_str("; on as many days with rain as are stated");
+    }
     if let Some(record) = record {
         words.push_str(&format!("; the station's own days are too few ({})", record.words()));
     }
@@ -163,8 +168,9 @@ mod tests {
         {
             assert!(words.contains(part), "{words}");
         }
-        let made = made_words(None);
+        let made = made_words(None, false);
         assert!(made.contains(&format!("seed {DEFAULT_SEED}")) && made.contains("10 years"), "{made}");
-        assert!(made_words(Some(&record())).contains("too few (2 years"));
+        assert!(made_words(Some(&record()), false).contains("too few (2 years"));
+        assert!(!made.contains("as are stated") && made_words(None, true).contains("as are stated"));
     }
 }

@@ -52,7 +52,8 @@ fn written_normals_serve_a_site_file() {
     };
     let head = "schema = 1\npurpose = \"lawn\"\n[place]\nlatitude_deg = 40\nelevation_m = 100\nlongitude_deg = -80\n[climate]\nextreme_min_c = -20\n";
     let named = format!("{head}file = \"normals.csv\"\n");
-    let typed = format!("{head}{}{}{}", column("tmax_c"), column("tmin_c"), column("precip_mm"));
+    let columns = ["tmax_c", "tmin_c", "precip_mm", "wet_days"].map(column).concat();
+    let typed = format!("{head}{columns}");
     fs::write(scratch.0.join("named.toml"), named).unwrap();
     fs::write(scratch.0.join("typed.toml"), typed).unwrap();
     let order = |file: &str| {
@@ -207,7 +208,8 @@ fn the_nearest_place_lends_its_climate() {
     let warned: serde_json::Value = serde_json::from_str(&json.err).unwrap();
     assert_eq!(warned["findings"][0]["code"], "nearest-place");
     let words = warned["findings"][0]["message"].as_str().unwrap();
-    assert!(words.starts_with("the climate is that of El Paso, TX, 41 km away, 94 m higher"), "{words}");
+    let lent = "of the climate, tmax_c, tmin_c, precip_mm came from El Paso, TX, 41 km away, 94 m higher";
+    assert!(words.starts_with(lent), "{words}");
     let answer: serde_json::Value = serde_json::from_str(&json.out).unwrap();
     let facts = answer["site"]["facts"].as_array().unwrap();
     let fact = |id: &str| facts.iter().find(|fact| fact["id"] == id).unwrap();

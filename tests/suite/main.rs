@@ -7,6 +7,7 @@ mod authoring;
 mod bad_inputs;
 mod cases;
 mod climate;
+mod climate_of_site;
 mod command_line;
 mod daily_weather;
 mod hostile;

@@ -61,8 +61,8 @@ fn more_water_never_worsens_the_water_need() {
         never_worse(&base, &days, "water", |_| true);
         // under a cap too: whoever may water oftener may keep to fewer days
         for cap in [60, 300] {
-            let words = ["none", "limited", "full"]
-                .map(|word| format!("irrigation = \"{word}\"\nseason_cap_mm = {cap}"));
+            let words =
+                ["limited", "full"].map(|word| format!("irrigation = \"{word}\"\nseason_cap_mm = {cap}"));
             never_worse(&base, &words, "water", |_| true);
             let days: Vec<String> = (1..=7)
                 .map(|days| {

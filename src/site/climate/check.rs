@@ -108,10 +108,11 @@ const SOLAR_SLACK: f64 = 1.06;
 #[must_use]
 pub fn check(table: &ClimateTable) -> Vec<Finding> {
     let mut found = Vec::new();
-    let series: [(&'static str, &Series, bool); 6] = [
+    let series: [(&'static str, &Series, bool); 7] = [
         ("mean daily maximum", &table.tmax_c, true),
         ("mean daily minimum", &table.tmin_c, true),
         ("precipitation", &table.precip_mm, false),
+        ("days with rain", &table.wet_days, false),
         ("solar radiation", &table.solar_mj_m2_d, false),
         ("wind", &table.wind_m_s, false),
         ("relative humidity", &table.rh_pct, false),

@@ -19,6 +19,7 @@ enum Quantity {
     Maximum,
     Minimum,
     Rain,
+    WetDays,
     Solar,
     Wind,
     Humidity,
@@ -55,13 +56,14 @@ const RAIN_WORDS: (&str, &str) = ("0", "3000 mm");
 const WIND: (f64, f64) = (0.0, 40.0);
 const WIND_WORDS: (&str, &str) = ("0", "40 m/s");
 
-static COLUMNS: [Column; 10] = [
+static COLUMNS: [Column; 11] = [
     column("tmax_c", Quantity::Maximum, |c| c, TEMPERATURE, TEMPERATURE_WORDS),
     column("tmax_f", Quantity::Maximum, |f| Celsius::from_fahrenheit(f).0, TEMPERATURE, TEMPERATURE_WORDS),
     column("tmin_c", Quantity::Minimum, |c| c, TEMPERATURE, TEMPERATURE_WORDS),
     column("tmin_f", Quantity::Minimum, |f| Celsius::from_fahrenheit(f).0, TEMPERATURE, TEMPERATURE_WORDS),
     column("precip_mm", Quantity::Rain, |mm| mm, RAIN, RAIN_WORDS),
     column("precip_in", Quantity::Rain, |inches| Millimetres::from_inches(inches).0, RAIN, RAIN_WORDS),
+    column("wet_days", Quantity::WetDays, |days| days, (0.0, 31.0), ("0", "31 days")),
     column("solar_mj_m2_d", Quantity::Solar, |mj| mj, (0.0, 45.0), ("0", "45 MJ/m2/d")),
     column("wind_m_s", Quantity::Wind, |speed| speed, WIND, WIND_WORDS),
     column("wind_mph", Quantity::Wind, |mph| MetresPerSecond::from_mph(mph).0, WIND, WIND_WORDS),
@@ -229,6 +231,7 @@ fn series(table: &mut ClimateTable, quantity: Quantity) -> Option<&mut Series> {
         Quantity::Maximum => &mut table.tmax_c,
         Quantity::Minimum => &mut table.tmin_c,
         Quantity::Rain => &mut table.precip_mm,
+        Quantity::WetDays => &mut table.wet_days,
         Quantity::Solar => &mut table.solar_mj_m2_d,
         Quantity::Wind => &mut table.wind_m_s,
         Quantity::Humidity => &mut table.rh_pct,
