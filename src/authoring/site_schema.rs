@@ -72,7 +72,11 @@ fn climate_sources() -> Map<String, Value> {
         "type": "boolean",
         "description": "whether to take the climate of the nearest place known, named with its distance",
     });
-    Map::from_iter([("file".to_owned(), file), ("near".to_owned(), near)])
+    let units = json!({
+        "enum": ["si", "us", "tenths"],
+        "description": "units of the climate file, for a layout that does not state them: degC and mm, degF and inches, or tenths of degC and of mm",
+    });
+    Map::from_iter([("file".to_owned(), file), ("file_units".to_owned(), units), ("near".to_owned(), near)])
 }
 
 /// Pairs of keys of a section of which one at most may stand: the two units of one fact, and the

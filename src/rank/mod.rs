@@ -12,11 +12,14 @@
 //!    good point hides a refusal.
 //! 4. All needs together make the *index*: the rating of the worst one times the square root of
 //!    the product of the others ([`index::square_root`]), brought into the band of the class
-//!    ([`index::corrected`]), so that class and index never contradict each other.
+//!    ([`index::corrected`]), so that class and index never contradict each other. Near the border
+//!    of S1 and S2, or of S2 and S3, the class is printed as both and the index runs from the one
+//!    band to the other ([`index::corrected_within`]).
 //! 5. *Savings* (water, upkeep, green season) count in the index and never in the class.
 //! 6. What is not known is not taken as met: an open need is rated at the mean over its plausible
 //!    range, the classes at both ends of that range are kept, and a candidate that is open on a
-//!    key need of the purpose is never better than S2 ([`need`], [`candidate`]).
+//!    key need of the purpose is never better than S2; its index counts one moderate limit more for
+//!    what is not known ([`need`], [`candidate`]).
 //! 7. Candidates are put in order by corrected index, N last. What lies close behind the leader of
 //!    its group shares the leader's rank, across a class border too ([`order`]).
 //!

@@ -94,7 +94,14 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
     let table = match read_climate(stream, &ReadOptions { units, years: None }) {
         Ok(table) => table,
         Err(error) => {
-            findings.push(Finding { place: Some(place), ..finding(&path, &error) });
+            // units that the file will not take are no fault of the file
+            let units =
+                site.file_units.as_ref().filter(|_| matches!(error.fault, Fault::NotForFormat { .. }));
+            let fault = finding(&path, &error);
+            findings.push(match units {
+                Some((_, at)) => Finding { place: Some(at.clone()), ..fault }.help("leave `file_units` out"),
+                None => Finding { place: Some(place), ..fault },
+            });
             return;
         }
     };

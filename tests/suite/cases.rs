@@ -8,7 +8,7 @@ use std::fs;
 
 use serde_json::Value;
 
-use super::support::{root, run_in};
+use super::support::{root, run_in, toml_files};
 
 struct Case {
     id: String,
@@ -27,13 +27,7 @@ const FINE_FESCUES: [&str; 5] = [
 ];
 
 fn cases() -> Vec<Case> {
-    let mut paths: Vec<_> = fs::read_dir(root().join("tests/cases"))
-        .unwrap()
-        .flatten()
-        .map(|entry| entry.path())
-        .filter(|path| path.extension().is_some_and(|end| end == "toml"))
-        .collect();
-    paths.sort();
+    let paths = toml_files(&root().join("tests/cases"));
     let read = |path: &std::path::PathBuf| {
         let table: toml::Table = toml::from_str(&fs::read_to_string(path).unwrap()).unwrap();
         let list = |key: &str| {

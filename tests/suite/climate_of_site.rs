@@ -156,11 +156,15 @@ fn a_site_file_states_the_units_of_its_climate_file() {
     fs::write(scratch.0.join("t.csv"), "month,tmax_c,tmin_c\n").unwrap();
     let rows: String = (1..=12).map(|m: i32| format!("{m},{},{}\n", 30 - (m - 7).abs(), 10)).collect();
     fs::write(scratch.0.join("t.csv"), format!("month,tmax_c,tmin_c\n{rows}")).unwrap();
-    // a table that states its units is given no others
+    // a table that states its units is given no others, which is told where they stand
     let stated = site("latitude_deg = 40", "file = \"t.csv\"\nfile_units = \"us\"", "");
     let refused = run_in(&scratch.0, &["recommend", "-"], stated.as_bytes());
     assert_eq!(refused.code, 2);
     assert!(refused.err.contains("units cannot be chosen for this format"), "{}", refused.err);
+    assert!(refused.err.contains("<standard input>:7:14"), "{}", refused.err);
+    assert!(refused.err.contains("leave `file_units` out"), "{}", refused.err);
+    let schema = fs::read_to_string(root().join("schemas/site.schema.json")).unwrap();
+    assert!(schema.contains("\"file_units\""), "an editor would mark `file_units` as unknown");
 }
 
 /// What a table of months cannot hold of a station's days is said where it is written.

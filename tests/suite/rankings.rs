@@ -9,7 +9,7 @@ use std::fs;
 use swardwright::diag::Source;
 use swardwright::{Knowledge, KnowledgeText};
 
-use super::support::{knowledge, root};
+use super::support::{knowledge, root, toml_files};
 
 /// Species that a trait needs before its figure must hold.
 const FEWEST_SPECIES: usize = 5;
@@ -44,13 +44,7 @@ fn texts(value: &toml::Value) -> Vec<String> {
 }
 
 fn ranked_traits() -> Vec<RankedTrait> {
-    let mut paths: Vec<_> = fs::read_dir(root().join("tests/rankings"))
-        .unwrap()
-        .flatten()
-        .map(|entry| entry.path())
-        .filter(|path| path.extension().is_some_and(|end| end == "toml"))
-        .collect();
-    paths.sort();
+    let paths = toml_files(&root().join("tests/rankings"));
     paths
         .iter()
         .map(|path| {

@@ -98,6 +98,18 @@ pub fn folders(path: &Path) -> Vec<String> {
     names
 }
 
+/// The `.toml` files of a folder, sorted.
+pub fn toml_files(folder: &Path) -> Vec<PathBuf> {
+    let mut paths: Vec<_> = std::fs::read_dir(folder)
+        .unwrap()
+        .flatten()
+        .map(|entry| entry.path())
+        .filter(|path| path.extension().is_some_and(|end| end == "toml"))
+        .collect();
+    paths.sort();
+    paths
+}
+
 /// Compares with a golden file, or rewrites it when `SWARDWRIGHT_BLESS` is set; the difference if any.
 pub fn golden(path: &Path, actual: &str) -> Option<String> {
     if std::env::var_os("SWARDWRIGHT_BLESS").is_some() {
