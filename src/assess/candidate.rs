@@ -34,10 +34,7 @@ pub fn stand<'k>(
     values: &Values,
     knowledge: &Knowledge,
 ) -> Candidate<'k> {
-    let purpose = knowledge
-        .vocabulary
-        .slot("site.purpose")
-        .and_then(|slot| values.get(slot.index)?.as_ref().and_then(Value::as_position));
+    let purpose = purpose(values, knowledge);
     let needs: Vec<NeedState<usize>> = outcome
         .needs
         .iter()
@@ -48,7 +45,14 @@ pub fn stand<'k>(
     Candidate { species, outcome, needs, standing, rank: 0, tied_with: Vec::new() }
 }
 
-fn need_state(
+/// Position of the site's purpose.
+pub fn purpose(values: &Values, knowledge: &Knowledge) -> Option<usize> {
+    let slot = knowledge.vocabulary.slot("site.purpose")?;
+    values.get(slot.index)?.as_ref().and_then(Value::as_position)
+}
+
+/// A need as the ranking sees it.
+pub fn need_state(
     index: usize,
     need: &NeedOutcome,
     purpose: Option<usize>,

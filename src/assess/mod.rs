@@ -2,19 +2,26 @@
 
 mod candidate;
 mod changes;
+pub mod reach;
+pub mod trial;
+#[cfg(test)]
+pub mod trial_tests;
 
 use crate::diag::{Finding, Findings, Source};
 use crate::engine::facts::{Values, View};
 use crate::engine::run::{Outcome, run_pair, run_site};
 use crate::knowledge::Knowledge;
 use crate::knowledge::species::Species;
-use crate::rank::{Entry, place};
+use crate::rank::{Class, Entry, place};
 use crate::site::facts::{SiteFacts, SitePlausible, derive};
 use crate::site::file::{self, SiteFile};
 use crate::site::site_weather::{SiteWeather, site_weather};
 use crate::site::soil_water::MonthWater;
 use crate::site::{SiteBalance, SiteDays};
 use crate::units::UnitSystem;
+
+use reach::Reach;
+use trial::Trials;
 
 pub use candidate::Candidate;
 pub use changes::{AnswerChange, answer_changes};
@@ -65,7 +72,9 @@ pub fn assess_site(site: SiteFile, knowledge: &Knowledge) -> Result<Assessment<'
     }
     let mut candidates = assess_all(&chosen, &site, &facts, &values, weather.as_ref(), knowledge);
     order(&mut candidates, knowledge.needs.tie_within);
-    Ok(Assessment { knowledge, site, facts, values, weather, site_outcome, candidates })
+    let mut assessment = Assessment { knowledge, site, facts, values, weather, site_outcome, candidates };
+    assessment.split_refused();
+    Ok(assessment)
 }
 
 /// The finding for a site file that leaves no species, at the lists that leave none.
@@ -98,25 +107,29 @@ fn assess_all<'k>(
     weather: Option<&SiteWeather>,
     knowledge: &'k Knowledge,
 ) -> Vec<Candidate<'k>> {
-    const MOST_THREADS: usize = 4;
-    let threads = std::thread::available_parallelism().map_or(1, usize::from).min(MOST_THREADS);
     let days = weather.map(SiteDays::new);
     let balance = SiteBalance::new(days.as_ref(), facts, knowledge);
-    let assess_some = |species: &[&'k Species]| -> Vec<Candidate<'k>> {
+    side_by_side(chosen, |species| {
         let plausible = SitePlausible { knowledge, facts };
-        let one =
-            |species: &&'k Species| assess_one(species, site, values, (&plausible, &balance), knowledge);
-        species.iter().map(one).collect()
-    };
-    let mut parts = chosen.chunks(chosen.len().div_ceil(threads).max(1));
+        assess_one(species, site, values, (&plausible, &balance), knowledge)
+    })
+}
+
+/// Does one thing with each of many, on the processors at hand, in their order.
+fn side_by_side<T: Sync, R: Send>(all: &[T], one: impl Fn(&T) -> R + Sync) -> Vec<R> {
+    const MOST_THREADS: usize = 4;
+    let threads = std::thread::available_parallelism().map_or(1, usize::from).min(MOST_THREADS);
+    let one = &one;
+    let some = move |part: &[T]| -> Vec<R> { part.iter().map(one).collect() };
+    let mut parts = all.chunks(all.len().div_ceil(threads).max(1));
     let first = parts.next().unwrap_or_default();
     std::thread::scope(|scope| {
-        let others: Vec<_> = parts.map(|part| scope.spawn(move || assess_some(part))).collect();
-        let mut all = assess_some(first);
+        let others: Vec<_> = parts.map(|part| scope.spawn(move || some(part))).collect();
+        let mut done = some(first);
         for other in others {
-            all.extend(other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)));
+            done.extend(other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)));
         }
-        all
+        done
     })
 }
 
@@ -127,7 +140,7 @@ fn assess_one<'k>(
     (plausible, balance): (&SitePlausible<'_>, &SiteBalance<'_>),
     knowledge: &'k Knowledge,
 ) -> Candidate<'k> {
-    let traits: Values = species.traits.iter().map(|one| one.as_ref().map(|one| one.value.clone())).collect();
+    let traits = species.trait_values();
     let outcome = run_pair(knowledge, values, &traits, Values::new(), plausible, balance);
     candidate::stand(species, outcome, site, values, knowledge)
 }
@@ -149,6 +162,26 @@ fn order(candidates: &mut Vec<Candidate<'_>>, tie_within: f64) {
 }
 
 impl<'k> Assessment<'k> {
+    /// Parts those refused into N1, which what the client can change would bring to S3, and N2.
+    fn split_refused(&mut self) {
+        let days = self.weather.as_ref().map(SiteDays::new);
+        let trials = Trials::new(self, days.as_ref());
+        let refused: Vec<&Candidate<'k>> =
+            self.candidates.iter().filter(|one| one.standing.class.is_refused()).collect();
+        let found = side_by_side(&refused, |candidate| match reach::reach(&trials, candidate, Class::S3) {
+            Reach::Settings(_) => Some(true),
+            Reach::Never(_) => Some(false),
+            Reach::Unsettled => None,
+        });
+        drop(trials);
+        let refused = self.candidates.iter_mut().filter(|one| one.standing.class.is_refused());
+        for (candidate, changeable) in refused.zip(found) {
+            if let Some(changeable) = changeable {
+                candidate.standing.set_changeable(changeable);
+            }
+        }
+    }
+
     /// The candidate of a species.
     pub fn candidate(&self, id: &str) -> Option<&Candidate<'k>> {
         self.candidates.iter().find(|one| one.species.id == id)
@@ -161,6 +194,7 @@ impl<'k> Assessment<'k> {
         let balance = SiteBalance::new(days.as_ref(), &self.facts, self.knowledge);
         let candidate = assess_one(species, &self.site, &self.values, (&plausible, &balance), self.knowledge);
         self.candidates.push(candidate);
+        self.split_refused();
         order(&mut self.candidates, self.knowledge.needs.tie_within);
     }
 
@@ -168,8 +202,7 @@ impl<'k> Assessment<'k> {
     pub fn monthly_water(&self, candidate: &Candidate<'_>) -> Option<[MonthWater; 12]> {
         let days = self.weather.as_ref().map(SiteDays::new);
         let balance = SiteBalance::new(days.as_ref(), &self.facts, self.knowledge);
-        let species: Values =
-            candidate.species.traits.iter().map(|one| one.as_ref().map(|one| one.value.clone())).collect();
+        let species = candidate.species.trait_values();
         let view = View {
             site: &self.values,
             species: &species,

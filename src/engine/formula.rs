@@ -12,8 +12,10 @@ use crate::knowledge::names::Names;
 pub struct Declared {
     /// Its name in traces.
     pub id: &'static str,
-    /// What it reads of a species and of what rules derive; facts of the site need no order.
+    /// What it reads of a species and of what rules derive.
     pub reads: &'static [&'static str],
+    /// Facts of the site that it reads, which are known before any rule runs.
+    pub of_site: &'static [&'static str],
     /// What it writes.
     pub writes: &'static [&'static str],
 }
@@ -23,8 +25,10 @@ pub struct Declared {
 pub struct Formula {
     /// Its name in traces.
     pub id: &'static str,
-    /// What it reads.
+    /// What it reads of a species and of what rules derive.
     pub reads: Vec<Slot>,
+    /// What it reads of the site.
+    pub of_site: Vec<Slot>,
     /// What it writes.
     pub writes: Vec<Slot>,
 }
@@ -33,7 +37,12 @@ impl Formula {
     /// The formula, if the vocabulary declares all that it reads and writes.
     pub fn resolve(declared: &Declared, names: &Names<'_>) -> Option<Self> {
         let slots = |ids: &[&str]| ids.iter().map(|id| names.slot(id)).collect::<Option<Vec<Slot>>>();
-        Some(Self { id: declared.id, reads: slots(declared.reads)?, writes: slots(declared.writes)? })
+        Some(Self {
+            id: declared.id,
+            reads: slots(declared.reads)?,
+            of_site: declared.of_site.iter().filter_map(|id| names.slot(id)).collect(),
+            writes: slots(declared.writes)?,
+        })
     }
 }
 

@@ -1,9 +1,11 @@
 //! The engine: values, the rule language, the order in which rules run, and the run itself.
 
 pub mod cases;
+pub mod cone;
 pub mod expression;
 pub mod facts;
 pub mod formula;
+pub mod positions;
 mod possible;
 #[cfg(test)]
 mod properties;

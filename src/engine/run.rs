@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 use super::expression::{Expr, Typed};
 use super::facts::{Supposing, Values, View};
 use super::formula::Compute;
+use super::positions::Positions;
 use super::possible::Possible;
 use super::strata::Stratum;
 use super::value::{Slot, Space, Value};
@@ -195,6 +196,20 @@ pub fn run_pair(
     plausible: &impl Plausible,
     formulas: &impl Compute,
 ) -> Outcome {
+    run_some(knowledge, site, species, fit, plausible, formulas, None)
+}
+
+/// [`run_pair`] over some of the rules and formulas alone, which must hold all that they wait for: what
+/// they say is what they say among all.
+pub fn run_some(
+    knowledge: &Knowledge,
+    site: &Values,
+    species: &Values,
+    fit: Values,
+    plausible: &impl Plausible,
+    formulas: &impl Compute,
+    members: Option<&Positions>,
+) -> Outcome {
     let count = knowledge.needs.all.len();
     let mut outcome =
         Outcome { fit: vec![], needs: vec![NeedOutcome::default(); count], ..Outcome::default() };
@@ -202,6 +217,10 @@ pub fn run_pair(
     let mut levels: Values = vec![Some(Value::Number(0.0)); count];
     let mut derived = Derived { space: Space::Fit, possible: BTreeMap::new(), awaited: Vec::new() };
     for stratum in &knowledge.strata.pair {
+        // a circle is wholly within a cone or wholly without
+        if members.is_some_and(|members| !stratum.rules.iter().any(|member| members.has(*member))) {
+            continue;
+        }
         run_stratum(stratum, |index, first| {
             let view = View { site, species, fit: &fit, needs: &levels, awaited: &derived.awaited };
             let plausible = WithDerived { behind: plausible, derived: &derived, needs: &outcome.needs };

@@ -3,6 +3,9 @@
 mod grounds;
 mod overlays;
 mod reasons;
+pub mod what_if;
+#[cfg(test)]
+mod what_if_tests;
 mod words;
 
 use crate::assess::{Assessment, Candidate};

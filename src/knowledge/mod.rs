@@ -8,6 +8,7 @@ pub mod climates;
 pub mod difference;
 pub mod digest;
 pub mod edition;
+pub mod lever;
 mod merge;
 pub mod names;
 pub mod needs;

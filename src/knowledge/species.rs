@@ -9,6 +9,7 @@ use super::values::{WhatIsRead, read_number, read_value};
 use super::vocabulary::{Declaration, Kind, Vocabulary};
 use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
 use crate::document::{Entry, Node, NodeKind, Table, TableReader};
+use crate::engine::facts::Values;
 use crate::engine::value::{Space, Value};
 
 /// One published value of a trait.
@@ -59,6 +60,11 @@ pub struct Species {
 }
 
 impl Species {
+    /// The values of its traits alone, as the engine reads them.
+    pub fn trait_values(&self) -> Values {
+        self.traits.iter().map(|one| one.as_ref().map(|one| one.value.clone())).collect()
+    }
+
     /// The name that is printed.
     pub fn name(&self) -> &str {
         self.common.first().map_or(&self.botanical, String::as_str)

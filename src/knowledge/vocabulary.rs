@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use super::lever::Lever;
 use crate::engine::value::{Slot, Space, Value};
 use crate::units::{Dimension, Unit, UnitSystem, format_number};
 
@@ -17,6 +18,11 @@ pub struct NameList {
 }
 
 impl NameList {
+    /// Every position, in order.
+    pub fn positions(&self) -> impl Iterator<Item = u8> {
+        (0..=u8::MAX).take(self.names.len())
+    }
+
     /// Position of a name.
     pub fn position(&self, name: &str) -> Option<u8> {
         self.names.iter().position(|own| own == name).and_then(|at| u8::try_from(at).ok())
@@ -172,6 +178,8 @@ pub struct Declaration {
     pub plausible: Vec<Value>,
     /// What it takes to change it.
     pub change: Change,
+    /// How far the client can change it; `None` where nothing can be proposed.
+    pub lever: Option<Lever>,
     /// Where the site file keeps it.
     pub key: Option<SiteKey>,
     /// Where the site file keeps it in US units.
@@ -212,6 +220,7 @@ impl Declaration {
             allowed: None,
             plausible: Vec::new(),
             change: Change::Impossible,
+            lever: None,
             key: None,
             us_key: None,
             from: From::File,

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::lever;
 use super::names::Faulty;
 use super::values::{WhatIsRead, read_value};
 use super::vocabulary::{Change, Declaration, From, Kind, Merge, NameList, SiteKey, Vocabulary};
@@ -167,9 +168,11 @@ fn read_declaration(
     let allowed_node = reader.list("range", findings);
     let plausible_nodes = reader.list("plausible", findings).unwrap_or_default();
     let source = reader.source();
-    reader.finish(findings);
-
-    let kind = kind?;
+    let Some(kind) = kind else {
+        reader.node("lever");
+        reader.finish(findings);
+        return None;
+    };
     let allowed = allowed_node.and_then(|ends| {
         let numbers: Vec<f64> = ends.iter().filter_map(|end| end.as_number()).collect();
         let unit = kind.unit()?;
@@ -208,6 +211,8 @@ fn read_declaration(
         })
         .collect();
     declaration.plausible = plausible;
+    declaration.lever = lever::read(&declaration, &mut reader, vocabulary, findings);
+    reader.finish(findings);
     Some(declaration)
 }
 

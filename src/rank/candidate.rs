@@ -58,10 +58,16 @@ impl<N> Standing<N> {
     /// N1 and N2 are "marginally" and "permanently not suitable" (`fao-x5648e-appendix-1`).
     #[must_use]
     pub fn label(&self) -> String {
-        match (self.span.is_border(), self.changeable) {
-            (false, Some(true)) => "N1".to_owned(),
-            (false, Some(false)) => "N2".to_owned(),
-            _ => self.span.to_string(),
+        if self.span.is_border() { self.span.to_string() } else { self.refined_symbol().to_owned() }
+    }
+
+    /// The class, with N parted into N1 and N2 where that is settled.
+    #[must_use]
+    pub fn refined_symbol(&self) -> &'static str {
+        match self.changeable {
+            Some(true) => "N1",
+            Some(false) => "N2",
+            None => self.class.symbol(),
         }
     }
 }

@@ -6,6 +6,7 @@ use super::header::{header, methods, overlay_mark, species_mark};
 use super::layout::{Look, table_text};
 use super::month_table::month_table;
 use super::recommend_text::{held_back, level_words, open_span, place_label};
+use super::what_if_text::what_if_text;
 use crate::assess::{Assessment, Candidate};
 use crate::engine::trace::Observation;
 use crate::engine::value::{Slot, Space, Value};
@@ -78,6 +79,7 @@ pub fn explain_text(
         }
         text.push('\n');
     }
+    text.push_str(&what_if_text(assessment, candidate, all, look));
     if options.months {
         text.push_str(&month_table(assessment, candidate, look));
     }

@@ -150,7 +150,7 @@ fn candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Json {
         "tied_with": candidate.tied_with,
         "species": candidate.species.id,
         "common_name": candidate.species.name(),
-        "class": standing.class.symbol(),
+        "class": standing.refined_symbol(),
         "class_border": class_border(standing),
         "class_best": standing.class_best.symbol(),
         "class_worst": standing.class_worst.symbol(),

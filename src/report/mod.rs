@@ -17,6 +17,7 @@ mod selection;
 mod show_species;
 mod show_text;
 mod trait_table;
+mod what_if_text;
 
 pub use check::{check_json, check_text, findings_json, strict_text};
 pub use climate_text::{climate_check, climate_csv, climate_et0, climate_toml, days_not_kept};

@@ -366,7 +366,18 @@ fn fallen_text(assessment: &Assessment<'_>, more: usize, look: &Look) -> String 
         let words = format!("{} ({}): {}", need.title, names.len(), some_of(&names, 6));
         text.push_str(&look.paragraph(2, &words));
     }
-    text.push_str(&look.paragraph(2, "`explain` tells why, species by species."));
+    let mut within_reach: Vec<&str> = refused
+        .iter()
+        .filter(|one| one.standing.changeable == Some(true))
+        .map(|one| one.species.name())
+        .collect();
+    if !within_reach.is_empty() {
+        within_reach.sort_unstable();
+        let words =
+            format!("N1, within reach of a change ({}): {}", within_reach.len(), some_of(&within_reach, 6));
+        text.push_str(&look.paragraph(2, &words));
+    }
+    text.push_str(&look.paragraph(2, "`explain` tells why, species by species, and what would change it."));
     text.push('\n');
     text
 }

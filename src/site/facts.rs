@@ -2,12 +2,14 @@
 //! guessed silently: each computed fact names its method, and a fact that rests on an unknown input
 //! is left unknown, with the values that the plausible inputs would give.
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use super::climate::DailyRecord;
 use super::file::SiteFile;
 use super::{climate_facts, light_facts, soil_facts, water_facts};
 use crate::engine::facts::{Known, Origin, Values};
+use crate::engine::positions::Positions;
 use crate::engine::run::Plausible;
 use crate::engine::value::{Slot, Space, Value};
 use crate::knowledge::Knowledge;
@@ -19,6 +21,10 @@ pub struct SiteFacts {
     pub known: Vec<Option<Known>>,
     /// What an unknown computed fact might be, with the inputs that it waits for.
     pub open: BTreeMap<usize, OpenFact>,
+    /// For each fact, itself and the facts of the site file that were looked at to come to it.
+    pub rests_on: Vec<Positions>,
+    /// Every fact that any formula looked at.
+    pub looked_at: Positions,
 }
 
 /// A computed fact that waits for inputs.
@@ -35,6 +41,12 @@ impl SiteFacts {
     pub fn values(&self) -> Values {
         self.known.iter().map(|known| known.as_ref().map(|known| known.value.clone())).collect()
     }
+
+    /// Facts as the site file gives them, before any formula.
+    fn given(known: Vec<Option<Known>>) -> Self {
+        let rests_on = (0..known.len()).map(Positions::of).collect();
+        Self { known, open: BTreeMap::new(), rests_on, looked_at: Positions::default() }
+    }
 }
 
 /// Everything that formulas read and write: the facts so far and the knowledge behind them.
@@ -43,9 +55,40 @@ pub struct Workbench<'a> {
     pub knowledge: &'a Knowledge,
     /// The facts so far.
     pub facts: SiteFacts,
+    /// What the formula at work looked at so far.
+    looked_at: RefCell<Positions>,
 }
 
-impl Workbench<'_> {
+impl<'a> Workbench<'a> {
+    /// A workbench with these facts.
+    pub fn new(knowledge: &'a Knowledge, facts: SiteFacts) -> Self {
+        Self { knowledge, facts, looked_at: RefCell::default() }
+    }
+
+    /// Lets one formula work; what it looks at is noted with the facts that it enters.
+    fn work(&mut self, formula: impl FnOnce(&mut Self)) {
+        self.looked_at.replace(Positions::default());
+        formula(self);
+        self.facts.looked_at.add_all(&self.looked_at.take());
+    }
+
+    /// Notes that a fact was looked at, and with it all that it rests on.
+    fn look_at(&self, at: usize) {
+        let mut looked_at = self.looked_at.borrow_mut();
+        match self.facts.rests_on.get(at) {
+            Some(behind) => looked_at.add_all(behind),
+            None => looked_at.add(at),
+        }
+    }
+
+    /// Notes what a fact that is entered now rests on.
+    fn rests(&mut self, at: usize) {
+        let looked_at = self.looked_at.borrow().clone();
+        if let Some(behind) = self.facts.rests_on.get_mut(at) {
+            behind.add_all(&looked_at);
+        }
+    }
+
     /// Position of a fact of the site by its name without `site.`.
     pub fn position(&self, name: &str) -> Option<usize> {
         self.knowledge.vocabulary.slot(&format!("site.{name}")).map(|slot| slot.index)
@@ -53,7 +96,9 @@ impl Workbench<'_> {
 
     /// A known value.
     pub fn value(&self, name: &str) -> Option<&Value> {
-        Some(&self.facts.known[self.position(name)?].as_ref()?.value)
+        let at = self.position(name)?;
+        self.look_at(at);
+        Some(&self.facts.known[at].as_ref()?.value)
     }
 
     /// A known number in the base of its unit.
@@ -83,7 +128,9 @@ impl Workbench<'_> {
 
     /// What the vocabulary holds plausible for a fact.
     pub fn plausible(&self, name: &str) -> &[Value] {
-        self.position(name).map_or(&[], |at| &self.knowledge.vocabulary.site[at].plausible)
+        let Some(at) = self.position(name) else { return &[] };
+        self.look_at(at);
+        &self.knowledge.vocabulary.site[at].plausible
     }
 
     /// Enters a fact, unless the site file gave it.
@@ -92,6 +139,7 @@ impl Workbench<'_> {
             && self.facts.known[at].is_none()
         {
             self.facts.known[at] = Some(Known { value, origin });
+            self.rests(at);
         }
     }
 
@@ -133,36 +181,86 @@ impl Workbench<'_> {
         }
         let waits_for = waits_for.iter().filter_map(|input| self.position(input)).collect();
         self.facts.open.insert(at, OpenFact { plausible, waits_for });
+        self.rests(at);
     }
 }
 
 /// All facts of a site.
 pub fn derive(site: &SiteFile, knowledge: &Knowledge) -> SiteFacts {
-    let known = site
-        .values
-        .iter()
-        .enumerate()
+    Derivation::new(site, knowledge).facts(&[])
+}
+
+/// The facts of a site up to its climate, from which the rest follows: what is tried at the site
+/// seldom changes the climate, and that part is the dearest.
+pub struct Derivation<'a> {
+    site: &'a SiteFile,
+    knowledge: &'a Knowledge,
+    given: Vec<Option<Known>>,
+    climate: SiteFacts,
+}
+
+impl<'a> Derivation<'a> {
+    /// The facts that the file gives and those of the climate.
+    pub fn new(site: &'a SiteFile, knowledge: &'a Knowledge) -> Self {
+        let given = given(site);
+        let climate = climate_of(site, knowledge, given.clone());
+        Self { site, knowledge, given, climate }
+    }
+
+    /// All facts, where some inputs of the site are other than its file says.
+    pub fn facts(&self, changed: &[(usize, Value)]) -> SiteFacts {
+        let change = |known: &mut Vec<Option<Known>>| {
+            for (at, value) in changed {
+                if let Some(fact) = known.get_mut(*at) {
+                    *fact = Some(Known { value: value.clone(), origin: Origin::Given });
+                }
+            }
+        };
+        let in_climate = changed.iter().any(|(at, _)| self.climate.looked_at.has(*at));
+        let start = if in_climate {
+            let mut known = self.given.clone();
+            change(&mut known);
+            climate_of(self.site, self.knowledge, known)
+        } else {
+            let mut start = self.climate.clone();
+            change(&mut start.known);
+            start
+        };
+        let mut bench = Workbench::new(self.knowledge, start);
+        bench.work(soil_facts::derive);
+        bench.work(light_facts::derive);
+        bench.work(water_facts::derive);
+        bench.facts
+    }
+}
+
+/// What the site file says, with what it was read from.
+fn given(site: &SiteFile) -> Vec<Option<Known>> {
+    let from = |index: usize| {
+        let from_file = site.from_climate.as_ref().filter(|file| file.filled.contains(&index));
+        let from_near = site.from_nearest.as_ref().filter(|near| near.filled.contains(&index));
+        let lent_height = site.from_nearest.as_ref().and_then(|near| near.height.as_ref());
+        let lent_height = lent_height.filter(|(at, _)| *at == index);
+        match (from_file, from_near, lent_height) {
+            (Some(file), _, _) => Origin::Read(file.words.clone()),
+            (None, Some(near), _) => Origin::Nearest(near.words_of(index)),
+            (None, None, Some((_, words))) => Origin::Estimated(words.clone()),
+            (None, None, None) => Origin::Given,
+        }
+    };
+    let values = site.values.iter().enumerate();
+    values
         .map(|(index, given)| {
             let (value, _) = given.as_ref()?;
-            let from_file = site.from_climate.as_ref().filter(|file| file.filled.contains(&index));
-            let from_near = site.from_nearest.as_ref().filter(|near| near.filled.contains(&index));
-            let lent_height = site.from_nearest.as_ref().and_then(|near| near.height.as_ref());
-            let lent_height = lent_height.filter(|(at, _)| *at == index);
-            let origin = match (from_file, from_near, lent_height) {
-                (Some(file), _, _) => Origin::Read(file.words.clone()),
-                (None, Some(near), _) => Origin::Nearest(near.words_of(index)),
-                (None, None, Some((_, words))) => Origin::Estimated(words.clone()),
-                (None, None, None) => Origin::Given,
-            };
-            Some(Known { value: value.clone(), origin })
+            Some(Known { value: value.clone(), origin: from(index) })
         })
-        .collect();
-    let mut bench = Workbench { knowledge, facts: SiteFacts { known, open: BTreeMap::new() } };
+        .collect()
+}
+
+fn climate_of(site: &SiteFile, knowledge: &Knowledge, known: Vec<Option<Known>>) -> SiteFacts {
+    let mut bench = Workbench::new(knowledge, SiteFacts::given(known));
     let record = days_behind_the_temperatures(site, &bench);
-    climate_facts::derive(&mut bench, record);
-    soil_facts::derive(&mut bench);
-    light_facts::derive(&mut bench);
-    water_facts::derive(&mut bench);
+    bench.work(|bench| climate_facts::derive(bench, record));
     bench.facts
 }
 

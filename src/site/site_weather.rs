@@ -29,7 +29,7 @@ pub struct SiteWeather {
 
 /// The weather of a site; without ET0 and rain of the twelve months there is none.
 pub fn site_weather(site: &SiteFile, facts: &SiteFacts, knowledge: &Knowledge) -> Option<SiteWeather> {
-    let bench = Workbench { knowledge, facts: facts.clone() };
+    let bench = Workbench::new(knowledge, facts.clone());
     let mm = |months: [f64; 12]| months.map(|metres| metres * 1000.0);
     let (et0_mm, rain_mm) = (mm(bench.months("et0_mm")?), mm(bench.months("precip_mm")?));
     let file = site.from_climate.as_ref();

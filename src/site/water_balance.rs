@@ -32,6 +32,22 @@ const ID: &str = "daily soil-water balance";
 pub const WATER_BALANCE: Declared = Declared {
     id: ID,
     reads: &["fit.water_need", "fit.survival_days", "species.root_depth_cm", "species.kind"],
+    of_site: &[
+        "site.et0_mm",
+        "site.precip_mm",
+        "site.wet_days",
+        "site.latitude_deg",
+        "site.texture",
+        "site.slope_pct",
+        "site.taw_mm_m",
+        "site.soil_depth_cm",
+        "site.tree_roots",
+        "site.shade",
+        "site.irrigation",
+        "site.season_cap_mm",
+        "site.days_per_week",
+        "site.irrigation_depth_mm",
+    ],
     writes: &[
         "fit.et_met",
         "fit.stress_days",
@@ -134,7 +150,7 @@ struct Rooted {
 impl<'a> SiteBalance<'a> {
     /// The balance over that weather.
     pub fn new(days: Option<&'a SiteDays<'a>>, facts: &SiteFacts, knowledge: &'a Knowledge) -> Self {
-        let bench = Workbench { knowledge, facts: facts.clone() };
+        let bench = Workbench::new(knowledge, facts.clone());
         let slot = |id: &str| knowledge.vocabulary.slot(id);
         let texture = bench.name_of("texture").and_then(Texture::from_name).unwrap_or(Texture::Loam);
         let slots = Slots {

@@ -38,6 +38,21 @@ impl UnitSystem {
         }
     }
 
+    /// The next number that [`UnitSystem::write`] prints as it is, at or above a number or at or below
+    /// it, or so many steps of the last digit beyond.
+    pub fn round_beyond(self, base: f64, upward: bool, steps: u8, unit: &'static Unit) -> f64 {
+        let unit = self.unit(unit);
+        let number = unit.express(base);
+        let fine = 10f64.powi(decimals(number));
+        // what halving leaves is no reason to go a digit further
+        let (whole, step) = if upward {
+            ((number * fine - 1e-6).ceil(), f64::from(steps))
+        } else {
+            ((number * fine + 1e-6).floor(), -f64::from(steps))
+        };
+        unit.to_base((whole + step) / fine)
+    }
+
     /// The same with no more digits than a reader can use: days, millimetres and shares whole, small
     /// ones with two digits that count. A difference of temperatures in US units reads "by 9 °F", so
     /// that nobody takes it for a temperature.
@@ -121,12 +136,17 @@ pub fn format_number(value: f64) -> String {
     if value.is_infinite() {
         return "no limit".to_owned();
     }
-    let decimals = match value.abs() {
+    let decimals = decimals(value).unsigned_abs() as usize;
+    trimmed(format!("{value:.decimals$}"))
+}
+
+/// Decimals that a number is printed with.
+fn decimals(value: f64) -> i32 {
+    match value.abs() {
         size if size >= 99.5 => 0,
         size if size >= 9.95 => 1,
         _ => 2,
-    };
-    trimmed(format!("{value:.decimals$}"))
+    }
 }
 
 #[cfg(test)]

@@ -9,7 +9,7 @@ use super::support::{folders, golden, root, run};
 /// Place of a class, the best first. By place and not by letter, since N stands before S in the
 /// alphabet and would pass every claim.
 fn place_of_class(class: &str) -> usize {
-    ["S1", "S2", "S3", "N"].iter().position(|own| *own == class).unwrap_or(usize::MAX)
+    ["S1", "S2", "S3", "N"].iter().position(|own| class.starts_with(own)).unwrap_or(usize::MAX)
 }
 
 /// Place of the class of a candidate; near a border the worse of the two counts.
@@ -76,7 +76,7 @@ fn broken_claims(name: &str) -> Vec<String> {
         });
         // the need that is named must itself refuse the species, not only stand by
         // near the border of N it is not refused for good
-        if one["class"] != "N" || !one["class_border"].is_null() || level < 4.0 {
+        if place_of_class(one["class"].as_str().unwrap()) < 3 || !one["class_border"].is_null() || level < 4.0 {
             let need = claim.get("need").and_then(toml::Value::as_str).unwrap_or("any need");
             broken.push(format!("excluded on {need}: {}; {need} at {level:.2}", told(species)));
         }

@@ -1,0 +1,249 @@
+//! Running again: the site with some of its inputs changed, and what a species comes to on it. Only
+//! what a change can bear on is computed anew, which gives the same as computing all.
+
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+
+use super::candidate::need_state;
+use super::{Assessment, Candidate};
+use crate::engine::cone::{Cone, Cones};
+use crate::engine::facts::Values;
+use crate::engine::positions::Positions;
+use crate::engine::run::{NeedOutcome, run_site, run_some};
+use crate::engine::value::Value;
+use crate::knowledge::vocabulary::{Change, Declaration, From};
+use crate::rank::{Level, NeedState};
+use crate::site::facts::{Derivation, SiteFacts, SitePlausible};
+use crate::site::{SiteBalance, SiteDays};
+
+/// An input of the site that the client can change, with the settings it can be brought to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SiteLever {
+    /// Position of the fact.
+    pub fact: usize,
+    /// What it takes.
+    pub effort: Change,
+    /// The settings, the nearest to the present one first.
+    pub settings: Vec<Value>,
+}
+
+/// One input brought to a setting.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Setting {
+    /// Position of the fact.
+    pub fact: usize,
+    /// What it is brought to.
+    pub value: Value,
+}
+
+/// The site of an assessment, ready to be tried with changed inputs.
+pub struct Trials<'a, 'k> {
+    assessment: &'a Assessment<'k>,
+    derivation: Derivation<'a>,
+    days: Option<&'a SiteDays<'a>>,
+    cones: Cones,
+    /// The inputs that can be changed, in the order of the vocabulary.
+    pub levers: Vec<SiteLever>,
+    /// For each lever, the facts of the site that may rest on it.
+    reach: Vec<Positions>,
+    tried: Mutex<HashMap<TrialKey, Arc<TriedSite<'a>>>>,
+}
+
+/// Settings, to be looked up by.
+pub type TrialKey = Vec<(usize, u64)>;
+
+/// The site with its inputs changed.
+pub struct TriedSite<'a> {
+    facts: SiteFacts,
+    values: Values,
+    balance: OnceLock<SiteBalance<'a>>,
+}
+
+/// What a species comes to on a changed site.
+pub struct Seen<'c> {
+    /// Its needs.
+    pub needs: Vec<NeedState<usize>>,
+    /// What rules said of each, anew or as before.
+    outcomes: Vec<Result<NeedOutcome, &'c NeedOutcome>>,
+}
+
+/// What holds a species back: something that must give way, whatever else does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Obstacle {
+    /// A rule that was decided.
+    Rule(usize),
+    /// A need that is held by what is open alone.
+    Need(usize),
+}
+
+impl<'a, 'k> Trials<'a, 'k> {
+    /// Makes a site ready; `days` are those of its weather.
+    pub fn new(assessment: &'a Assessment<'k>, days: Option<&'a SiteDays<'a>>) -> Self {
+        let knowledge = assessment.knowledge;
+        let declared = &knowledge.vocabulary.site;
+        let levers = levers(assessment);
+        let reach = levers.iter().map(|lever| reach(&assessment.facts, declared, lever.fact)).collect();
+        Self {
+            assessment,
+            derivation: Derivation::new(&assessment.site, knowledge),
+            days,
+            cones: Cones::new(knowledge),
+            levers,
+            reach,
+            tried: Mutex::default(),
+        }
+    }
+
+    /// The site with these settings; each is made once.
+    pub fn site(&self, settings: &[Setting]) -> Arc<TriedSite<'a>> {
+        let key = key(settings);
+        let known = self.tried.lock().unwrap_or_else(PoisonError::into_inner).get(&key).cloned();
+        known.unwrap_or_else(|| {
+            let site = Arc::new(self.make(settings));
+            self.tried.lock().unwrap_or_else(PoisonError::into_inner).insert(key, site.clone());
+            site
+        })
+    }
+
+    /// The same for settings that nobody will ask for again.
+    pub fn site_anew(&self, settings: &[Setting]) -> TriedSite<'a> {
+        self.make(settings)
+    }
+
+    fn make(&self, settings: &[Setting]) -> TriedSite<'a> {
+        let changed: Vec<(usize, Value)> = settings.iter().map(|one| (one.fact, one.value.clone())).collect();
+        let facts = self.derivation.facts(&changed);
+        let mut values = facts.values();
+        let knowledge = self.assessment.knowledge;
+        run_site(knowledge, &mut values, &SitePlausible { knowledge, facts: &facts });
+        TriedSite { facts, values, balance: OnceLock::new() }
+    }
+
+    /// What a candidate comes to with these settings, on the site that they make.
+    pub fn see<'c>(
+        &self,
+        candidate: &'c Candidate<'k>,
+        settings: &[Setting],
+        on: &TriedSite<'a>,
+    ) -> Seen<'c> {
+        let knowledge = self.assessment.knowledge;
+        let touched: Vec<usize> = (0..knowledge.needs.all.len())
+            .filter(|need| self.bears(settings, &self.cones.needs[*need].site))
+            .collect();
+        let mut seen = Seen {
+            needs: candidate.needs.clone(),
+            outcomes: candidate.outcome.needs.iter().map(Err).collect(),
+        };
+        if touched.is_empty() {
+            return seen;
+        }
+        let mut members = Positions::default();
+        touched.iter().for_each(|need| members.add_all(&self.cones.needs[*need].members));
+        let traits = candidate.species.trait_values();
+        let plausible = SitePlausible { knowledge, facts: &on.facts };
+        let balance = on.balance.get_or_init(|| SiteBalance::new(self.days, &on.facts, knowledge));
+        let mut outcome =
+            run_some(knowledge, &on.values, &traits, Values::new(), &plausible, balance, Some(&members));
+        let purpose = super::candidate::purpose(&on.values, knowledge);
+        for need in touched {
+            let own = std::mem::take(&mut outcome.needs[need]);
+            seen.needs[need] = need_state(need, &own, purpose, &self.assessment.site, knowledge);
+            seen.outcomes[need] = Ok(own);
+        }
+        seen
+    }
+
+    /// Whether any of the settings may bear on any of these facts of the site.
+    fn bears(&self, settings: &[Setting], facts: &Positions) -> bool {
+        settings.iter().any(|setting| {
+            self.levers
+                .iter()
+                .position(|lever| lever.fact == setting.fact)
+                .is_none_or(|lever| self.reach[lever].meets(facts))
+        })
+    }
+
+    /// The levers that may bear on an obstacle on a site, by position.
+    pub fn levers_on(&self, obstacle: Obstacle, on: &TriedSite<'_>) -> Vec<usize> {
+        let facts = &self.cone(obstacle).site;
+        let declared = &self.assessment.knowledge.vocabulary.site;
+        let rests = |fact, input| may_rest_on(&on.facts, declared, fact, input);
+        let bears = |at: &usize| facts.iter().any(|fact| rests(fact, self.levers[*at].fact));
+        (0..self.levers.len()).filter(bears).collect()
+    }
+
+    fn cone(&self, obstacle: Obstacle) -> &Cone {
+        match obstacle {
+            Obstacle::Rule(rule) => &self.cones.rules[rule],
+            Obstacle::Need(need) => &self.cones.needs[need],
+        }
+    }
+}
+
+impl Seen<'_> {
+    /// What keeps the needs that bear on the class from lying below a level; none where all do.
+    pub fn obstacles(&self, below: Level) -> Vec<Obstacle> {
+        let mut obstacles = Vec::new();
+        for state in self.needs.iter().filter(|state| !state.is_saving && state.used() >= below) {
+            let outcome = match &self.outcomes[state.need] {
+                Ok(own) => own,
+                Err(before) => before,
+            };
+            let decided = outcome.contributions.iter().filter(|one| one.level >= below.value());
+            let before = obstacles.len();
+            obstacles.extend(decided.map(|one| Obstacle::Rule(one.rule)));
+            if obstacles.len() == before {
+                obstacles.push(Obstacle::Need(state.need));
+            }
+        }
+        obstacles.dedup();
+        obstacles
+    }
+}
+
+/// What the client can change on this site: nothing that the site file takes out of play.
+fn levers(assessment: &Assessment<'_>) -> Vec<SiteLever> {
+    let vocabulary = &assessment.knowledge.vocabulary;
+    let levers = vocabulary.site.iter().enumerate().filter_map(|(fact, declaration)| {
+        let lever = declaration.lever.as_ref()?;
+        let open = declaration.change != Change::Impossible && declaration.from == From::File;
+        if !open || assessment.site.fixed.contains(&fact) {
+            return None;
+        }
+        let now = assessment.site.values.get(fact)?.as_ref().map(|(value, _)| value);
+        let settings = lever.settings(declaration, now, vocabulary);
+        (!settings.is_empty()).then_some(SiteLever { fact, effort: declaration.change, settings })
+    });
+    levers.collect()
+}
+
+/// Whether a fact of the site may come out otherwise when an input does.
+fn may_rest_on(facts: &SiteFacts, declared: &[Declaration], fact: usize, input: usize) -> bool {
+    let settled = declared[fact].from == From::File
+        || facts.known.get(fact).is_some_and(Option::is_some)
+        || facts.open.contains_key(&fact);
+    let own = facts.rests_on.get(fact).is_some_and(|behind| behind.has(input));
+    // a fact that no formula entered might be entered on another way through them
+    own || (!settled && facts.looked_at.has(input))
+}
+
+/// The facts that may rest on an input.
+fn reach(facts: &SiteFacts, declared: &[Declaration], input: usize) -> Positions {
+    let mut reach = Positions::default();
+    (0..facts.known.len())
+        .filter(|fact| may_rest_on(facts, declared, *fact, input))
+        .for_each(|fact| reach.add(fact));
+    reach
+}
+
+/// Settings as a key, the facts in the order given.
+pub fn key(settings: &[Setting]) -> TrialKey {
+    settings.iter().map(|one| (one.fact, bits(&one.value))).collect()
+}
+
+fn bits(value: &Value) -> u64 {
+    match value {
+        Value::Number(number) => number.to_bits(),
+        other => other.as_position().or(other.as_flag().map(usize::from)).unwrap_or(usize::MAX) as u64,
+    }
+}

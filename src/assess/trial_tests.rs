@@ -1,0 +1,159 @@
+//! Partial runs against whole ones on the sites of the scenarios: what is left out of a run must not
+//! bear on it, what is said to help must help, and what is said to be past help must stay so.
+
+use super::reach::{Reach, reach};
+use super::trial::{Setting, Trials};
+use super::{Assessment, assess_site};
+use crate::diag::Source;
+use crate::knowledge::Knowledge;
+use crate::knowledge::text::KnowledgeText;
+use crate::rank::Class;
+use crate::site::SiteDays;
+use crate::site::file::{self, SiteFile};
+
+/// A plain generator of numbers, so that a failure comes again.
+struct Dice(u64);
+
+impl Dice {
+    fn below(&mut self, count: usize) -> usize {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) as usize % count.max(1)
+    }
+}
+
+/// The knowledge base as shipped.
+pub fn knowledge() -> Knowledge {
+    Knowledge::load(&KnowledgeText::embedded()).unwrap().0
+}
+
+/// The sites of the scenarios by name.
+pub fn sites(knowledge: &Knowledge) -> Vec<(String, SiteFile)> {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios");
+    let mut paths: Vec<_> =
+        std::fs::read_dir(folder).unwrap().map(|one| one.unwrap().path().join("site.toml")).collect();
+    paths.retain(|path| path.exists());
+    paths.sort();
+    paths
+        .into_iter()
+        .map(|path| {
+            let text = std::fs::read_to_string(&path).unwrap();
+            let source = Source { path: path.display().to_string(), text };
+            let (site, _) = file::read(&std::sync::Arc::new(source), knowledge).unwrap();
+            (site.name.clone(), site)
+        })
+        .collect()
+}
+
+/// A site with these settings.
+pub fn changed(site: &SiteFile, settings: &[Setting]) -> SiteFile {
+    let mut site = site.clone();
+    for setting in settings {
+        site.values[setting.fact] = Some((setting.value.clone(), site.place.clone()));
+    }
+    site
+}
+
+fn random_settings(trials: &Trials<'_, '_>, dice: &mut Dice, most: usize) -> Vec<Setting> {
+    let mut settings: Vec<Setting> = Vec::new();
+    for _ in 0..=dice.below(most) {
+        let lever = &trials.levers[dice.below(trials.levers.len())];
+        let value = lever.settings[dice.below(lever.settings.len())].clone();
+        if settings.iter().all(|one| one.fact != lever.fact) {
+            settings.push(Setting { fact: lever.fact, value });
+        }
+    }
+    settings.sort_by_key(|one| one.fact);
+    settings
+}
+
+/// The needs of all candidates by species.
+fn levels(assessment: &Assessment<'_>, id: &str) -> Vec<f64> {
+    let candidate = assessment.candidate(id).unwrap();
+    candidate.needs.iter().map(|need| need.used().value()).collect()
+}
+
+#[test]
+fn what_is_not_run_again_would_have_said_the_same() {
+    let knowledge = knowledge();
+    let mut dice = Dice(7);
+    for (name, site) in sites(&knowledge) {
+        let base = assess_site(site.clone(), &knowledge).unwrap();
+        let days = base.weather.as_ref().map(SiteDays::new);
+        let trials = Trials::new(&base, days.as_ref());
+        assert!(trials.levers.len() > 5, "{name}: {} levers", trials.levers.len());
+        for _ in 0..4 {
+            let settings = random_settings(&trials, &mut dice, 3);
+            let whole = assess_site(changed(&site, &settings), &knowledge).unwrap();
+            let on = trials.site(&settings);
+            for candidate in &base.candidates {
+                let seen = trials.see(candidate, &settings, &on);
+                let partial: Vec<f64> = seen.needs.iter().map(|need| need.used().value()).collect();
+                let id = &candidate.species.id;
+                assert_eq!(partial, levels(&whole, id), "{name}, {id}: {settings:?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn n1_is_confirmed_and_n2_withstands_random_changes() {
+    let knowledge = knowledge();
+    let mut dice = Dice(11);
+    let (mut first, mut second) = (0, 0);
+    for (name, site) in sites(&knowledge) {
+        let base = assess_site(site.clone(), &knowledge).unwrap();
+        let days = base.weather.as_ref().map(SiteDays::new);
+        let trials = Trials::new(&base, days.as_ref());
+        let tries: Vec<_> = (0..4).map(|_| random_settings(&trials, &mut dice, 12)).collect();
+        let tried: Vec<_> =
+            tries.iter().map(|settings| assess_site(changed(&site, settings), &knowledge).unwrap()).collect();
+        for candidate in base.candidates.iter().filter(|one| one.standing.class == Class::N) {
+            let id = &candidate.species.id;
+            let reached = reach(&trials, candidate, Class::S3);
+            match &reached {
+                Reach::Settings(settings) if first % 7 == 0 => {
+                    let whole = assess_site(changed(&site, settings), &knowledge).unwrap();
+                    let standing = &whole.candidate(id).unwrap().standing;
+                    assert!(
+                        standing.class <= Class::S3,
+                        "{name}, {id}: {settings:?} gives {}",
+                        standing.class
+                    );
+                }
+                Reach::Never(_) => {
+                    for (settings, whole) in tries.iter().zip(&tried) {
+                        let class = whole.candidate(id).unwrap().standing.class;
+                        assert_eq!(class, Class::N, "{name}, {id}: {settings:?}");
+                    }
+                }
+                _ => {}
+            }
+            let said = candidate.standing.changeable;
+            assert_eq!(
+                said,
+                match reached {
+                    Reach::Settings(_) => Some(true),
+                    Reach::Never(_) => Some(false),
+                    Reach::Unsettled => None,
+                }
+            );
+            first += usize::from(said == Some(true));
+            second += usize::from(said == Some(false));
+        }
+    }
+    println!("refused on all sites: {first} N1, {second} N2");
+    assert!(first > 50 && second > 200, "{first} N1, {second} N2");
+}
+
+#[test]
+fn what_is_fixed_is_never_changed() {
+    let knowledge = knowledge();
+    let (_, mut site) = sites(&knowledge).into_iter().find(|(name, _)| name.contains("Fairground")).unwrap();
+    let open = assess_site(site.clone(), &knowledge).unwrap();
+    let n1 = |one: &Assessment<'_>| {
+        one.candidates.iter().filter(|one| one.standing.changeable == Some(true)).count()
+    };
+    assert!(n1(&open) > 0);
+    site.fixed = (0..site.values.len()).collect();
+    assert_eq!(n1(&assess_site(site, &knowledge).unwrap()), 0);
+}

@@ -1,0 +1,236 @@
+//! What would change the answer: the smallest sets of changes within the client's reach that bring a
+//! species to a class, each shown by running again.
+//!
+//! The search goes from what holds the species back to the inputs that it rests on, and through every
+//! setting of theirs, up to [`MOST_CHANGES`] inputs at once. A number that helps is then brought as
+//! near to the present one as it can be, by halving the stretch between the last setting that fails
+//! and the first that does.
+
+use std::collections::HashSet;
+
+use crate::assess::reach::{Reach, below, reach};
+use crate::assess::trial::{Obstacle, Setting, SiteLever, Trials, key};
+use crate::assess::{Assessment, Candidate};
+use crate::engine::value::Value;
+use crate::knowledge::vocabulary::Change;
+use crate::rank::{Class, Level};
+use crate::site::SiteDays;
+use crate::units::UnitSystem;
+
+/// Inputs changed at once.
+pub const MOST_CHANGES: usize = 3;
+/// Sites tried for one species and class.
+const MOST_TRIES: usize = 6000;
+/// Halvings of a stretch between two settings.
+const HALVINGS: usize = 30;
+
+/// A set of changes that brings a species to a class.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Remedy {
+    /// The changes, in the order of the vocabulary.
+    pub settings: Vec<Setting>,
+    /// The greatest effort among them.
+    pub effort: Change,
+}
+
+/// What changes can do for a species.
+#[derive(Clone, Debug, PartialEq)]
+pub enum WhatIf {
+    /// Every smallest set, the easiest first.
+    Remedies(Vec<Remedy>),
+    /// No three changes do; these together do.
+    Many(Vec<Setting>),
+    /// Nothing that the client can change does: this stays.
+    Never(Obstacle),
+    /// None was found in the tries allowed, and none can be ruled out.
+    Unsettled,
+}
+
+/// The next better class, which a client would ask for; none for the best.
+pub fn next_class(class: Class) -> Option<Class> {
+    match class {
+        Class::S1 => None,
+        Class::S2 => Some(Class::S1),
+        Class::S3 => Some(Class::S2),
+        Class::N => Some(Class::S3),
+    }
+}
+
+/// What would bring a candidate to a class; numbers are stated as those units print them.
+pub fn what_if<'k>(
+    assessment: &Assessment<'k>,
+    candidate: &Candidate<'k>,
+    class: Class,
+    units: UnitSystem,
+) -> WhatIf {
+    let days = assessment.weather.as_ref().map(SiteDays::new);
+    let trials = Trials::new(assessment, days.as_ref());
+    let mut search = Search {
+        trials: &trials,
+        candidate,
+        below: below(class),
+        found: Vec::new(),
+        tried: HashSet::new(),
+        left: MOST_TRIES,
+    };
+    for most in 1..=MOST_CHANGES {
+        search.tried.clear();
+        search.explore(&[], most);
+    }
+    if search.found.is_empty() {
+        return match reach(&trials, candidate, class) {
+            Reach::Settings(settings) => WhatIf::Many(settings),
+            Reach::Never(obstacle) => WhatIf::Never(obstacle),
+            Reach::Unsettled => WhatIf::Unsettled,
+        };
+    }
+    let found = std::mem::take(&mut search.found);
+    let mut remedies: Vec<(usize, usize, Remedy)> = found
+        .into_iter()
+        .map(|(size, settings)| {
+            let settings = search.refined(settings, assessment, units);
+            let efforts = settings.iter().map(|one| search.lever(one.fact).effort);
+            let work = efforts.clone().map(weight).sum();
+            let effort = efforts.max().unwrap_or(Change::None);
+            (work, size, Remedy { settings, effort })
+        })
+        .collect();
+    remedies.sort_by_key(|(work, size, remedy)| {
+        let facts: Vec<usize> = remedy.settings.iter().map(|one| one.fact).collect();
+        (*work, facts.len(), *size, facts)
+    });
+    WhatIf::Remedies(remedies.into_iter().map(|(_, _, remedy)| remedy).collect())
+}
+
+/// How much a change counts in the order: a costly one more than several cheap ones.
+fn weight(effort: Change) -> usize {
+    match effort {
+        Change::None => 1,
+        Change::Cheap => 10,
+        Change::Costly | Change::Impossible => 100,
+    }
+}
+
+struct Search<'s, 'a, 'k> {
+    trials: &'s Trials<'a, 'k>,
+    candidate: &'s Candidate<'k>,
+    below: Level,
+    /// Sets that do, each with how far its settings lie from the present ones, in steps.
+    found: Vec<(usize, Vec<Setting>)>,
+    tried: HashSet<Vec<(usize, u64)>>,
+    left: usize,
+}
+
+impl Search<'_, '_, '_> {
+    /// Tries all that may help within so many more changes.
+    fn explore(&mut self, settings: &[Setting], most: usize) {
+        let site = self.trials.site(settings);
+        let seen = self.trials.see(self.candidate, settings, &site);
+        let obstacles = seen.obstacles(self.below);
+        if obstacles.is_empty() {
+            self.keep(settings);
+            return;
+        }
+        if settings.len() == most {
+            return;
+        }
+        let mut fewest: Option<Vec<usize>> = None;
+        for obstacle in obstacles {
+            let mut levers = self.trials.levers_on(obstacle, &site);
+            levers.retain(|at| settings.iter().all(|one| one.fact != self.trials.levers[*at].fact));
+            if fewest.as_ref().is_none_or(|fewest| levers.len() < fewest.len()) {
+                fewest = Some(levers);
+            }
+        }
+        for at in fewest.into_iter().flatten() {
+            let lever = &self.trials.levers[at];
+            for value in &lever.settings {
+                let more = with(settings, Setting { fact: lever.fact, value: value.clone() });
+                if self.left == 0 || self.holds_a_set(&more) || !self.tried.insert(key(&more)) {
+                    continue;
+                }
+                self.left -= 1;
+                self.explore(&more, most);
+            }
+        }
+    }
+
+    /// Whether fewer of these inputs are known to do.
+    fn holds_a_set(&self, settings: &[Setting]) -> bool {
+        let among = |fact: usize| settings.iter().any(|one| one.fact == fact);
+        let fewer = |found: &Vec<Setting>| found.len() < settings.len();
+        self.found.iter().any(|(_, found)| fewer(found) && found.iter().all(|one| among(one.fact)))
+    }
+
+    /// Keeps a set, unless the same inputs do with less.
+    fn keep(&mut self, settings: &[Setting]) {
+        let size = settings.iter().map(|one| self.steps(one)).sum();
+        let same = |found: &[Setting]| {
+            found.len() == settings.len() && found.iter().zip(settings).all(|(one, own)| one.fact == own.fact)
+        };
+        match self.found.iter_mut().find(|(_, found)| same(found)) {
+            Some(known) if known.0 > size => *known = (size, settings.to_vec()),
+            Some(_) => {}
+            None => self.found.push((size, settings.to_vec())),
+        }
+    }
+
+    fn lever(&self, fact: usize) -> &SiteLever {
+        let at = self.trials.levers.iter().position(|lever| lever.fact == fact).unwrap_or(0);
+        &self.trials.levers[at]
+    }
+
+    /// How many steps a setting lies from the present one.
+    fn steps(&self, setting: &Setting) -> usize {
+        self.lever(setting.fact).settings.iter().position(|own| *own == setting.value).unwrap_or(0)
+    }
+
+    fn does(&self, settings: &[Setting]) -> bool {
+        let site = self.trials.site_anew(settings);
+        self.trials.see(self.candidate, settings, &site).obstacles(self.below).is_empty()
+    }
+
+    /// Brings every number as near to the present one as it can be, rounded so that it still does.
+    fn refined(
+        &self,
+        settings: Vec<Setting>,
+        assessment: &Assessment<'_>,
+        units: UnitSystem,
+    ) -> Vec<Setting> {
+        let mut settings = settings;
+        for at in 0..settings.len() {
+            let fact = settings[at].fact;
+            let now = assessment.site.values[fact].as_ref().and_then(|(value, _)| value.as_number());
+            let (Some(now), Some(does)) = (now, settings[at].value.as_number()) else { continue };
+            let own = self.lever(fact).settings.iter().filter_map(Value::as_number);
+            // the setting before it on the same side, which fails
+            let between =
+                own.filter(|own| (own - now) * (does - now) > 0.0 && (own - now).abs() < (does - now).abs());
+            let fails = between
+                .fold(now, |last, own| if (own - now).abs() > (last - now).abs() { own } else { last });
+            let mut with_number = |number: f64| {
+                settings[at].value = Value::Number(number);
+                self.does(&settings)
+            };
+            let (mut low, mut high) = (fails, does);
+            for _ in 0..HALVINGS {
+                let middle = f64::midpoint(low, high);
+                if with_number(middle) { high = middle } else { low = middle }
+            }
+            let declared = &assessment.knowledge.vocabulary.site[fact];
+            let printed =
+                |steps| declared.kind.unit().map(|unit| units.round_beyond(high, does > now, steps, unit));
+            // where the border itself does not do, the next number that can be printed does
+            let kept = (0..=1).filter_map(printed).find(|told| with_number(*told)).unwrap_or(does);
+            settings[at].value = Value::Number(kept);
+        }
+        settings
+    }
+}
+
+fn with(settings: &[Setting], one: Setting) -> Vec<Setting> {
+    let mut more = settings.to_vec();
+    let turn = more.partition_point(|own| own.fact < one.fact);
+    more.insert(turn, one);
+    more
+}
