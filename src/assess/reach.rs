@@ -5,11 +5,11 @@
 //! can be changed, or stays through every combination of those it rests on; that something helps
 //! only where a run with the changes shows it. Where the tries run out the class stays N.
 
-use std::cell::RefCell;
 use std::collections::HashSet;
 
 use super::Candidate;
-use super::trial::{Obstacle, Seen, Setting, TrialKey, Trials, TriedSite, key};
+use super::trial::{Obstacle, Setting, TrialKey, Trials, key, with};
+use crate::engine::value::Value;
 use crate::rank::{Class, Level};
 
 /// Combinations of settings tried on one obstacle.
@@ -31,35 +31,26 @@ pub enum Reach {
 /// Whether changes bring a candidate to a class.
 pub fn reach<'k>(trials: &Trials<'_, 'k>, candidate: &Candidate<'k>, class: Class) -> Reach {
     let below = below(class);
+    let search = Search { trials, candidate, below };
     let site = trials.site(&[]);
     let seen = trials.see(candidate, &[], &site);
-    let obstacles = seen.obstacles(below);
-    for obstacle in &obstacles {
-        if trials.levers_on(*obstacle, &site).is_empty() {
-            return Reach::Never(*obstacle);
+    let mut obstacles: Vec<(usize, Obstacle)> = seen
+        .obstacles(below)
+        .into_iter()
+        .map(|obstacle| {
+            let levers = trials.levers_on(obstacle, &site);
+            (levers.iter().map(|at| trials.levers[*at].settings.len()).sum(), obstacle)
+        })
+        .collect();
+    // what takes the fewest tries first: one that stays is enough
+    obstacles.sort_by_key(|(settings, _)| *settings);
+    for (_, obstacle) in obstacles {
+        let mut tries = Tries::new(MOST_COMBINATIONS);
+        if !search.gives_way(obstacle, &[], &mut tries) && tries.left > 0 {
+            return Reach::Never(obstacle);
         }
     }
-    for obstacle in &obstacles {
-        let mut left = MOST_COMBINATIONS;
-        let gives_way = |seen: &Seen<'_>| !stands(seen, *obstacle, below);
-        let search = Search {
-            trials,
-            candidate,
-            below,
-            gives_way: &gives_way,
-            only: Some(*obstacle),
-            tried: RefCell::default(),
-        };
-        match search.from(&[], &mut left) {
-            Some(_) => {}
-            None if left > 0 => return Reach::Never(*obstacle),
-            None => {}
-        }
-    }
-    let mut left = MOST_TRIES;
-    let free = |seen: &Seen<'_>| seen.obstacles(below).is_empty();
-    let search = Search { trials, candidate, below, gives_way: &free, only: None, tried: RefCell::default() };
-    match search.from(&[], &mut left) {
+    match search.all_give_way(&[], &mut Tries::new(MOST_TRIES)) {
         Some(settings) => Reach::Settings(settings),
         None => Reach::Unsettled,
     }
@@ -74,66 +65,80 @@ pub fn below(class: Class) -> Level {
     }
 }
 
-/// Whether an obstacle is still there.
-fn stands(seen: &Seen<'_>, obstacle: Obstacle, below: Level) -> bool {
-    seen.obstacles(below).contains(&obstacle)
+/// What was tried, and how much more may be.
+struct Tries {
+    left: usize,
+    tried: HashSet<TrialKey>,
 }
 
-/// Goes through the settings of the levers that some obstacle rests on, one lever after another.
+impl Tries {
+    fn new(left: usize) -> Self {
+        Self { left, tried: HashSet::new() }
+    }
+
+    /// Whether settings are new, and may be tried.
+    fn take(&mut self, settings: &[Setting]) -> bool {
+        if self.left == 0 || !self.tried.insert(key(settings)) {
+            return false;
+        }
+        self.left -= 1;
+        true
+    }
+}
+
+/// Goes through the settings of levers, one lever after another, the farthest setting first: what
+/// helps mostly helps more the farther it goes.
 struct Search<'s, 'a, 'k> {
     trials: &'s Trials<'a, 'k>,
     candidate: &'s Candidate<'k>,
     below: Level,
-    gives_way: &'s dyn Fn(&Seen<'_>) -> bool,
-    /// The one obstacle looked at, or all in turn.
-    only: Option<Obstacle>,
-    tried: RefCell<HashSet<TrialKey>>,
 }
 
 impl Search<'_, '_, '_> {
-    fn from(&self, settings: &[Setting], left: &mut usize) -> Option<Vec<Setting>> {
+    /// Whether one obstacle gives way in some combination of all that it rests on.
+    fn gives_way(&self, obstacle: Obstacle, settings: &[Setting], tries: &mut Tries) -> bool {
         let site = self.trials.site(settings);
-        let seen = self.trials.see(self.candidate, settings, &site);
-        if (self.gives_way)(&seen) {
-            return Some(settings.to_vec());
-        }
-        let levers = self.next(&seen, settings, &site)?;
-        for at in levers {
-            let lever = &self.trials.levers[at];
-            for value in lever.settings.iter().rev() {
-                let mut more = settings.to_vec();
-                let turn = more.partition_point(|one| one.fact < lever.fact);
-                more.insert(turn, Setting { fact: lever.fact, value: value.clone() });
-                if !self.tried.borrow_mut().insert(key(&more)) {
-                    continue;
-                }
-                *left = left.checked_sub(1)?;
-                let found = self.from(&more, left);
-                if found.is_some() || *left == 0 {
-                    return found;
-                }
+        let stands = match obstacle {
+            Obstacle::Rule(rule) => self.trials.rule_stands(self.candidate, rule, &site, self.below),
+            Obstacle::Need(_) => {
+                self.trials.see(self.candidate, settings, &site).obstacles(self.below).contains(&obstacle)
             }
-        }
-        None
+        };
+        !stands
+            || self
+                .further(self.trials.levers_on(obstacle, &site), settings)
+                .any(|more| tries.take(&more) && self.gives_way(obstacle, &more, tries))
     }
 
-    /// The levers on the obstacle that the fewest bear on; `None` where one stands that none does.
-    fn next(&self, seen: &Seen<'_>, settings: &[Setting], site: &TriedSite<'_>) -> Option<Vec<usize>> {
-        let obstacles = match self.only {
-            Some(obstacle) => vec![obstacle],
-            None => seen.obstacles(self.below),
-        };
-        let mut fewest: Option<Vec<usize>> = None;
-        for obstacle in obstacles {
-            let mut levers = self.trials.levers_on(obstacle, site);
-            levers.retain(|at| settings.iter().all(|one| one.fact != self.trials.levers[*at].fact));
-            if levers.is_empty() {
-                return None;
-            }
-            if fewest.as_ref().is_none_or(|fewest| levers.len() < fewest.len()) {
-                fewest = Some(levers);
-            }
+    /// Settings under which all obstacles give way together.
+    fn all_give_way(&self, settings: &[Setting], tries: &mut Tries) -> Option<Vec<Setting>> {
+        let site = self.trials.site(settings);
+        let obstacles = self.trials.see(self.candidate, settings, &site).obstacles(self.below);
+        if obstacles.is_empty() {
+            return Some(settings.to_vec());
         }
-        fewest
+        let open = |at: &usize| settings.iter().all(|one| one.fact != self.trials.levers[*at].fact);
+        let levers = obstacles.into_iter().map(|obstacle| {
+            let mut levers = self.trials.levers_on(obstacle, &site);
+            levers.retain(open);
+            levers
+        });
+        let fewest = levers.min_by_key(Vec::len)?;
+        self.further(fewest, settings)
+            .find_map(|more| tries.take(&more).then(|| self.all_give_way(&more, tries)).flatten())
+    }
+
+    /// The settings with one more lever set, every way in turn.
+    fn further<'t>(
+        &'t self,
+        levers: Vec<usize>,
+        settings: &'t [Setting],
+    ) -> impl Iterator<Item = Vec<Setting>> + 't {
+        let open = |at: &usize| settings.iter().all(|one| one.fact != self.trials.levers[*at].fact);
+        levers.into_iter().filter(open).flat_map(move |at| {
+            let lever = &self.trials.levers[at];
+            let one = |value: &Value| with(settings, Setting { fact: lever.fact, value: value.clone() });
+            lever.settings.iter().rev().map(one)
+        })
     }
 }

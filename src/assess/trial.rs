@@ -7,9 +7,10 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use super::candidate::need_state;
 use super::{Assessment, Candidate};
 use crate::engine::cone::{Cone, Cones};
-use crate::engine::facts::Values;
+use crate::engine::facts::{Values, View};
+use crate::engine::formula::{Compute, ComputedFact};
 use crate::engine::positions::Positions;
-use crate::engine::run::{NeedOutcome, run_site, run_some};
+use crate::engine::run::{NeedOutcome, Outcome, Plausible, run_site, run_some};
 use crate::engine::value::Value;
 use crate::knowledge::vocabulary::{Change, Declaration, From};
 use crate::rank::{Level, NeedState};
@@ -139,11 +140,7 @@ impl<'a, 'k> Trials<'a, 'k> {
         }
         let mut members = Positions::default();
         touched.iter().for_each(|need| members.add_all(&self.cones.needs[*need].members));
-        let traits = candidate.species.trait_values();
-        let plausible = SitePlausible { knowledge, facts: &on.facts };
-        let balance = on.balance.get_or_init(|| SiteBalance::new(self.days, &on.facts, knowledge));
-        let mut outcome =
-            run_some(knowledge, &on.values, &traits, Values::new(), &plausible, balance, Some(&members));
+        let mut outcome = self.run(candidate, on, &members);
         let purpose = super::candidate::purpose(&on.values, knowledge);
         for need in touched {
             let own = std::mem::take(&mut outcome.needs[need]);
@@ -151,6 +148,27 @@ impl<'a, 'k> Trials<'a, 'k> {
             seen.outcomes[need] = Ok(own);
         }
         seen
+    }
+
+    fn run(&self, candidate: &Candidate<'k>, on: &TriedSite<'a>, members: &Positions) -> Outcome {
+        let knowledge = self.assessment.knowledge;
+        let traits = candidate.species.trait_values();
+        let plausible = SitePlausible { knowledge, facts: &on.facts };
+        let balance = MadeWhenAsked { trials: self, on };
+        run_some(knowledge, &on.values, &traits, Values::new(), &plausible, &balance, Some(members))
+    }
+
+    /// Whether an obstacle that is a rule still stands on a site; only its own cone is run.
+    pub fn rule_stands(
+        &self,
+        candidate: &Candidate<'k>,
+        rule: usize,
+        on: &TriedSite<'a>,
+        below: Level,
+    ) -> bool {
+        let outcome = self.run(candidate, on, &self.cones.rules[rule].members);
+        let mut said = outcome.needs.iter().flat_map(|need| &need.contributions);
+        said.any(|one| one.rule == rule && one.level >= below.value())
     }
 
     /// Whether any of the settings may bear on any of these facts of the site.
@@ -177,6 +195,20 @@ impl<'a, 'k> Trials<'a, 'k> {
             Obstacle::Rule(rule) => &self.cones.rules[rule],
             Obstacle::Need(need) => &self.cones.needs[need],
         }
+    }
+}
+
+/// The balance of a tried site, made once a rule waits for it.
+struct MadeWhenAsked<'t, 'a, 'k> {
+    trials: &'t Trials<'a, 'k>,
+    on: &'t TriedSite<'a>,
+}
+
+impl Compute for MadeWhenAsked<'_, '_, '_> {
+    fn compute(&self, id: &str, view: &View<'_>, plausible: &dyn Plausible) -> Vec<ComputedFact> {
+        let knowledge = self.trials.assessment.knowledge;
+        let make = || SiteBalance::new(self.trials.days, &self.on.facts, knowledge);
+        self.on.balance.get_or_init(make).compute(id, view, plausible)
     }
 }
 
@@ -239,6 +271,14 @@ fn reach(facts: &SiteFacts, declared: &[Declaration], input: usize) -> Positions
 /// Settings as a key, the facts in the order given.
 pub fn key(settings: &[Setting]) -> TrialKey {
     settings.iter().map(|one| (one.fact, bits(&one.value))).collect()
+}
+
+/// Settings with one more, in the order of the facts.
+pub fn with(settings: &[Setting], one: Setting) -> Vec<Setting> {
+    let mut more = settings.to_vec();
+    let turn = more.partition_point(|own| own.fact < one.fact);
+    more.insert(turn, one);
+    more
 }
 
 fn bits(value: &Value) -> u64 {

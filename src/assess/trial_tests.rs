@@ -37,7 +37,7 @@ pub fn sites(knowledge: &Knowledge) -> Vec<(String, SiteFile)> {
         .into_iter()
         .map(|path| {
             let text = std::fs::read_to_string(&path).unwrap();
-            let source = Source { path: path.display().to_string(), text };
+            let source = Source { path: path.display().to_string(), text: text.into() };
             let (site, _) = file::read(&std::sync::Arc::new(source), knowledge).unwrap();
             (site.name.clone(), site)
         })

@@ -150,7 +150,7 @@ pub fn read_site(argument: &str) -> Result<Arc<Source>, Findings> {
         (argument.to_owned(), read_text(Path::new(argument), LARGEST_SITE))
     };
     match text {
-        Ok(text) => Ok(Arc::new(Source { path, text })),
+        Ok(text) => Ok(Arc::new(Source { path, text: text.into() })),
         Err(findings) => Err(findings),
     }
 }

@@ -102,7 +102,7 @@ fn import(args: &Args, file: &Path, options: &KnowledgeOptions) -> Result<Printe
         let help = "name the folder of a knowledge base that is yours: `--knowledge DIR`";
         return Err(vec![Finding::bare("built-in-knowledge", message).help(help)]);
     };
-    let csv = Source { path: file.display().to_string(), text: read_text(file, LARGEST)? };
+    let csv = Source { path: file.display().to_string(), text: read_text(file, LARGEST)?.into() };
     let text = KnowledgeText::from_folder(folder)?;
     let (knowledge, _) = Knowledge::load(&text)?;
     let import = import_entries(&Arc::new(csv), &text, &knowledge)?;

@@ -1,5 +1,6 @@
 //! A finding as a value, and the list in which a check collects them all.
 
+use std::borrow::Cow;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -9,7 +10,7 @@ pub struct Source {
     /// Path as the reader would type it, or `<standard input>`.
     pub path: String,
     /// The whole text.
-    pub text: String,
+    pub text: Cow<'static, str>,
 }
 
 /// A stretch of a source, in bytes.

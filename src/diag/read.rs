@@ -43,7 +43,7 @@ pub fn read_limited(reader: impl Read, shown: &str, largest: u64) -> Result<Stri
         let byte = error.as_bytes()[at];
         let text = String::from_utf8_lossy(&error.as_bytes()[..at]).into_owned();
         let end = text.len();
-        let source = Arc::new(Source { path: shown.to_owned(), text });
+        let source = Arc::new(Source { path: shown.to_owned(), text: text.into() });
         let place = Place { source, span: end..end };
         let message = format!("is not UTF-8 text: byte {at} is 0x{byte:02x}");
         let finding = Finding::bare("not-text", format!("{}: {message}", place.locate()));

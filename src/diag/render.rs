@@ -67,7 +67,7 @@ fn snippet<'a>(
 ) -> Snippet<'a, annotate_snippets::Annotation<'a>> {
     let annotation = kind.span(whole_characters(&place.source.text, &place.span));
     let annotation = if label.is_empty() { annotation } else { annotation.label(label) };
-    Snippet::source(place.source.text.as_str()).path(place.source.path.as_str()).annotation(annotation)
+    Snippet::source(&*place.source.text).path(place.source.path.as_str()).annotation(annotation)
 }
 
 /// The span widened to whole characters, and held inside the text.
@@ -117,7 +117,7 @@ mod tests {
     fn columns_count_characters_and_carets_stand_under_the_value() {
         let text = "name = \"Großenhain\" # Ü\nph = 99\n".to_owned();
         let start = text.find("Großenhain").unwrap() + "Groß".len();
-        let source = Arc::new(Source { path: "site.toml".into(), text });
+        let source = Arc::new(Source { path: "site.toml".into(), text: text.into() });
         let place = Place { source, span: start..start + 3 };
         assert_eq!(place.locate(), "site.toml:1:13");
         let finding = Finding::error("test", &place, "odd letters").label("here").help("none");

@@ -536,7 +536,7 @@ proptest! {
     fn random_sites_hold_together(text in random_site()) {
         thread_local!(static KNOWLEDGE: Knowledge = Knowledge::load(&KnowledgeText::embedded()).map_err(|f| format!("{f:?}")).unwrap().0);
         KNOWLEDGE.with(|knowledge| {
-            let source = std::sync::Arc::new(Source { path: "random.toml".into(), text: text.clone() });
+            let source = std::sync::Arc::new(Source { path: "random.toml".into(), text: text.clone().into() });
             let (assessment, _) = crate::assess::assess(&source, knowledge).map_err(|f| crate::diag::render_all(&f, false)).unwrap();
             for candidate in &assessment.candidates {
                 let mut worst = 0.0f64;

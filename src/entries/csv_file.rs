@@ -95,7 +95,7 @@ mod tests {
     use super::*;
 
     fn read(text: &str) -> (Vec<Vec<(String, String)>>, Findings) {
-        let source = Arc::new(Source { path: "t.csv".into(), text: text.to_owned() });
+        let source = Arc::new(Source { path: "t.csv".into(), text: text.to_owned().into() });
         let mut findings = Findings::new();
         let records = records(&source, &mut findings);
         let place = |span: &Range<usize>| {

@@ -9,7 +9,7 @@
 use std::collections::HashSet;
 
 use crate::assess::reach::{Reach, below, reach};
-use crate::assess::trial::{Obstacle, Setting, SiteLever, Trials, key};
+use crate::assess::trial::{Obstacle, Setting, SiteLever, TrialKey, Trials, key, with};
 use crate::assess::{Assessment, Candidate};
 use crate::engine::value::Value;
 use crate::knowledge::vocabulary::Change;
@@ -117,7 +117,7 @@ struct Search<'s, 'a, 'k> {
     below: Level,
     /// Sets that do, each with how far its settings lie from the present ones, in steps.
     found: Vec<(usize, Vec<Setting>)>,
-    tried: HashSet<Vec<(usize, u64)>>,
+    tried: HashSet<TrialKey>,
     left: usize,
 }
 
@@ -226,11 +226,4 @@ impl Search<'_, '_, '_> {
         }
         settings
     }
-}
-
-fn with(settings: &[Setting], one: Setting) -> Vec<Setting> {
-    let mut more = settings.to_vec();
-    let turn = more.partition_point(|own| own.fact < one.fact);
-    more.insert(turn, one);
-    more
 }

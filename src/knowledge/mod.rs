@@ -182,7 +182,7 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
         }
         return None;
     }
-    let nowhere = Arc::new(Source { path: text.origin.clone(), text: String::new() });
+    let nowhere = Arc::new(Source { path: text.origin.clone(), text: "".into() });
     let read_single = |name: &str| match single(name) {
         Some(at) => (&text.files[at].source, trees.tree(at).unwrap_or_default()),
         None => (&nowhere, Cow::Owned(Table::default())),

@@ -1,5 +1,6 @@
 //! Where the text of a knowledge base comes from: inside the program, or a folder.
 
+use std::borrow::Cow;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -48,8 +49,8 @@ const LARGEST: u64 = 4 << 20;
 impl KnowledgeText {
     /// The knowledge inside the program.
     pub fn embedded() -> Self {
-        let pairs = EMBEDDED.iter().map(|(path, text, _)| (*path, *text));
-        let mut text = Self::from_pairs("the built-in knowledge", pairs);
+        let pairs = EMBEDDED.iter().map(|(path, text, _)| (*path, Cow::Borrowed(*text)));
+        let mut text = Self::from_texts("the built-in knowledge", pairs);
         // the list stands in the order of the paths, as the files do
         if EMBEDDED.iter().all(|(_, _, tree)| !tree.is_empty()) {
             text.ready = Some((EMBEDDED.iter().map(|(_, _, tree)| *tree).collect(), EMBEDDED_DIGEST));
@@ -59,11 +60,18 @@ impl KnowledgeText {
 
     /// Files given as pairs of path and text.
     pub fn from_pairs<'a>(origin: &str, pairs: impl IntoIterator<Item = (&'a str, &'a str)>) -> Self {
+        Self::from_texts(origin, pairs.into_iter().map(|(path, text)| (path, Cow::Owned(text.to_owned()))))
+    }
+
+    fn from_texts<'a>(
+        origin: &str,
+        pairs: impl IntoIterator<Item = (&'a str, Cow<'static, str>)>,
+    ) -> Self {
         let files = pairs
             .into_iter()
             .map(|(path, text)| {
                 let shown = format!("knowledge/{path}");
-                let source = Arc::new(Source { path: shown, text: text.to_owned() });
+                let source = Arc::new(Source { path: shown, text });
                 KnowledgeFile { path: path.to_owned(), source }
             })
             .collect();
@@ -101,7 +109,7 @@ impl KnowledgeText {
     /// The same with another text in the file that messages call `path`.
     pub fn with_text(mut self, path: &str, text: String) -> Self {
         if let Some(file) = self.files.iter_mut().find(|file| file.source.path == path) {
-            file.source = Arc::new(Source { path: path.to_owned(), text });
+            file.source = Arc::new(Source { path: path.to_owned(), text: text.into() });
             // what the program has ready is of the old text
             self.ready = None;
         }
@@ -156,7 +164,7 @@ fn collect(
         }
         match read_file(&path) {
             Ok(text) => {
-                let source = Arc::new(Source { path: path.display().to_string(), text });
+                let source = Arc::new(Source { path: path.display().to_string(), text: text.into() });
                 files.push(KnowledgeFile { path: below, source });
             }
             Err(faults) => findings.extend(faults.into_iter().map(|fault| (below.clone(), fault))),

@@ -378,7 +378,7 @@ fn json_answers_keep_the_contract() {
         let ranking = answer["ranking"].as_array().unwrap();
         assert!(ranking.len() > 90, "ranking holds every candidate");
         let is_refused = |one: &Value| one["class"].as_str().unwrap().starts_with('N');
-        let refused = ranking.iter().position(|one| is_refused(one));
+        let refused = ranking.iter().position(is_refused);
         let last_suited = ranking.iter().rposition(|one| !is_refused(one));
         if let (Some(refused), Some(last)) = (refused, last_suited) {
             assert!(last < refused, "{site}: refused classes stand last");

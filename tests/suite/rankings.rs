@@ -229,7 +229,7 @@ fn without_own_values(ranking: &Ranking) -> Knowledge {
             }
         }
         let text = toml::to_string(&table).unwrap();
-        file.source = Source { path: file.source.path.clone(), text }.into();
+        file.source = Source { path: file.source.path.clone(), text: text.into() }.into();
     }
     Knowledge::load(&text).unwrap_or_else(|findings| panic!("{findings:?}")).0
 }

@@ -76,7 +76,8 @@ fn broken_claims(name: &str) -> Vec<String> {
         });
         // the need that is named must itself refuse the species, not only stand by
         // near the border of N it is not refused for good
-        if place_of_class(one["class"].as_str().unwrap()) < 3 || !one["class_border"].is_null() || level < 4.0 {
+        if place_of_class(one["class"].as_str().unwrap()) < 3 || !one["class_border"].is_null() || level < 4.0
+        {
             let need = claim.get("need").and_then(toml::Value::as_str).unwrap_or("any need");
             broken.push(format!("excluded on {need}: {}; {need} at {level:.2}", told(species)));
         }

@@ -139,5 +139,5 @@ pub fn knowledge() -> Knowledge {
 
 /// A text as the library takes it.
 pub fn source(path: &str, text: &str) -> Arc<Source> {
-    Arc::new(Source { path: path.to_owned(), text: text.to_owned() })
+    Arc::new(Source { path: path.to_owned(), text: text.to_owned().into() })
 }

@@ -8,7 +8,7 @@ fn row(value: &str, source: &str, at: &str, note: &str) -> Row {
 }
 
 fn edited(text: &str, kind: Kind, changes: &[EntryChange]) -> String {
-    let source = Arc::new(Source { path: "x.toml".into(), text: text.to_owned() });
+    let source = Arc::new(Source { path: "x.toml".into(), text: text.to_owned().into() });
     rewrite(&source, &[TraitEdit { name: "wear", kind, changes }]).unwrap_or_default()
 }
 
