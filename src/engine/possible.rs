@@ -73,14 +73,15 @@ impl Possible {
         self.values != before
     }
 
-    /// An undecided rule might give it one of several values, or none.
+    /// An undecided rule might give it one of several values, or none; tells whether that is new.
     pub fn might_merge(
         &mut self,
         values: &[Value],
         or_none: bool,
         declaration: &Declaration,
         missing: &[Slot],
-    ) {
+    ) -> bool {
+        let before = (self.values.clone(), self.waits_for.len());
         let old = std::mem::take(&mut self.values);
         for possibility in &old {
             if or_none {
@@ -103,6 +104,7 @@ impl Possible {
                 }
             }
         }
+        (&self.values, self.waits_for.len()) != (&before.0, before.1)
     }
 
     fn add(&mut self, value: Option<Value>) {

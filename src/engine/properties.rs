@@ -7,7 +7,7 @@ use proptest::prelude::*;
 use super::facts::{Values, View};
 use super::formula::{Compute, ComputedFact};
 use super::run::{Outcome, Plausible, run_pair};
-use super::trace::{Detail, Step, replay, trace};
+use super::trace::{Detail, Step, replay, replay_facts, trace};
 use super::value::{Slot, Space, Value};
 use crate::diag::Source;
 use crate::knowledge::Knowledge;
@@ -16,7 +16,7 @@ use crate::knowledge::text::KnowledgeText;
 
 const VOCABULARY: &str = r#"
 [choice.kind]
-names = ["plant"]
+names = ["plant", "moss", "fern"]
 [site.a]
 meaning = "a"
 type = "number"
@@ -69,6 +69,28 @@ unit = "1"
 from = "rules"
 merge = "worst"
 better = "low"
+[fit.t]
+meaning = "t"
+type = "number"
+unit = "1"
+from = "rules"
+merge = "sum"
+[fit.u]
+meaning = "u"
+type = "set"
+of = "kind"
+from = "rules"
+merge = "collect"
+[fit.c]
+meaning = "c, in a circle with d"
+type = "flag"
+from = "rules"
+merge = "any"
+[fit.d]
+meaning = "d, in a circle with c"
+type = "flag"
+from = "rules"
+merge = "any"
 "#;
 const NEEDS: &str = "[one]\ntitle = \"one\"\nkind = \"need\"\nexclude = true\nkey_for = []\n[two]\ntitle = \"two\"\nkind = \"need\"\nexclude = true\nkey_for = []\n";
 const EDITION: &str =
@@ -89,7 +111,10 @@ const GIVEN: [&str; 9] = [
 ];
 /// Conditions on what other rules derive; each stratum may read those before it.
 const ON_P: [&str; 4] = ["fit.p", "fit.p and site.a > 2", "not fit.p", "known(fit.p) and fit.p"];
-const ON_Q: [&str; 6] = [
+const ON_Q: [&str; 9] = [
+    "fit.t > 6",
+    "'moss' in fit.u",
+    "fit.c and not fit.q",
     "fit.q",
     "fit.p or fit.q",
     "not fit.q and site.f",
@@ -109,7 +134,7 @@ struct Sketch {
 }
 
 fn sketches() -> impl Strategy<Value = Vec<Sketch>> {
-    let one = (0usize..6, 0usize..40, 0usize..LEVELS.len()).prop_map(|(effect, condition, level)| Sketch {
+    let one = (0usize..10, 0usize..40, 0usize..LEVELS.len()).prop_map(|(effect, condition, level)| Sketch {
         effect,
         condition,
         level,
@@ -137,6 +162,22 @@ impl Sketch {
             4 => (
                 pick(&[&GIVEN, &ON_P, &ON_Q, &["need.one >= 2", "need.one < 1 or fit.q"]]),
                 format!("then.rate = {{ need = \"two\", level = \"{level}\" }}"),
+            ),
+            6 => (pick(&[&GIVEN]), "then.derive = { fact = \"fit.t\", value = \"site.b / 2\" }".to_owned()),
+            7 => (
+                pick(&[&GIVEN]),
+                format!(
+                    "then.derive = {{ fact = \"fit.u\", value = \"['{}']\" }}",
+                    ["moss", "fern"][self.level % 2]
+                ),
+            ),
+            8 => (
+                format!("fit.d or ({})", pick(&[&GIVEN])),
+                "then.derive = { fact = \"fit.c\", value = \"true\" }".to_owned(),
+            ),
+            9 => (
+                format!("fit.c and ({})", pick(&[&GIVEN])),
+                "then.derive = { fact = \"fit.d\", value = \"true\" }".to_owned(),
             ),
             _ => (pick(&[&GIVEN, &ON_Q]), "then.credit = { need = \"two\" }".to_owned()),
         };
@@ -276,6 +317,10 @@ proptest! {
         let view = View { site: &known.site, species: &known.species, fit: &outcome.fit, needs: &needs, awaited: &outcome.awaited };
         let steps = trace(&knowledge, &outcome, &view, &|_| None, Detail::Full);
         prop_assert_eq!(replay(&steps, 2), levels(&outcome));
+        for (slot, again, told) in replay_facts(&steps, &knowledge) {
+            prop_assert_eq!(again, Some(told.clone()), "{:?}", slot);
+            prop_assert_eq!(outcome.fit[slot.index].as_ref(), Some(&told), "{:?}", slot);
+        }
         for (at, step) in steps.steps.iter().enumerate() {
             let earlier: &[usize] = match step {
                 Step::Applied { premises, .. } => premises,

@@ -177,11 +177,11 @@ pub fn run_site(knowledge: &Knowledge, site: &mut Values, plausible: &impl Plaus
     let mut outcome = Outcome::default();
     let mut derived = Derived { space: Space::Site, possible: BTreeMap::new(), awaited: Vec::new() };
     for stratum in &knowledge.strata.site {
-        run_stratum(stratum, |index, first| {
+        run_stratum(stratum, |index| {
             let rule = &knowledge.rules[index];
             let view = View { site, species: &[], fit: &[], needs: &[], awaited: &[] };
             let decisions = decide(knowledge, rule, index, &view, plausible);
-            absorb(knowledge, decisions, first, &mut outcome, &mut derived, site)
+            absorb(knowledge, decisions, &mut outcome, &mut derived, site)
         });
     }
     outcome
@@ -221,7 +221,7 @@ pub fn run_some(
         if members.is_some_and(|members| !stratum.rules.iter().any(|member| members.has(*member))) {
             continue;
         }
-        run_stratum(stratum, |index, first| {
+        run_stratum(stratum, |index| {
             let view = View { site, species, fit: &fit, needs: &levels, awaited: &derived.awaited };
             let plausible = WithDerived { behind: plausible, derived: &derived, needs: &outcome.needs };
             let Some(rule) = knowledge.rules.get(index) else {
@@ -233,7 +233,7 @@ pub fn run_some(
                 return false;
             };
             let decisions = decide(knowledge, rule, index, &view, &plausible);
-            let changed = absorb(knowledge, decisions, first, &mut outcome, &mut derived, &mut fit);
+            let changed = absorb(knowledge, decisions, &mut outcome, &mut derived, &mut fit);
             for need in rule.effects.iter().filter_map(Effect::rated_need) {
                 levels[need] = outcome.needs[need].settled().map(Value::Number);
             }
@@ -256,16 +256,16 @@ fn with_defaults(knowledge: &Knowledge, mut fit: Values) -> Values {
     fit
 }
 
-/// Runs each rule once, and a circle of rules until nothing changes. `run` gets whether it is the
-/// first round and tells whether it changed a fact.
-fn run_stratum(stratum: &Stratum, mut run: impl FnMut(usize, bool) -> bool) {
-    let mut first = true;
-    loop {
+/// Runs each rule once, and a circle of rules until nothing changes. `run` tells whether it changed
+/// anything. A fact of a circle goes from false over unknown to true and never back, so that the order
+/// within the circle does not matter; the bound only guards against a fault of ours.
+fn run_stratum(stratum: &Stratum, mut run: impl FnMut(usize) -> bool) {
+    const ROUNDS_A_RULE: usize = 8;
+    for _ in 0..=stratum.rules.len() * ROUNDS_A_RULE {
         let mut changed = false;
         for rule in &stratum.rules {
-            changed |= run(*rule, first);
+            changed |= run(*rule);
         }
-        first = false;
         if !(changed && stratum.recursive) {
             break;
         }
@@ -457,11 +457,10 @@ fn greatest(level: &Typed) -> f64 {
     of(&level.expr).clamp(0.0, 5.0)
 }
 
-/// Enters what a rule said. In later rounds of a circle only new derivations count.
+/// Enters what a rule said, and tells whether it is new.
 fn absorb(
     knowledge: &Knowledge,
     decisions: Vec<Decision>,
-    first: bool,
     outcome: &mut Outcome,
     derived: &mut Derived,
     values: &mut Values,
@@ -493,13 +492,13 @@ fn absorb(
                     None => need.contributions.push(contribution),
                 }
             }
-            Decision::Open(point) if first => {
+            Decision::Open(point) => {
                 let effect = &knowledge.rules[point.rule].effects[point.effect];
                 if let Effect::Derive { slot, .. } = effect
                     && let Some(declaration) = knowledge.vocabulary.declaration(*slot)
                 {
                     let possible = derived.entry(*slot, values[slot.index].as_ref());
-                    possible.might_merge(
+                    changed |= possible.might_merge(
                         &point.might_derive,
                         point.might_be_silent,
                         declaration,
@@ -507,9 +506,20 @@ fn absorb(
                     );
                     derived.settle(slot.index, values);
                 }
-                match effect.rated_need() {
-                    Some(need) => outcome.needs[need].open.push(point),
-                    None => outcome.unspoken.push(point),
+                let open = match effect.rated_need() {
+                    Some(need) => &mut outcome.needs[need].open,
+                    None => &mut outcome.unspoken,
+                };
+                // in a circle it may have been left open before, on less
+                match open.iter_mut().find(|own| (own.rule, own.effect) == (point.rule, point.effect)) {
+                    Some(own) => {
+                        changed |= *own != point;
+                        *own = point;
+                    }
+                    None => {
+                        changed = true;
+                        open.push(point);
+                    }
                 }
             }
             Decision::Spoken(rule, effect) => {
@@ -518,7 +528,6 @@ fn absorb(
                     outcome.spoken.push((rule, effect));
                 }
             }
-            Decision::Open(_) => {}
         }
     }
     changed

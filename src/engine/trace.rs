@@ -291,3 +291,27 @@ pub fn replay(trace: &Trace, needs: usize) -> Vec<f64> {
     }
     levels
 }
+
+/// Plays the derived facts of a trace again from its steps alone: what each comes to by its declared
+/// merge, beside what the trace says.
+#[cfg(test)]
+pub fn replay_facts(trace: &Trace, knowledge: &Knowledge) -> Vec<(Slot, Option<Value>, Value)> {
+    let merges = trace.steps.iter().filter_map(|step| match step {
+        Step::Merged { slot, from, value } if slot.space != Space::Need => Some((*slot, from, value)),
+        _ => None,
+    });
+    merges
+        .map(|(slot, from, told)| {
+            let mut possible = super::possible::Possible::default();
+            for &id in from {
+                if let Some(Step::Applied { result: Result::Derived(own, value), .. }) = trace.steps.get(id)
+                    && *own == slot
+                    && let Some(declaration) = knowledge.vocabulary.declaration(slot)
+                {
+                    possible.merge(value, declaration);
+                }
+            }
+            (slot, possible.value().cloned(), told.clone())
+        })
+        .collect()
+}

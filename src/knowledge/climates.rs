@@ -142,7 +142,8 @@ sources = [{ key = "common-practice" }]
 
     fn read_one(text: &str) -> (Option<Climate>, Vec<String>) {
         let (knowledge, _) = Knowledge::load(&KnowledgeText::embedded()).unwrap();
-        let source = Arc::new(Source { path: "climates/sample-place.toml".into(), text: text.to_owned().into() });
+        let source =
+            Arc::new(Source { path: "climates/sample-place.toml".into(), text: text.to_owned().into() });
         let mut findings = Findings::new();
         let table = crate::document::parse(&source, &mut findings).unwrap_or_default();
         let declared = Declared { vocabulary: &knowledge.vocabulary, sources: &knowledge.sources };

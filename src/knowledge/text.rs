@@ -63,10 +63,7 @@ impl KnowledgeText {
         Self::from_texts(origin, pairs.into_iter().map(|(path, text)| (path, Cow::Owned(text.to_owned()))))
     }
 
-    fn from_texts<'a>(
-        origin: &str,
-        pairs: impl IntoIterator<Item = (&'a str, Cow<'static, str>)>,
-    ) -> Self {
+    fn from_texts<'a>(origin: &str, pairs: impl IntoIterator<Item = (&'a str, Cow<'static, str>)>) -> Self {
         let files = pairs
             .into_iter()
             .map(|(path, text)| {
