@@ -86,6 +86,22 @@ fn worked_example_three_species() {
         list,
         [("larkgrass", 1, vec!["dunemat"]), ("dunemat", 1, vec!["larkgrass"]), ("ashfoot", 3, vec![]),]
     );
+
+    // The guide shows the same as JSON; blanks there only line the keys up.
+    let told: String = include_str!("../../DEVELOPERS.md").split_whitespace().collect();
+    for place in &places {
+        let standing = [&lark, &dune, &ash]
+            [["larkgrass", "dunemat", "ashfoot"].iter().position(|id| *id == place.id).unwrap()];
+        let line = format!(
+            r#"{{"rank":{},"tied_with":{:?},"species":"{}","class":"{}","index":{:.2}}}"#,
+            place.rank,
+            place.tied_with,
+            place.id,
+            standing.label(),
+            standing.index
+        );
+        assert!(told.contains(&line), "DEVELOPERS.md does not hold {line}");
+    }
 }
 
 #[test]
