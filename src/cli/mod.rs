@@ -2,6 +2,7 @@
 
 mod climate;
 mod common;
+mod compare;
 mod expected;
 mod explain;
 mod knowledge;
@@ -38,6 +39,8 @@ enum Command {
     Recommend(recommend::Args),
     /// Tells why one species stands where it stands
     Explain(explain::Args),
+    /// Sets species side by side, and tells what decides between them
+    Compare(compare::Args),
     /// Reads or checks climate files
     Climate(climate::Args),
     /// Checks or shows the knowledge base
@@ -57,6 +60,7 @@ pub fn run() -> ExitCode {
     let (outcome, format) = match cli.command {
         Command::Recommend(args) => (recommend::run(&args).into(), args.format),
         Command::Explain(args) => (explain::run(&args).into(), text),
+        Command::Compare(args) => (compare::run(&args).into(), text),
         Command::Climate(args) => (climate::run(args), text),
         Command::Knowledge(args) => (knowledge::run(&args), args.format()),
     };

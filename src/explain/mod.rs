@@ -6,6 +6,7 @@ mod reasons;
 pub mod what_if;
 #[cfg(test)]
 mod what_if_tests;
+pub mod why_not;
 mod words;
 
 use crate::assess::{Assessment, Candidate};

@@ -3,6 +3,7 @@
 mod check;
 mod climate_details;
 mod climate_text;
+mod compare_text;
 mod coverage_table;
 mod csv_text;
 mod diff_text;
@@ -21,6 +22,7 @@ mod what_if_text;
 
 pub use check::{check_json, check_text, findings_json, strict_text};
 pub use climate_text::{climate_check, climate_csv, climate_et0, climate_toml, days_not_kept};
+pub use compare_text::compare_text;
 pub use coverage_table::{coverage_csv, coverage_text};
 pub use diff_text::{answer_changes_text, diff_text};
 pub use entries_text::{entries_csv, import_text};

@@ -290,7 +290,7 @@ fn citation_of(rule: &Rule) -> String {
 }
 
 /// The facts that a need waits for: keys of the site file, or names of traits.
-fn missing_names(assessment: &Assessment<'_>, candidate: &Candidate<'_>, need: usize) -> String {
+pub fn missing_names(assessment: &Assessment<'_>, candidate: &Candidate<'_>, need: usize) -> String {
     let outcome = &candidate.outcome.needs[need];
     let open = outcome.open.iter().filter(|open| open.worst > outcome.level);
     awaited_names(assessment, open.flat_map(|open| &open.missing))

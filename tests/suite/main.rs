@@ -9,6 +9,7 @@ mod cases;
 mod climate;
 mod climate_of_site;
 mod command_line;
+mod compare;
 mod daily_weather;
 mod hostile;
 mod knowledge_base;

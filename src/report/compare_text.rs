@@ -1,0 +1,156 @@
+//! Several species side by side: every need, and what decides between each and the next.
+
+use comfy_table::CellAlignment;
+
+use super::header::{header, species_mark};
+use super::layout::{Look, table_text};
+use super::recommend_text::{held_back, missing_names, place_label};
+use crate::assess::{Assessment, Candidate};
+use crate::explain::why_not::{Gap, WhyNot, gaps, why_not};
+use crate::explain::{Detail, Explanation, explain, trace_candidate};
+
+/// Needs told between two species.
+const FEW_NEEDS: usize = 4;
+
+/// The comparison; the candidates stand in their order.
+pub fn compare_text(assessment: &Assessment<'_>, ids: &[&str], all: bool, look: &Look) -> String {
+    let chosen: Vec<&Candidate<'_>> =
+        assessment.candidates.iter().filter(|one| ids.contains(&one.species.id.as_str())).collect();
+    let explanations: Vec<Explanation<'_>> = chosen
+        .iter()
+        .map(|one| {
+            explain(assessment, Some(one), &trace_candidate(assessment, one, Detail::Brief), look.units)
+        })
+        .collect();
+    let mut text = header(assessment, look);
+    text.push('\n');
+    text.push_str(&side_by_side(assessment, &chosen, all, look));
+    for (pair, reasons) in chosen.windows(2).zip(explanations.windows(2)) {
+        text.push('\n');
+        text.push_str(&between(assessment, (pair[0], pair[1]), (&reasons[0], &reasons[1]), look));
+    }
+    text
+}
+
+/// Ratings of every need on which two of them differ, or of all.
+fn side_by_side(assessment: &Assessment<'_>, chosen: &[&Candidate<'_>], all: bool, look: &Look) -> String {
+    let mut table = look.wrapping_table();
+    let names =
+        chosen.iter().map(|one| format!("{}{}", one.species.name(), species_mark(assessment, one.species)));
+    table.set_header(std::iter::once("rating of".to_owned()).chain(names));
+    let mut alike = 0;
+    for (at, need) in assessment.knowledge.needs.all.iter().enumerate() {
+        let ratings: Vec<f64> = chosen.iter().map(|one| one.needs[at].rating().value()).collect();
+        let spoken = chosen.iter().any(|one| {
+            let outcome = &one.outcome.needs[at];
+            !outcome.contributions.is_empty() || !outcome.open.is_empty()
+        });
+        let spread = ratings.iter().fold(0.0f64, |most, own| most.max((own - ratings[0]).abs()));
+        if !spoken || (!all && spread < 0.5) {
+            alike += usize::from(spoken);
+            continue;
+        }
+        let cells = chosen.iter().zip(&ratings).map(|(one, rating)| {
+            let open = if one.standing.open.contains(&at) { " open" } else { "" };
+            let decides = if one.standing.deciding.contains(&at) && rating < &100.0 { " *" } else { "" };
+            format!("{rating:.0}{open}{decides}")
+        });
+        table.add_row(std::iter::once(need.title.clone()).chain(cells));
+    }
+    let row = |name: &str, cell: &dyn Fn(&Candidate<'_>) -> String| {
+        std::iter::once(name.to_owned()).chain(chosen.iter().map(|one| cell(one))).collect::<Vec<_>>()
+    };
+    table.add_row(row("class", &|one| one.standing.label()));
+    table.add_row(row("index", &|one| format!("{:.0}", one.standing.index)));
+    table.add_row(row("place", &place_label));
+    for column in 1..=chosen.len() {
+        if let Some(column) = table.column_mut(column) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    let mut text = table_text(&table);
+    let mut note = "Ratings from 100 (nothing lacks) to 0; * decides the class.".to_owned();
+    if alike > 0 {
+        note.push_str(&format!(" Alike on {alike} more: `--all`."));
+    }
+    text.push_str(&look.paragraph(0, &note));
+    text
+}
+
+/// What decides between a species and the one behind it.
+fn between(
+    assessment: &Assessment<'_>,
+    (better, worse): (&Candidate<'_>, &Candidate<'_>),
+    (for_better, for_worse): (&Explanation<'_>, &Explanation<'_>),
+    look: &Look,
+) -> String {
+    let needs = &assessment.knowledge.needs.all;
+    let (first, second) = (better.species.name(), worse.species.name());
+    let mut text = String::new();
+    let verdict = match why_not(assessment, worse, better) {
+        WhyNot::Tied => format!("{first} and {second} share a place: nothing known decides between them."),
+        WhyNot::Ahead => format!("{second} stands before {first}."),
+        WhyNot::Refused(_) if better.standing.class == worse.standing.class => {
+            format!(
+                "{first} and {second} are both refused: {} and {}.",
+                held_back(assessment, better),
+                held_back(assessment, worse)
+            )
+        }
+        WhyNot::Refused(refusals) => {
+            let mut titles: Vec<&str> = refusals.iter().map(|one| needs[one.need].title.as_str()).collect();
+            titles.dedup();
+            format!("{first} before {second}, which is refused on {}.", titles.join(", "))
+        }
+        WhyNot::Outscored { .. } if better.standing.class < worse.standing.class => format!(
+            "{first} before {second}: class {} against {}, which is held back by {}.",
+            better.standing.label(),
+            worse.standing.label(),
+            held_back(assessment, worse)
+        ),
+        WhyNot::Outscored { .. } => format!(
+            "{first} before {second}: index {:.0} against {:.0}.",
+            better.standing.index, worse.standing.index
+        ),
+        WhyNot::Undecided(awaited) => {
+            let waits: Vec<String> =
+                awaited.iter().map(|one| format!("{} ({})", needs[one.need].title, one.missing)).collect();
+            format!("{first} before {second} until more is known: {}.", waits.join("; "))
+        }
+        WhyNot::NoRule => format!("no rule speaks on {second}."),
+    };
+    text.push_str(&look.paragraph(0, &verdict));
+    let mut tell = |gaps: &[Gap], which: &str| {
+        for gap in gaps.iter().take(FEW_NEEDS) {
+            let words = format!(
+                "{} (by {:.0}): {first} {}; {second} {}",
+                needs[gap.need].title,
+                gap.points,
+                gravest(assessment, better, for_better, gap.need),
+                gravest(assessment, worse, for_worse, gap.need),
+            );
+            text.push_str(&look.labelled(2, which, 7, &words));
+        }
+    };
+    tell(&gaps(better, worse), "for it");
+    tell(&gaps(worse, better), "against");
+    text
+}
+
+/// The words of the gravest reason on a need, or what the need waits for.
+fn gravest(
+    assessment: &Assessment<'_>,
+    candidate: &Candidate<'_>,
+    explanation: &Explanation<'_>,
+    need: usize,
+) -> String {
+    let reasons = explanation.reasons.iter().filter(|reason| reason.need == need);
+    let gravest = reasons.max_by(|a, b| a.level.unwrap_or(0.0).total_cmp(&b.level.unwrap_or(0.0)));
+    match gravest {
+        Some(reason) => reason.text.clone(),
+        None if candidate.standing.open.contains(&need) => {
+            format!("waits for {}", missing_names(assessment, candidate, need))
+        }
+        None => "has nothing against it".to_owned(),
+    }
+}
