@@ -41,8 +41,13 @@ pub fn stand<'k>(
         .enumerate()
         .map(|(index, need)| need_state(index, need, purpose, site, knowledge))
         .collect();
-    let standing = crate::rank::stand(&needs).unwrap_or_else(|_| nothing_rated());
+    let standing = standing(&needs);
     Candidate { species, outcome, needs, standing, rank: 0, tied_with: Vec::new() }
+}
+
+/// The standing of these needs.
+pub fn standing(needs: &[NeedState<usize>]) -> Standing<usize> {
+    crate::rank::stand(needs).unwrap_or_else(|_| nothing_rated())
 }
 
 /// Position of the site's purpose.

@@ -116,7 +116,7 @@ fn assess_all<'k>(
 }
 
 /// Does one thing with each of many, on the processors at hand, in their order.
-fn side_by_side<T: Sync, R: Send>(all: &[T], one: impl Fn(&T) -> R + Sync) -> Vec<R> {
+pub fn side_by_side<T: Sync, R: Send>(all: &[T], one: impl Fn(&T) -> R + Sync) -> Vec<R> {
     const MOST_THREADS: usize = 4;
     let threads = std::thread::available_parallelism().map_or(1, usize::from).min(MOST_THREADS);
     let one = &one;

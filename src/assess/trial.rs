@@ -13,7 +13,7 @@ use crate::engine::positions::Positions;
 use crate::engine::run::{NeedOutcome, Outcome, Plausible, run_site, run_some};
 use crate::engine::value::Value;
 use crate::knowledge::vocabulary::{Change, Declaration, From};
-use crate::rank::{Level, NeedState};
+use crate::rank::{Level, NeedState, Standing};
 use crate::site::facts::{Derivation, SiteFacts, SitePlausible};
 use crate::site::{SiteBalance, SiteDays};
 
@@ -45,7 +45,7 @@ pub struct Trials<'a, 'k> {
     cones: Cones,
     /// The inputs that can be changed, in the order of the vocabulary.
     pub levers: Vec<SiteLever>,
-    /// For each lever, the facts of the site that may rest on it.
+    /// For each fact of the site, the facts that may rest on it.
     reach: Vec<Positions>,
     tried: Mutex<HashMap<TrialKey, Arc<TriedSite<'a>>>>,
 }
@@ -83,7 +83,7 @@ impl<'a, 'k> Trials<'a, 'k> {
         let knowledge = assessment.knowledge;
         let declared = &knowledge.vocabulary.site;
         let levers = levers(assessment);
-        let reach = levers.iter().map(|lever| reach(&assessment.facts, declared, lever.fact)).collect();
+        let reach = (0..declared.len()).map(|fact| reach(&assessment.facts, declared, fact)).collect();
         Self {
             assessment,
             derivation: Derivation::new(&assessment.site, knowledge),
@@ -158,6 +158,16 @@ impl<'a, 'k> Trials<'a, 'k> {
         run_some(knowledge, &on.values, &traits, Values::new(), &plausible, &balance, Some(members))
     }
 
+    /// Where a candidate stands with these settings, on the site that they make.
+    pub fn standing(
+        &self,
+        candidate: &Candidate<'k>,
+        settings: &[Setting],
+        on: &TriedSite<'a>,
+    ) -> Standing<usize> {
+        super::candidate::standing(&self.see(candidate, settings, on).needs)
+    }
+
     /// Whether an obstacle that is a rule still stands on a site; only its own cone is run.
     pub fn rule_stands(
         &self,
@@ -173,12 +183,7 @@ impl<'a, 'k> Trials<'a, 'k> {
 
     /// Whether any of the settings may bear on any of these facts of the site.
     fn bears(&self, settings: &[Setting], facts: &Positions) -> bool {
-        settings.iter().any(|setting| {
-            self.levers
-                .iter()
-                .position(|lever| lever.fact == setting.fact)
-                .is_none_or(|lever| self.reach[lever].meets(facts))
-        })
+        settings.iter().any(|setting| self.reach[setting.fact].meets(facts))
     }
 
     /// The levers that may bear on an obstacle on a site, by position.

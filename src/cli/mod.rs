@@ -1,5 +1,6 @@
 //! The command line: one file a command, each with `Args` and `run`.
 
+mod change;
 mod climate;
 mod common;
 mod compare;
@@ -39,6 +40,8 @@ enum Command {
     Recommend(recommend::Args),
     /// Tells why one species stands where it stands
     Explain(explain::Args),
+    /// Tells what would bring a species up, and what would bring the first choice down
+    Change(change::Args),
     /// Sets species side by side, and tells what decides between them
     Compare(compare::Args),
     /// Reads or checks climate files
@@ -60,6 +63,7 @@ pub fn run() -> ExitCode {
     let (outcome, format) = match cli.command {
         Command::Recommend(args) => (recommend::run(&args).into(), args.format),
         Command::Explain(args) => (explain::run(&args).into(), text),
+        Command::Change(args) => (change::run(&args).into(), text),
         Command::Compare(args) => (compare::run(&args).into(), text),
         Command::Climate(args) => (climate::run(args), text),
         Command::Knowledge(args) => (knowledge::run(&args), args.format()),

@@ -3,6 +3,7 @@
 mod grounds;
 mod overlays;
 mod reasons;
+pub mod turn;
 pub mod what_if;
 #[cfg(test)]
 mod what_if_tests;

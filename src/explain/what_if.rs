@@ -88,7 +88,8 @@ pub fn what_if<'k>(
     let mut remedies: Vec<(usize, usize, Remedy)> = found
         .into_iter()
         .map(|(size, settings)| {
-            let settings = search.refined(settings, assessment, units);
+            let settings =
+                nearest_numbers(settings, assessment, &trials, units, &|settings| search.does(settings));
             let efforts = settings.iter().map(|one| search.lever(one.fact).effort);
             let work = efforts.clone().map(weight).sum();
             let effort = efforts.max().unwrap_or(Change::None);
@@ -103,7 +104,7 @@ pub fn what_if<'k>(
 }
 
 /// How much a change counts in the order: a costly one more than several cheap ones.
-fn weight(effort: Change) -> usize {
+pub fn weight(effort: Change) -> usize {
     match effort {
         Change::None => 1,
         Change::Cheap => 10,
@@ -189,41 +190,44 @@ impl Search<'_, '_, '_> {
         let site = self.trials.site_anew(settings);
         self.trials.see(self.candidate, settings, &site).obstacles(self.below).is_empty()
     }
+}
 
-    /// Brings every number as near to the present one as it can be, rounded so that it still does.
-    fn refined(
-        &self,
-        settings: Vec<Setting>,
-        assessment: &Assessment<'_>,
-        units: UnitSystem,
-    ) -> Vec<Setting> {
-        let mut settings = settings;
-        for at in 0..settings.len() {
-            let fact = settings[at].fact;
-            let now = assessment.site.values[fact].as_ref().and_then(|(value, _)| value.as_number());
-            let (Some(now), Some(does)) = (now, settings[at].value.as_number()) else { continue };
-            let own = self.lever(fact).settings.iter().filter_map(Value::as_number);
-            // the setting before it on the same side, which fails
-            let between =
-                own.filter(|own| (own - now) * (does - now) > 0.0 && (own - now).abs() < (does - now).abs());
-            let fails = between
-                .fold(now, |last, own| if (own - now).abs() > (last - now).abs() { own } else { last });
-            let mut with_number = |number: f64| {
-                settings[at].value = Value::Number(number);
-                self.does(&settings)
-            };
-            let (mut low, mut high) = (fails, does);
-            for _ in 0..HALVINGS {
-                let middle = f64::midpoint(low, high);
-                if with_number(middle) { high = middle } else { low = middle }
-            }
-            let declared = &assessment.knowledge.vocabulary.site[fact];
-            let printed =
-                |steps| declared.kind.unit().map(|unit| units.round_beyond(high, does > now, steps, unit));
-            // where the border itself does not do, the next number that can be printed does
-            let kept = (0..=1).filter_map(printed).find(|told| with_number(*told)).unwrap_or(does);
-            settings[at].value = Value::Number(kept);
+/// Brings every number of a set that does as near to the present one as it can be, rounded so that it
+/// still does.
+pub fn nearest_numbers(
+    settings: Vec<Setting>,
+    assessment: &Assessment<'_>,
+    trials: &Trials<'_, '_>,
+    units: UnitSystem,
+    does: &dyn Fn(&[Setting]) -> bool,
+) -> Vec<Setting> {
+    let mut settings = settings;
+    for at in 0..settings.len() {
+        let fact = settings[at].fact;
+        let now = assessment.site.values[fact].as_ref().and_then(|(value, _)| value.as_number());
+        let (Some(now), Some(far)) = (now, settings[at].value.as_number()) else { continue };
+        let lever = trials.levers.iter().find(|lever| lever.fact == fact);
+        let own = lever.into_iter().flat_map(|lever| &lever.settings).filter_map(Value::as_number);
+        // the setting before it on the same side, which fails
+        let between =
+            own.filter(|own| (own - now) * (far - now) > 0.0 && (own - now).abs() < (far - now).abs());
+        let fails =
+            between.fold(now, |last, own| if (own - now).abs() > (last - now).abs() { own } else { last });
+        let mut with_number = |number: f64| {
+            settings[at].value = Value::Number(number);
+            does(&settings)
+        };
+        let (mut low, mut high) = (fails, far);
+        for _ in 0..HALVINGS {
+            let middle = f64::midpoint(low, high);
+            if with_number(middle) { high = middle } else { low = middle }
         }
-        settings
+        let declared = &assessment.knowledge.vocabulary.site[fact];
+        let printed =
+            |steps| declared.kind.unit().map(|unit| units.round_beyond(high, far > now, steps, unit));
+        // where the border itself does not do, the next number that can be printed does
+        let kept = (0..=1).filter_map(printed).find(|told| with_number(*told)).unwrap_or(far);
+        settings[at].value = Value::Number(kept);
     }
+    settings
 }

@@ -1,5 +1,6 @@
 //! Every change that is proposed, run again on the whole site; and the smallest against brute force.
 
+use super::turn::{ToFirst, to_first, turns};
 use super::what_if::{WhatIf, next_class, what_if};
 use crate::assess::assess_site;
 use crate::assess::trial::{Setting, Trials};
@@ -90,4 +91,72 @@ fn single_changes_are_all_that_brute_force_finds() {
             assert_eq!(found, wanted, "{name}, {}", candidate.species.id);
         }
     }
+}
+
+#[test]
+fn what_brings_a_species_to_first_place_does_and_nothing_less_of_it() {
+    let knowledge = knowledge();
+    let (mut told, mut none) = (0, 0);
+    for (name, site) in sites(&knowledge).into_iter().step_by(3) {
+        let base = assess_site(site.clone(), &knowledge).unwrap();
+        let leads = |settings: &[Setting], id: &str| {
+            let whole = assess_site(changed(&site, settings), &knowledge).unwrap();
+            let own = whole.candidate(id).unwrap();
+            own.rank == 1 && own.standing.class != Class::N
+        };
+        for candidate in base.candidates.iter().skip(1).step_by(12).take(2) {
+            let id = &candidate.species.id;
+            match to_first(&base, id, UnitSystem::Si) {
+                ToFirst::Remedies(remedies) => {
+                    for remedy in remedies.iter().take(2) {
+                        told += 1;
+                        assert!(leads(&remedy.settings, id), "{name}, {id}: {:?}", remedy.settings);
+                        for at in 0..remedy.settings.len() {
+                            let mut fewer = remedy.settings.clone();
+                            fewer.remove(at);
+                            assert!(!leads(&fewer, id), "{name}, {id}: {fewer:?} is enough");
+                        }
+                    }
+                }
+                ToFirst::None => none += 1,
+                ToFirst::First => assert!(leads(&[], id), "{name}, {id}"),
+            }
+        }
+    }
+    println!("{told} ways to first place run again; {none} species have none");
+    assert!(told >= 6 && none >= 3, "{told} {none}");
+}
+
+#[test]
+fn the_first_choice_falls_where_it_is_said_to_and_not_before() {
+    let knowledge = knowledge();
+    let (mut fallen, mut short) = (0, 0);
+    for (name, site) in sites(&knowledge).into_iter().step_by(3) {
+        let base = assess_site(site.clone(), &knowledge).unwrap();
+        let first = base.candidates[0].species.id.clone();
+        for turn in turns(&base, UnitSystem::Si).turns {
+            let place = |value: &Value| {
+                let setting = Setting { fact: turn.at.fact, value: value.clone() };
+                let whole = assess_site(changed(&site, &[setting]), &knowledge).unwrap();
+                let own = whole.candidate(&first).unwrap();
+                let place = Some(own.rank).filter(|_| own.standing.class != Class::N);
+                (whole.candidates[0].species.id.clone(), place)
+            };
+            fallen += 1;
+            let declared = &knowledge.vocabulary.site[turn.at.fact];
+            assert_eq!(place(&turn.at.value), (turn.first_then.clone(), turn.place_then), "{name}: {turn:?}");
+            assert_ne!(turn.place_then, Some(1), "{name}: {turn:?}");
+            let now = site.values[turn.at.fact].as_ref().and_then(|(now, _)| now.as_number());
+            if let (Some(now), Value::Number(at), Some(unit)) = (now, &turn.at.value, declared.kind.unit()) {
+                let step = UnitSystem::Si.round_beyond(*at, *at > now, 1, unit) - at;
+                let back = at - 2.05 * step;
+                if (back - now) * step > 0.0 {
+                    short += 1;
+                    assert_eq!(place(&Value::Number(back)).1, Some(1), "{name}: {turn:?} a little short");
+                }
+            }
+        }
+    }
+    println!("{fallen} turns run again, {short} numbers a little short");
+    assert!(fallen > 20 && short > 10, "{fallen} {short}");
 }

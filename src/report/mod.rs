@@ -33,3 +33,4 @@ pub use recommend_text::{Shown, recommend_text};
 pub use selection::Selection;
 pub use show_text::show_text;
 pub use trait_table::{trait_csv, trait_text};
+pub use what_if_text::{change_text, turns_text};

@@ -1,8 +1,11 @@
-//! What would change the answer for one species, in words.
+//! What would change the answer, in words: for one species, and for the first choice.
 
+use super::header::header;
 use super::layout::Look;
+use super::recommend_text::place_label;
 use crate::assess::trial::{Obstacle, Setting};
 use crate::assess::{Assessment, Candidate};
+use crate::explain::turn::{self, ToFirst, Turn, to_first, turns};
 use crate::explain::what_if::{MOST_CHANGES, Remedy, WhatIf, next_class, what_if};
 use crate::knowledge::vocabulary::Change;
 
@@ -19,23 +22,7 @@ pub fn what_if_text(
     let Some(class) = next_class(candidate.standing.class) else { return String::new() };
     let mut text = format!("What would bring it to {class}\n");
     match what_if(assessment, candidate, class, look.units) {
-        WhatIf::Remedies(remedies) => {
-            let shown = if all { remedies.len() } else { FEW_REMEDIES };
-            for remedy in remedies.iter().take(shown) {
-                text.push_str(&look.labelled(
-                    2,
-                    effort(remedy.effort),
-                    11,
-                    &remedy_words(assessment, remedy, look),
-                ));
-            }
-            if remedies.len() > shown {
-                let words = format!("and {} more: see `--all`", remedies.len() - shown);
-                text.push_str(&look.labelled(2, "", 11, &words));
-            }
-            let words = "Each was run again with nothing else changed; how far an input can be brought is common practice.";
-            text.push_str(&look.paragraph(2, words));
-        }
+        WhatIf::Remedies(remedies) => text.push_str(&remedies_text(assessment, &remedies, all, look)),
         WhatIf::Many(settings) => {
             let words = format!(
                 "No {MOST_CHANGES} changes do. These together do: {}.",
@@ -55,6 +42,105 @@ pub fn what_if_text(
         }
     }
     text.push('\n');
+    text
+}
+
+/// What would change the answer for a species: to the next class, and to first place.
+pub fn change_text(assessment: &Assessment<'_>, candidate: &Candidate<'_>, all: bool, look: &Look) -> String {
+    let mut text = header(assessment, look);
+    text.push('\n');
+    let words = format!(
+        "{}: class {}, index {:.0}, place {}.",
+        candidate.species.name(),
+        candidate.standing.label(),
+        candidate.standing.index,
+        place_label(candidate)
+    );
+    text.push_str(&look.paragraph(0, &words));
+    text.push('\n');
+    text.push_str(&what_if_text(assessment, candidate, all, look));
+    match to_first(assessment, &candidate.species.id, look.units) {
+        ToFirst::First => text.push_str(&turns_text(assessment, look)),
+        ToFirst::Remedies(remedies) => {
+            text.push_str("What would bring it to first place\n");
+            text.push_str(&remedies_text(assessment, &remedies, all, look));
+        }
+        ToFirst::None => {
+            text.push_str("What would bring it to first place\n");
+            let most = turn::MOST_CHANGES;
+            let words = format!(
+                "No {most} changes within the client's reach do; every setting of every two was run."
+            );
+            text.push_str(&look.paragraph(2, &words));
+        }
+    }
+    text
+}
+
+/// How far the inputs may move before the first choice falls.
+pub fn turns_text(assessment: &Assessment<'_>, look: &Look) -> String {
+    let Some(first) = assessment.candidates.first().filter(|first| !first.standing.class.is_refused()) else {
+        return look.paragraph(0, "Nothing suits the site, so that there is no first choice to fall.");
+    };
+    let vocabulary = &assessment.knowledge.vocabulary;
+    let found = turns(assessment, look.units);
+    let mut text = format!("{} stays first until\n", first.species.name());
+    for turn in &found.turns {
+        text.push_str(&look.paragraph(2, &turn_words(assessment, turn, look)));
+    }
+    if found.turns.is_empty() {
+        text.push_str(&look.paragraph(2, "none of the inputs tried brings it down by itself."));
+    }
+    if !found.firm.is_empty() {
+        let labels: Vec<String> = found.firm.iter().map(|fact| vocabulary.site[*fact].label()).collect();
+        let words = format!("Moved through all they may be without its falling: {}.", labels.join(", "));
+        text.push_str(&look.paragraph(2, &words));
+    }
+    text.push_str(&look.paragraph(
+        2,
+        "One input was moved at a time, and all species run again; what makes the climate was left alone.",
+    ));
+    text
+}
+
+fn turn_words(assessment: &Assessment<'_>, turn: &Turn, look: &Look) -> String {
+    let vocabulary = &assessment.knowledge.vocabulary;
+    let declared = &vocabulary.site[turn.at.fact];
+    let value = |value| vocabulary.write(value, declared.kind, look.units);
+    let now = assessment.site.values[turn.at.fact].as_ref().map(|(now, _)| value(now)).unwrap_or_default();
+    let reaches = match (turn.upward, declared.kind.unit()) {
+        (Some(true), Some(_)) => "rises to",
+        (Some(false), Some(_)) => "falls to",
+        _ => "becomes",
+    };
+    let name =
+        |id: &str| assessment.knowledge.species_named(id).map_or(id.to_owned(), |own| own.name().to_owned());
+    let place = match turn.place_then {
+        Some(place) => format!("it takes place {place}"),
+        None => "it is refused".to_owned(),
+    };
+    format!(
+        "{} {reaches} {} (now {now}): {} is first then, and {place}",
+        declared.label(),
+        value(&turn.at.value),
+        name(&turn.first_then)
+    )
+}
+
+fn remedies_text(assessment: &Assessment<'_>, remedies: &[Remedy], all: bool, look: &Look) -> String {
+    let shown = if all { remedies.len() } else { FEW_REMEDIES };
+    let mut text = String::new();
+    for remedy in remedies.iter().take(shown) {
+        let words = remedy_words(assessment, remedy, look);
+        text.push_str(&look.labelled(2, effort(remedy.effort), 11, &words));
+    }
+    if remedies.len() > shown {
+        let words = format!("and {} more: see `--all`", remedies.len() - shown);
+        text.push_str(&look.labelled(2, "", 11, &words));
+    }
+    let words =
+        "Each was run again with nothing else changed; how far an input can be brought is common practice.";
+    text.push_str(&look.paragraph(2, words));
     text
 }
 
