@@ -3,6 +3,7 @@
 mod candidate;
 mod changes;
 pub mod reach;
+pub mod robust;
 pub mod trial;
 #[cfg(test)]
 pub mod trial_tests;
@@ -21,6 +22,7 @@ use crate::site::{SiteBalance, SiteDays};
 use crate::units::UnitSystem;
 
 use reach::Reach;
+use robust::{Robustness, Shares};
 use trial::Trials;
 
 pub use candidate::Candidate;
@@ -43,6 +45,8 @@ pub struct Assessment<'k> {
     pub site_outcome: Outcome,
     /// Every candidate, the best first; refused ones last.
     pub candidates: Vec<Candidate<'k>>,
+    /// How firm the order is, where that was asked for.
+    pub robustness: Option<Robustness>,
 }
 
 /// Assesses the site that a text describes.
@@ -72,7 +76,8 @@ pub fn assess_site(site: SiteFile, knowledge: &Knowledge) -> Result<Assessment<'
     }
     let mut candidates = assess_all(&chosen, &site, &facts, &values, weather.as_ref(), knowledge);
     order(&mut candidates, knowledge.needs.tie_within);
-    let mut assessment = Assessment { knowledge, site, facts, values, weather, site_outcome, candidates };
+    let mut assessment =
+        Assessment { knowledge, site, facts, values, weather, site_outcome, candidates, robustness: None };
     assessment.split_refused();
     Ok(assessment)
 }
@@ -185,6 +190,19 @@ impl<'k> Assessment<'k> {
     /// The candidate of a species.
     pub fn candidate(&self, id: &str) -> Option<&Candidate<'k>> {
         self.candidates.iter().find(|one| one.species.id == id)
+    }
+
+    /// Draws samples of traits and site inside their stated spreads; none asked for leave it open how
+    /// firm the order is.
+    pub fn draw_samples(&mut self, samples: usize) {
+        self.robustness = (samples > 0).then(|| robust::sample(self, samples));
+    }
+
+    /// How a candidate fared over the samples.
+    pub fn shares(&self, candidate: &Candidate<'_>) -> Option<(usize, Shares)> {
+        let robustness = self.robustness.as_ref()?;
+        let at = self.candidates.iter().position(|own| own.species.id == candidate.species.id)?;
+        Some((robustness.samples, (*robustness.shares.get(at)?)?))
     }
 
     /// Takes in a species that the site file leaves out.

@@ -8,6 +8,7 @@ use swardwright::report::{Shown, recommend_json, recommend_text};
 #[derive(clap::Args)]
 #[command(after_help = "Examples:
   swardwright recommend scenarios/hot-dry-lawn/site.toml --top 5
+  swardwright recommend site.toml --samples 1000
   swardwright recommend site.toml --format json > answer.json
   swardwright recommend site.toml --overlay county --expect-edition answer.json
   swardwright recommend - < site.toml")]
@@ -23,6 +24,9 @@ pub struct Args {
     /// Show every candidate and every reason
     #[arg(long)]
     all: bool,
+    /// Draw so many samples of traits and site inside their stated spreads, and tell how firm the order is
+    #[arg(long, value_name = "N", default_value_t = 0, value_parser = clap::value_parser!(u32).range(0..=100_000))]
+    samples: u32,
     /// Refuse to answer with other knowledge: an edition ("0.2.0"), with its digest ("0.2.0 9f3c21ab"), or
     /// the file of an answer in JSON
     #[arg(long, value_name = "EDITION|FILE")]
@@ -35,10 +39,11 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args) -> Result<Printed, Findings> {
-    let (assessment, warnings) = assess_file(&args.site, &args.knowledge)?;
+    let (mut assessment, warnings) = assess_file(&args.site, &args.knowledge)?;
     if let Some(expected) = &args.expect_edition {
         super::expected::hold_against(expected, assessment.knowledge)?;
     }
+    assessment.draw_samples(usize::try_from(args.samples).unwrap_or(usize::MAX));
     let text = match args.format {
         Format::Text => {
             let shown = Shown { top: usize::from(args.top), all: args.all };

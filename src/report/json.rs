@@ -155,7 +155,12 @@ fn candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Json {
         "class_best": standing.class_best.symbol(),
         "class_worst": standing.class_worst.symbol(),
         "index": (standing.index * 100.0).round() / 100.0,
-        "robustness": Json::Null,
+        "robustness": assessment.shares(candidate).map(|(samples, shares)| json!({
+            "samples": samples,
+            "first": finite(shares.first),
+            "first_three": finite(shares.first_three),
+            "in_class": finite(shares.in_class),
+        })),
         "overlay": assessment.knowledge.overlay_of(&candidate.species.place).map(|overlay| &overlay.id),
         "needs": levels,
         "reasons": reasons,

@@ -176,6 +176,16 @@ fn candidate_text(
     if let Some(span) = open_span(candidate) {
         text.push_str(&look.paragraph(3, &span));
     }
+    if let Some((samples, shares)) = assessment.shares(candidate) {
+        let share = |share: f64| format!("{:.0}%", share * 100.0);
+        let words = format!(
+            "first in {} of {samples} samples, among the first three in {}, in its class in {}",
+            share(shares.first),
+            share(shares.first_three),
+            share(shares.in_class)
+        );
+        text.push_str(&look.paragraph(3, &words));
+    }
     let labels = [(Direction::For, "for"), (Direction::Against, "against"), (Direction::Open, "open")];
     for (direction, label) in labels {
         let reasons = chosen_reasons(explanation, direction, all);

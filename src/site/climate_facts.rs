@@ -131,6 +131,7 @@ fn extreme_minimum(bench: &mut Workbench<'_>) {
         let error = estimate.standard_error.0;
         let words = format!("from the monthly mean minima, standard error {error:.1} K");
         bench.enter("extreme_min_c", Value::Number(estimate.minimum.0), Origin::Estimated(words));
+        bench.errs_by("extreme_min_c", error);
     }
     if let Some(minimum) = bench.number("extreme_min_c")
         && let Some(zone) = HardinessZone::from_extreme_minimum(Celsius(minimum))

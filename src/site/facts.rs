@@ -21,6 +21,8 @@ pub struct SiteFacts {
     pub known: Vec<Option<Known>>,
     /// What an unknown computed fact might be, with the inputs that it waits for.
     pub open: BTreeMap<usize, OpenFact>,
+    /// Standard errors of the facts that are estimated with one, in the base of their unit.
+    pub errors: BTreeMap<usize, f64>,
     /// For each fact, itself and the facts of the site file that were looked at to come to it.
     pub rests_on: Vec<Positions>,
     /// Every fact that any formula looked at.
@@ -45,7 +47,13 @@ impl SiteFacts {
     /// Facts as the site file gives them, before any formula.
     fn given(known: Vec<Option<Known>>) -> Self {
         let rests_on = (0..known.len()).map(Positions::of).collect();
-        Self { known, open: BTreeMap::new(), rests_on, looked_at: Positions::default() }
+        Self {
+            known,
+            open: BTreeMap::new(),
+            errors: BTreeMap::new(),
+            rests_on,
+            looked_at: Positions::default(),
+        }
     }
 }
 
@@ -140,6 +148,13 @@ impl<'a> Workbench<'a> {
         {
             self.facts.known[at] = Some(Known { value, origin });
             self.rests(at);
+        }
+    }
+
+    /// Notes the standard error of an estimated fact, in the base of its unit.
+    pub fn errs_by(&mut self, name: &str, error: f64) {
+        if let Some(at) = self.position(name) {
+            self.facts.errors.insert(at, error);
         }
     }
 

@@ -19,6 +19,7 @@ mod monotone;
 mod overlays;
 mod rankings;
 mod reasons;
+mod robustness;
 mod scenarios;
 mod support;
 mod trade_checks;

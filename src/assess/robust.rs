@@ -1,0 +1,269 @@
+//! How firm the order is: traits and site drawn again and again inside their stated spreads, by a
+//! fixed seed, and how often each species comes out first, among the first three, and in its class.
+//!
+//! A trait takes the value of one of its sources, drawn by their weights and inside the spread that the
+//! source itself states; an estimated trait takes a known value of its group. An input of the site that
+//! is not known takes a plausible value, and the lowest temperature of a usual year, where it is
+//! estimated, errs by the stated standard error. Everything else stands as it is.
+
+use super::trial::Setting;
+use super::{Assessment, Candidate, side_by_side};
+use crate::engine::facts::Values;
+use crate::engine::run::{run_pair, run_site};
+use crate::engine::value::Value;
+use crate::knowledge::Knowledge;
+use crate::knowledge::species::{Species, TraitValue};
+use crate::knowledge::vocabulary::{Declaration, From, Kind};
+use crate::rank::{Class, Entry, Standing, place};
+use crate::site::facts::{Derivation, SiteFacts, SitePlausible};
+use crate::site::file::LIGHT;
+use crate::site::{SiteBalance, SiteDays};
+
+/// The seed of every draw.
+pub const SEED: u64 = 20_261_125;
+/// Candidates that are drawn for, the first ones of the answer: who stands behind so many will not
+/// come among the first three.
+const CONTENDERS: usize = 24;
+
+/// How a candidate fared over the samples.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Shares {
+    /// Share of the samples in which it is first (those who tie for it count in equal parts).
+    pub first: f64,
+    /// Share in which its place is 1 to 3.
+    pub first_three: f64,
+    /// Share in which it is in the class that the answer gives.
+    pub in_class: f64,
+}
+
+/// How firm an answer is.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Robustness {
+    /// Samples drawn.
+    pub samples: usize,
+    /// By candidate, in their order; `None` for those that were not drawn for.
+    pub shares: Vec<Option<Shares>>,
+}
+
+/// Draws samples of an assessment.
+pub fn sample(assessment: &Assessment<'_>, samples: usize) -> Robustness {
+    let knowledge = assessment.knowledge;
+    let days = assessment.weather.as_ref().map(SiteDays::new);
+    let derivation = Derivation::new(&assessment.site, knowledge);
+    let inputs = inputs(assessment);
+    let suited = assessment.candidates.iter().take_while(|one| one.standing.class != Class::N).count();
+    let contenders = &assessment.candidates[..suited.min(CONTENDERS)];
+    let draws: Vec<Vec<(usize, Draw)>> = contenders.iter().map(|one| draws(one.species, knowledge)).collect();
+    let numbers: Vec<u64> = (0..samples as u64).collect();
+    let outcomes: Vec<Vec<(Class, usize, bool)>> = side_by_side(&numbers, |number| {
+        let mut dice = Dice::new(SEED, *number);
+        let settings: Vec<Setting> =
+            inputs.iter().map(|input| Setting { fact: input.fact, value: input.draw(&mut dice) }).collect();
+        let changed: Vec<(usize, Value)> = settings.into_iter().map(|one| (one.fact, one.value)).collect();
+        let facts = derivation.facts(&changed);
+        let mut values = facts.values();
+        let plausible = SitePlausible { knowledge, facts: &facts };
+        run_site(knowledge, &mut values, &plausible);
+        let balance = SiteBalance::new(days.as_ref(), &facts, knowledge);
+        let standings: Vec<Standing<usize>> = contenders
+            .iter()
+            .zip(&draws)
+            .map(|(one, draws)| {
+                let mut traits = one.species.trait_values();
+                draws.iter().for_each(|(at, draw)| traits[*at] = Some(draw.value(&mut dice)));
+                stand(assessment, one, &values, &traits, (&plausible, &balance))
+            })
+            .collect();
+        let entries: Vec<Entry<usize>> = standings
+            .iter()
+            .enumerate()
+            .map(|(id, one)| Entry { id, class: one.class, index: one.index })
+            .collect();
+        let mut told = vec![(Class::N, usize::MAX, false); contenders.len()];
+        for (at, own) in place(&entries, 0.0).into_iter().enumerate() {
+            let class = standings[own.id].class;
+            let rank = if class == Class::N { usize::MAX } else { own.rank };
+            told[own.id] = (class, rank, at < 3 && class != Class::N);
+        }
+        told
+    });
+    let share = |at: usize| {
+        let mut shares = Shares::default();
+        for told in &outcomes {
+            let (class, rank, among) = told[at];
+            let leaders = told.iter().filter(|one| one.1 == 1).count().max(1) as f64;
+            shares.first += if rank == 1 { 1.0 / leaders } else { 0.0 };
+            shares.first_three += f64::from(u8::from(among));
+            shares.in_class += f64::from(u8::from(class == contenders[at].standing.class));
+        }
+        let count = outcomes.len().max(1) as f64;
+        Shares {
+            first: shares.first / count,
+            first_three: shares.first_three / count,
+            in_class: shares.in_class / count,
+        }
+    };
+    let drawn = contenders.len();
+    let all = 0..assessment.candidates.len();
+    Robustness { samples, shares: all.map(|at| (at < drawn && samples > 0).then(|| share(at))).collect() }
+}
+
+fn stand<'k>(
+    assessment: &Assessment<'k>,
+    candidate: &Candidate<'k>,
+    values: &Values,
+    traits: &Values,
+    (plausible, balance): (&SitePlausible<'_>, &SiteBalance<'_>),
+) -> Standing<usize> {
+    let outcome = run_pair(assessment.knowledge, values, traits, Values::new(), plausible, balance);
+    super::candidate::stand(candidate.species, outcome, &assessment.site, values, assessment.knowledge)
+        .standing
+}
+
+/// A value that a trait may take: the weights up to it, the value, and the spread that its source states.
+type Drawn = (f64, Value, Option<(f64, f64)>);
+
+/// What a trait may be drawn as: one of these, by weight.
+struct Draw(Vec<Drawn>);
+
+impl Draw {
+    fn value(&self, dice: &mut Dice) -> Value {
+        let all = &self.0;
+        let total = all.last().map_or(0.0, |one| one.0);
+        let drawn = dice.unit() * total;
+        let within = dice.unit();
+        let at = all.iter().position(|one| drawn < one.0).unwrap_or(all.len() - 1);
+        match (&all[at].1, all[at].2) {
+            (Value::Number(_), Some((low, high))) => Value::Number(low + within * (high - low)),
+            (value, _) => value.clone(),
+        }
+    }
+}
+
+/// The traits of a species that sources, or estimates, leave some room.
+fn draws(species: &Species, knowledge: &Knowledge) -> Vec<(usize, Draw)> {
+    let declared = &knowledge.vocabulary.species;
+    let traits = species.traits.iter().enumerate();
+    traits
+        .filter_map(|(at, own)| {
+            let own = own.as_ref()?;
+            let among = if own.estimated.is_some() {
+                group_values(species, at, knowledge)
+            } else {
+                published(own, &declared[at])
+            };
+            let differ = among.iter().any(|one| one.1 != own.value || one.2.is_some_and(|(a, b)| a < b));
+            (differ && !among.is_empty()).then_some((at, Draw(among)))
+        })
+        .collect()
+}
+
+/// What each source says, with the weights added up.
+fn published(own: &TraitValue, declared: &Declaration) -> Vec<Drawn> {
+    // sets and flags are joined, not weighed: each source tells of some
+    if !matches!(declared.kind, Kind::Number(_) | Kind::Scale(_) | Kind::Range(_)) {
+        return Vec::new();
+    }
+    let mut sum = 0.0;
+    own.evidence
+        .iter()
+        .map(|one| {
+            sum += one.citation.publication.weight();
+            (sum, one.value.clone(), one.spread)
+        })
+        .collect()
+}
+
+/// Known values of a trait among the species of the same group.
+fn group_values(species: &Species, at: usize, knowledge: &Knowledge) -> Vec<Drawn> {
+    let known = |one: &Species| {
+        one.traits[at].as_ref().filter(|own| own.estimated.is_none()).map(|own| own.value.clone())
+    };
+    let same: Vec<Value> =
+        knowledge.species.iter().filter(|one| one.kind == species.kind).filter_map(known).collect();
+    let values = if same.is_empty() { knowledge.species.iter().filter_map(known).collect() } else { same };
+    values.into_iter().enumerate().map(|(at, value)| ((at + 1) as f64, value, None)).collect()
+}
+
+/// An input of the site that is drawn.
+struct Input {
+    fact: usize,
+    what: InputDraw,
+}
+
+enum InputDraw {
+    OneOf(Vec<Value>),
+    /// Mean and standard error.
+    About(f64, f64),
+}
+
+impl Input {
+    fn draw(&self, dice: &mut Dice) -> Value {
+        match &self.what {
+            InputDraw::OneOf(values) => values[dice.below(values.len())].clone(),
+            InputDraw::About(mean, error) => Value::Number(mean + error * dice.normal()),
+        }
+    }
+}
+
+/// The inputs that are not known, and those that are estimated with an error.
+fn inputs(assessment: &Assessment<'_>) -> Vec<Input> {
+    let vocabulary = &assessment.knowledge.vocabulary;
+    let facts: &SiteFacts = &assessment.facts;
+    let light_said =
+        LIGHT.iter().any(|id| vocabulary.slot(id).is_some_and(|slot| facts.known[slot.index].is_some()));
+    let unknown = |at: usize, declared: &Declaration| {
+        let light = LIGHT.contains(&declared.id.as_str());
+        declared.from == From::File
+            && facts.known[at].is_none()
+            && !declared.plausible.is_empty()
+            && !(light && light_said)
+    };
+    let mut inputs: Vec<Input> = vocabulary
+        .site
+        .iter()
+        .enumerate()
+        .filter(|(at, declared)| unknown(*at, declared))
+        .map(|(fact, declared)| Input { fact, what: InputDraw::OneOf(declared.plausible.clone()) })
+        .collect();
+    for (fact, error) in &facts.errors {
+        if let Some(mean) = facts.known[*fact].as_ref().and_then(|known| known.value.as_number()) {
+            inputs.push(Input { fact: *fact, what: InputDraw::About(mean, *error) });
+        }
+    }
+    inputs
+}
+
+/// Numbers drawn from a seed (splitmix64, Steele, Lea & Flood 2014), the same on every machine.
+pub struct Dice(u64);
+
+impl Dice {
+    /// The dice of one sample.
+    pub fn new(seed: u64, sample: u64) -> Self {
+        Self(seed ^ sample.wrapping_mul(0x9E37_79B9_7F4A_7C15))
+    }
+
+    fn next(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut mixed = self.0;
+        mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        mixed ^ (mixed >> 31)
+    }
+
+    /// From 0 up to, and without, 1.
+    pub fn unit(&mut self) -> f64 {
+        (self.next() >> 11) as f64 / (1u64 << 53) as f64
+    }
+
+    /// One of so many.
+    pub fn below(&mut self, count: usize) -> usize {
+        ((self.unit() * count as f64) as usize).min(count.saturating_sub(1))
+    }
+
+    /// Of the normal distribution (Box and Muller 1958).
+    pub fn normal(&mut self) -> f64 {
+        let radius = (-2.0 * (1.0 - self.unit()).ln()).sqrt();
+        radius * (std::f64::consts::TAU * self.unit()).cos()
+    }
+}
