@@ -77,7 +77,7 @@ pub fn run(args: &Args) -> Outcome {
     match &args.action {
         Action::Check { format, strict } => check(&args.options, *format, *strict),
         Action::Show { name, answer } => show(&args.options, name, answer).into(),
-        Action::Diff(diff) => knowledge_diff::run(diff, &args.options).into(),
+        Action::Diff(diff) => knowledge_diff::run(diff, &args.options),
         Action::Table(table) => knowledge_table::run(table, &args.options).into(),
         Action::New(new) => knowledge_new::run(new, &args.options).into(),
         Action::Schema(schema) => knowledge_schema::run(schema, &args.options).into(),

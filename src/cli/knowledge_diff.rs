@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::common::{AnswerOptions, KnowledgeOptions, Printed, read_site};
+use super::common::{AnswerOptions, KnowledgeOptions, Outcome, read_site};
 use swardwright::diag::{Finding, Findings};
 use swardwright::report::{Look, answer_changes_text, diff_text};
 use swardwright::{Knowledge, KnowledgeText, UnitSystem, answer_changes, assess, difference};
@@ -25,17 +25,28 @@ pub struct Args {
 }
 
 /// Runs the command.
-pub fn run(args: &Args, options: &KnowledgeOptions) -> Result<Printed, Findings> {
+pub fn run(args: &Args, options: &KnowledgeOptions) -> Outcome {
+    match compare(args, options) {
+        Ok((text, findings)) if findings.is_empty() => Outcome::Answered(text.into()),
+        Ok((text, findings)) => Outcome::Faults { findings, text },
+        Err(findings) => Outcome::Refused(findings),
+    }
+}
+
+/// The report, and what the new edition lacks.
+fn compare(args: &Args, options: &KnowledgeOptions) -> Result<(String, Findings), Findings> {
     let old_text = text(&args.old)?;
     let new_text =
         options.overlay.iter().try_fold(text(&args.new)?, |text, folder| text.with_overlay(folder))?;
     let (old, new) = (Knowledge::load(&old_text)?.0, Knowledge::load(&new_text)?.0);
     let look = args.answer.look_in(UnitSystem::Si);
-    let mut report = diff_text(&old, &new, &difference((&old_text, &old), (&new_text, &new)), &look);
+    let difference = difference((&old_text, &old), (&new_text, &new));
+    let mut report = diff_text(&old, &new, &difference, &look);
     if let Some(folder) = &args.sites {
         report.push_str(&answers(folder, &old, &new, &look)?);
     }
-    Ok(report.into())
+    let lacks = difference.edition_finding(&old, (&new_text, &new));
+    Ok((report, lacks.into_iter().collect()))
 }
 
 fn text(argument: &str) -> Result<KnowledgeText, Findings> {

@@ -3,10 +3,11 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::digest::canonical;
+use super::edition::Version;
 use super::species::{Species, TraitValue};
 use super::text::KnowledgeText;
 use super::{Knowledge, overlay};
-use crate::diag::Findings;
+use crate::diag::{Finding, Findings, Place};
 use crate::document::{Table, parse};
 use crate::knowledge::vocabulary::Declaration;
 use crate::units::UnitSystem;
@@ -60,7 +61,48 @@ impl Difference {
     pub fn is_empty(&self) -> bool {
         *self == Self::default()
     }
+
+    /// Whether nothing but words differ: titles, whys and becauses of rules, and the changelog.
+    pub fn is_only_words(&self) -> bool {
+        const WORDS: [&str; 3] = ["title = ", "why = ", "because = "];
+        let words = |line: &String| WORDS.iter().any(|word| line.starts_with(word));
+        let rules = self.rules.iter().all(|rule| match &rule.what {
+            Change::Changed(was, is) => was.iter().chain(is).all(words),
+            _ => false,
+        });
+        let changelog =
+            |change: &Change<String>| matches!(change, Change::Changed(path, _) if path == EDITION);
+        self.species.is_empty() && self.traits.is_empty() && rules && self.others.iter().all(changelog)
+    }
+
+    /// What the new edition lacks for a difference like this: a version raised by a minor number where
+    /// values differ, by a patch where only words do, each with its entry in the changelog (which loading
+    /// checks). An overlay has a version of its own.
+    pub fn edition_finding(&self, old: &Knowledge, (new_text, new): Side<'_>) -> Option<Finding> {
+        let (before, after) = (old.edition.version, new.edition.version);
+        let numbers = |version: Version| (version.major, version.minor);
+        let raised = if self.is_only_words() { after > before } else { numbers(after) > numbers(before) };
+        if self.is_empty() || raised || !new.overlays.is_empty() {
+            return None;
+        }
+        let what = if self.is_only_words() { "words differ" } else { "values or rules differ" };
+        let message = format!("{what} from edition {before}, and this is edition {after}");
+        let wanted = match self.is_only_words() {
+            true => Version { patch: before.patch + 1, ..before },
+            false => Version { minor: before.minor + 1, patch: 0, ..before },
+        };
+        let help =
+            format!("raise `version` to at least \"{wanted}\", with a [[changelog]] that says what changed");
+        let file = new_text.all_files().find(|file| overlay::stem(&file.path) == EDITION)?;
+        let start = file.source.text.find("version").unwrap_or(0);
+        let end = file.source.text[start..].find('\n').map_or(file.source.text.len(), |line| start + line);
+        let place = Place { source: file.source.clone(), span: start..end };
+        Some(Finding::error("edition-not-raised", &place, message).help(help))
+    }
 }
+
+/// Path of the edition without ending.
+const EDITION: &str = "edition";
 
 /// One of the two: its files and what they say.
 pub type Side<'a> = (&'a KnowledgeText, &'a Knowledge);

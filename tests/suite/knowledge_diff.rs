@@ -29,6 +29,33 @@ fn a_changed_value_and_a_changed_rule_are_named_with_the_answers_that_they_chang
     edit("species/cynodon-dactylon.toml", &|text| format!("# another comment\n\n{text}"));
     assert!(diff(&scratch, &["built-in", "new"]).ends_with("nothing differs"));
 
+    // words alone ask for a patch, values for a minor number, each with its entry in the changelog
+    let edition = fs::read_to_string(folder.join("edition.toml")).unwrap();
+    let version: Vec<u32> =
+        edition.split('"').nth(1).unwrap().split('.').map(|part| part.parse().unwrap()).collect();
+    let raise = |version: String| {
+        let rest = edition.split_once('\n').unwrap().1;
+        let entry =
+            format!("[[changelog]]\nversion = \"{version}\"\ndate = \"2026-11-25\"\nwhat = \"test\"\n");
+        fs::write(folder.join("edition.toml"), format!("version = \"{version}\"\n{rest}\n{entry}")).unwrap();
+    };
+    let refused = || {
+        let run = run_in(&scratch.0, &["knowledge", "diff", "built-in", "new"], b"");
+        assert_eq!(run.code, 1, "{}", run.err);
+        assert!(
+            run.err.contains("error[edition-not-raised]") && run.err.contains("edition.toml:1:1"),
+            "{}",
+            run.err
+        );
+        assert!(run.out.contains("Rules (1)") || run.out.contains("Values"), "{}", run.out);
+        run.err
+    };
+    edit("rules/cautions/caution-digging.toml", &|text| text.replace("title = \"", "title = \"On "));
+    let patched = format!("{}.{}.{}", version[0], version[1], version[2] + 1);
+    assert!(refused().contains(&format!("to at least \"{patched}\"")));
+    raise(patched);
+    assert!(diff(&scratch, &["built-in", "new"]).contains("Rules (1) caution-digging: was title = "));
+
     edit("species/bouteloua-dactyloides.toml", &|text| {
         let (before, after) = text.split_once("cold_zone_min = ").unwrap();
         let (_, after) = after.split_once("\n").unwrap();
@@ -40,6 +67,9 @@ fn a_changed_value_and_a_changed_rule_are_named_with_the_answers_that_they_chang
         text.replace("severity = \"danger\"", "severity = \"care\"")
     });
     fs::remove_file(folder.join("rules/cautions/caution-pollen.toml")).unwrap();
+    let raised = format!("{}.{}.0", version[0], version[1] + 1);
+    assert!(refused().contains(&format!("to at least \"{raised}\"")));
+    raise(raised);
     let scenarios = root().join("scenarios").display().to_string();
     let said = diff(&scratch, &["built-in", "new", "--sites", &scenarios]);
     for part in [
@@ -55,8 +85,9 @@ fn a_changed_value_and_a_changed_rule_are_named_with_the_answers_that_they_chang
         assert!(said.contains(part) != (part == "nothing-suits"), "{part}: {said}");
     }
     assert!(said.contains("bouteloua-dactyloides: S1 at place 1 -> N"), "{said}");
-    // the other way round the rule is added again
-    assert!(diff(&scratch, &["new", "built-in"]).contains("caution-pollen: added"));
+    // the other way round the rule is added again, and the edition is an older one
+    let back = run_in(&scratch.0, &["knowledge", "diff", "new", "built-in"], b"");
+    assert!(back.code == 1 && back.out.contains("caution-pollen: added"), "{}", back.err);
 }
 
 #[test]
