@@ -17,6 +17,7 @@ use crate::knowledge::vocabulary::{Declaration, From, Kind};
 use crate::rank::{Class, Entry, Standing, place};
 use crate::site::facts::{Derivation, SiteFacts, SitePlausible};
 use crate::site::file::LIGHT;
+use crate::site::site_weather::site_weather;
 use crate::site::{SiteBalance, SiteDays};
 
 /// The seed of every draw.
@@ -53,6 +54,10 @@ pub fn sample(assessment: &Assessment<'_>, samples: usize) -> Robustness {
     let inputs = inputs(assessment);
     let suited = assessment.candidates.iter().take_while(|one| one.standing.class != Class::N).count();
     let contenders = &assessment.candidates[..suited.min(CONTENDERS)];
+    let demand = |facts: &SiteFacts| {
+        let slot = knowledge.vocabulary.slot("site.et0_mm")?;
+        Some(facts.known[slot.index].as_ref()?.value.clone())
+    };
     let draws: Vec<Vec<(usize, Draw)>> = contenders.iter().map(|one| draws(one.species, knowledge)).collect();
     let numbers: Vec<u64> = (0..samples as u64).collect();
     let outcomes: Vec<Vec<(Class, usize, bool)>> = side_by_side(&numbers, |number| {
@@ -64,7 +69,12 @@ pub fn sample(assessment: &Assessment<'_>, samples: usize) -> Robustness {
         let mut values = facts.values();
         let plausible = SitePlausible { knowledge, facts: &facts };
         run_site(knowledge, &mut values, &plausible);
-        let balance = SiteBalance::new(days.as_ref(), &facts, knowledge);
+        // what goes into the climate changes its days too
+        let own = (demand(&facts) != demand(&assessment.facts))
+            .then(|| site_weather(&assessment.site, &facts, knowledge))
+            .flatten();
+        let own_days = own.as_ref().map(SiteDays::new);
+        let balance = SiteBalance::new(own_days.as_ref().or(days.as_ref()), &facts, knowledge);
         let standings: Vec<Standing<usize>> = contenders
             .iter()
             .zip(&draws)

@@ -82,17 +82,23 @@ impl<'a, 'k> Trials<'a, 'k> {
     pub fn new(assessment: &'a Assessment<'k>, days: Option<&'a SiteDays<'a>>) -> Self {
         let knowledge = assessment.knowledge;
         let declared = &knowledge.vocabulary.site;
-        let levers = levers(assessment);
+        let derivation = Derivation::new(&assessment.site, knowledge);
+        let levers = levers(assessment, &derivation);
         let reach = (0..declared.len()).map(|fact| reach(&assessment.facts, declared, fact)).collect();
         Self {
             assessment,
-            derivation: Derivation::new(&assessment.site, knowledge),
+            derivation,
             days,
             cones: Cones::new(knowledge),
             levers,
             reach,
             tried: Mutex::default(),
         }
+    }
+
+    /// Whether an input goes into the climate, whose days are the same in all trials.
+    pub fn makes_climate(&self, fact: usize) -> bool {
+        self.derivation.makes_climate(fact)
     }
 
     /// The site with these settings; each is made once.
@@ -239,12 +245,12 @@ impl Seen<'_> {
 }
 
 /// What the client can change on this site: nothing that the site file takes out of play.
-fn levers(assessment: &Assessment<'_>) -> Vec<SiteLever> {
+fn levers(assessment: &Assessment<'_>, derivation: &Derivation<'_>) -> Vec<SiteLever> {
     let vocabulary = &assessment.knowledge.vocabulary;
     let levers = vocabulary.site.iter().enumerate().filter_map(|(fact, declaration)| {
         let lever = declaration.lever.as_ref()?;
         let open = declaration.change != Change::Impossible && declaration.from == From::File;
-        if !open || assessment.site.fixed.contains(&fact) {
+        if !open || assessment.site.fixed.contains(&fact) || derivation.makes_climate(fact) {
             return None;
         }
         let now = assessment.site.values.get(fact)?.as_ref().map(|(value, _)| value);

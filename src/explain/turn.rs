@@ -164,7 +164,11 @@ pub fn turns(assessment: &Assessment<'_>, units: UnitSystem) -> Turns {
     let moved = |fact: &usize| {
         let declared = &vocabulary.site[*fact];
         let section = declared.key.as_ref().map_or("", |key| key.section.as_str());
-        declared.from == From::File && section != "place" && section != "climate" && !section.is_empty()
+        declared.from == From::File
+            && !trials.makes_climate(*fact)
+            && section != "place"
+            && section != "climate"
+            && !section.is_empty()
     };
     let facts: Vec<usize> = (0..vocabulary.site.len())
         .filter(|fact| assessment.site.values[*fact].is_some())

@@ -50,6 +50,7 @@ pub fn explain_text(
     text.push('\n');
     text.push_str(&need_table(assessment, candidate, look));
     text.push('\n');
+    text.push_str(&water_text(assessment, candidate, look));
     text.push_str(&reasons_text(assessment, &explanation, all, look));
     if !explanation.cautions.is_empty() {
         text.push_str("Cautions\n");
@@ -177,6 +178,36 @@ fn need_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Loo
         column.set_cell_alignment(CellAlignment::Right);
     }
     table_text(&table)
+}
+
+/// Figures of the daily balance, in the order in which they are read.
+const WATER: [&str; 5] = [
+    "fit.et_met",
+    "fit.stress_days",
+    "fit.longest_wilting_d",
+    "fit.green_irrigation_mm",
+    "fit.survival_irrigation_mm",
+];
+
+/// What the daily balance found; nothing where all of it waits for an input.
+fn water_text(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Look) -> String {
+    let vocabulary = &assessment.knowledge.vocabulary;
+    let figures: Vec<(String, String)> = WATER
+        .iter()
+        .filter_map(|id| {
+            let slot = vocabulary.slot(id)?;
+            let declaration = vocabulary.declaration(slot)?;
+            let value = candidate.outcome.fit.get(slot.index)?.as_ref()?;
+            Some((declaration.label().to_owned(), vocabulary.tell(value, declaration.kind, look.units)))
+        })
+        .collect();
+    if figures.is_empty() {
+        return String::new();
+    }
+    let widest = figures.iter().map(|(label, _)| label.chars().count()).max().unwrap_or_default();
+    let lines: String =
+        figures.iter().map(|(label, value)| format!("  {label:widest$}  {value}\n")).collect();
+    format!("Water a year\n{lines}\n")
 }
 
 fn reasons_text(

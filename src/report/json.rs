@@ -162,10 +162,31 @@ fn candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Json {
             "in_class": finite(shares.in_class),
         })),
         "overlay": assessment.knowledge.overlay_of(&candidate.species.place).map(|overlay| &overlay.id),
+        "water": water(assessment, candidate),
         "needs": levels,
         "reasons": reasons,
         "cautions": cautions(&explanation),
     })
+}
+
+/// What the daily balance found for a species, by the keys of the contract: the unit stands in each.
+const WATER: [(&str, &str); 5] = [
+    ("fit.et_met", "demand_met_pct"),
+    ("fit.stress_days", "stress_days_per_year"),
+    ("fit.longest_wilting_d", "longest_wilting_run_days"),
+    ("fit.green_irrigation_mm", "irrigation_green_mm_per_year"),
+    ("fit.survival_irrigation_mm", "irrigation_survival_mm_per_year"),
+];
+
+/// The water of a species; null for a figure that waits for an input.
+fn water(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Json {
+    let vocabulary = &assessment.knowledge.vocabulary;
+    let figure = |id: &str| {
+        let slot = vocabulary.slot(id)?;
+        let value = candidate.outcome.fit.get(slot.index)?.as_ref()?;
+        Some(plain(assessment, value, vocabulary.declaration(slot)?.kind))
+    };
+    Json::Object(WATER.iter().map(|(id, key)| ((*key).to_owned(), json!(figure(id)))).collect())
 }
 
 /// The neighbouring class, where the level that decides lies so near its border that either may hold.

@@ -5,17 +5,40 @@ use comfy_table::{CellAlignment, Table, presets};
 use super::layout::{Look, table_text};
 use crate::assess::{Assessment, Candidate};
 use crate::site::soil_water::MonthWater;
+use crate::site::solar::DAYS_IN_MONTH;
 use crate::units::{Unit, UnitSystem, format_number};
 
-const MONTHS: [&str; 12] =
-    ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
-/// Facts of the site with a column, and the head of the column without its unit.
-const FACTS: [(&str, &str); 5] = [
-    ("site.tmax_c", "max"),
-    ("site.tmin_c", "min"),
-    ("site.dli_months", "light"),
-    ("site.precip_mm", "rain"),
-    ("site.et0_mm", "ET0"),
+/// The months, and the year behind them.
+const ROWS: [&str; 13] =
+    ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec", "Year"];
+/// What the last row says of a column.
+#[derive(Clone, Copy)]
+enum Year {
+    /// Mean of the months, each by its days.
+    Mean,
+    /// Sum of the months.
+    Sum,
+}
+
+impl Year {
+    fn of(self, months: &[f64; 12]) -> f64 {
+        match self {
+            Self::Sum => months.iter().sum(),
+            Self::Mean => {
+                let weighted: f64 = months.iter().zip(DAYS_IN_MONTH).map(|(m, d)| m * f64::from(d)).sum();
+                weighted / f64::from(DAYS_IN_MONTH.iter().sum::<u16>())
+            }
+        }
+    }
+}
+
+/// Facts of the site with a column, the head of the column without its unit, and its year.
+const FACTS: [(&str, &str, Year); 5] = [
+    ("site.tmax_c", "max", Year::Mean),
+    ("site.tmin_c", "min", Year::Mean),
+    ("site.dli_months", "light", Year::Mean),
+    ("site.precip_mm", "rain", Year::Sum),
+    ("site.et0_mm", "ET0", Year::Sum),
 ];
 /// A quantity of the balance with the head of its column.
 type WaterColumn = (&'static str, fn(&MonthWater) -> f64);
@@ -29,27 +52,32 @@ const DAYS: [WaterColumn; 2] =
 /// The table; columns of what is unknown are left out.
 pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Look) -> String {
     let mut columns: Vec<(String, Vec<String>)> = Vec::new();
-    for (id, head) in FACTS {
+    for (id, head, year) in FACTS {
         let vocabulary = &assessment.knowledge.vocabulary;
         let Some(slot) = vocabulary.slot(id) else { continue };
         let months = assessment.values[slot.index].as_ref().and_then(|value| value.as_months());
         if let (Some(months), Some(unit)) = (months, vocabulary.site[slot.index].kind.unit()) {
             let unit = look.units.unit(unit);
-            let cells = months.iter().map(|value| format_number(round(unit.express(*value)))).collect();
+            let year = year.of(months);
+            let all = months.iter().chain([&year]);
+            let cells = all.map(|value| format_number(round(unit.express(*value)))).collect();
             columns.push((format!("{head} {}", unit.symbol), cells));
         }
     }
     if let Some(water) = assessment.monthly_water(candidate) {
         let unit = if look.units == UnitSystem::Us { "in" } else { "mm" };
         for (head, pick) in DEPTHS {
-            let cells = water.iter().map(|month| {
-                let metres = pick(month) / 1000.0;
+            let months = water.each_ref().map(pick);
+            let cells = months.into_iter().chain([Year::Sum.of(&months)]).map(|mm| {
+                let metres = mm / 1000.0;
                 format_number(Unit::named(unit).map_or(0.0, |unit| round(unit.express(metres))))
             });
             columns.push((format!("{head} {unit}"), cells.collect()));
         }
         for (head, pick) in DAYS {
-            let cells = water.iter().map(|month| format_number(pick(month).round()));
+            let months = water.each_ref().map(pick);
+            let all = months.into_iter().chain([Year::Sum.of(&months)]);
+            let cells = all.map(|days| format_number(days.round()));
             columns.push((format!("{head} days"), cells.collect()));
         }
     }
@@ -67,7 +95,8 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
         left = &left[count.max(1)..];
     }
     let words = "demand, used and irrigation are means a month of the daily balance; short days are those \
-                 on which demand is not met in full.";
+                 on which demand is not met in full. The year is the mean of temperatures and light, the \
+                 sum of the rest.";
     text + &look.paragraph(2, words) + "\n"
 }
 
@@ -78,8 +107,8 @@ fn block(columns: &[(String, Vec<String>)]) -> String {
     table.set_header(
         [String::new()].into_iter().chain(columns.iter().map(|(head, _)| head.replace(' ', "\n"))),
     );
-    for (month, name) in MONTHS.into_iter().enumerate() {
-        table.add_row([name].into_iter().chain(columns.iter().map(|(_, cells)| cells[month].as_str())));
+    for (row, name) in ROWS.into_iter().enumerate() {
+        table.add_row([name].into_iter().chain(columns.iter().map(|(_, cells)| cells[row].as_str())));
     }
     for column in 1..=columns.len() {
         if let Some(column) = table.column_mut(column) {

@@ -9,9 +9,10 @@ use super::growth::{
     monthly_degree_days, monthly_growth_potential, months_at_or_above,
 };
 use super::hardiness::{HardinessZone, estimate_extreme_minimum};
+use super::slope::{Slope, monthly_sun_ratio};
 use super::solar::{
-    KRS_COASTAL, KRS_INTERIOR, Monthly, clear_sky_radiation, monthly_day_length, monthly_extraterrestrial,
-    solar_from_sunshine, solar_from_temperature,
+    DAYS_IN_MONTH, KRS_COASTAL, KRS_INTERIOR, Monthly, clear_sky_radiation, monthly_day_length,
+    monthly_extraterrestrial, solar_from_sunshine, solar_from_temperature,
 };
 use crate::engine::facts::Origin;
 use crate::engine::value::Value;
@@ -24,8 +25,9 @@ use crate::units::quantity::{
 pub const GROWING_MONTH_C: f64 = 10.0;
 /// Daily maximum above which a day counts as hot, degC.
 const HOT_DAY_C: f64 = 30.0;
-/// Base of degree days, degC: what is common for warm-season grasses.
-const DEGREE_DAY_BASE_C: f64 = 10.0;
+/// Base of degree days, degC: that of the seeding trials which the rules read them against (Patton et
+/// al. 2004, Crop Science 44:2160).
+const DEGREE_DAY_BASE_C: f64 = 5.0;
 /// Height taken where the site file gives none; ET0 changes by about 1 % for 300 m.
 const HEIGHT_WHERE_UNKNOWN_M: f64 = 0.0;
 
@@ -38,6 +40,7 @@ pub fn derive(bench: &mut Workbench<'_>, record: Option<&DailyRecord>) {
         None => bench.leave_open("precip_year_mm", Vec::new(), &["precip_mm"]),
     }
     leave_open_without_climate(bench);
+    slope_sun(bench);
     let (Some(tmax), Some(tmin)) = (bench.months("tmax_c"), bench.months("tmin_c")) else { return };
     let mean: Monthly = std::array::from_fn(|month| f64::midpoint(tmax[month], tmin[month]));
     let greatest = |months: &Monthly| months.iter().copied().fold(f64::MIN, f64::max);
@@ -149,6 +152,10 @@ fn evapotranspiration(bench: &mut Workbench<'_>, tmax: Monthly, tmin: Monthly) {
     let coast = Coast::of(bench);
     inputs.krs = coast.krs;
     inputs.solar_mj_m2_d = stated.map(|(months, _)| months);
+    let ratio = sun_ratio(bench);
+    // demand per area of the map, as rain is: a slope has more ground than it covers there
+    let on_map = slope(bench).map_or(1.0, |slope| slope.angle_rad.cos());
+    inputs.sun_ratio = ratio.map_or([1.0; 12], |months| months.map(|month| month / on_map));
     inputs.wind_2m_m_s = bench.months("wind_m_s").map(|months| months.map(|speed| speed / DAY_S));
     inputs.rh_pct = bench.months("rh_pct").map(|months| months.map(|share| share * 100.0));
     inputs.precip_mm = bench.months("precip_mm").map(|months| months.map(|metres| metres * 1000.0));
@@ -159,6 +166,9 @@ fn evapotranspiration(bench: &mut Workbench<'_>, tmax: Monthly, tmin: Monthly) {
         (Some((_, BY_SUNSHINE)), _) => method.push_str(&format!("; {BY_SUNSHINE}")),
         (None, Method::PenmanMonteith(_)) => method.push_str(&format!("; eq 50 {}", coast.words)),
         _ => {}
+    }
+    if ratio.is_some() {
+        method.push_str("; with the sun that the slope gets, per area of the map");
     }
     let height = bench.position("elevation_m").and_then(|at| bench.facts.known[at].as_ref());
     match height.map(|known| &known.origin) {
@@ -176,6 +186,49 @@ fn evapotranspiration(bench: &mut Workbench<'_>, tmax: Monthly, tmin: Monthly) {
     if months.iter().all(|month| month.is_finite()) {
         bench.enter("et0_mm", Value::Months(months.into()), origin.clone());
         bench.enter("et0_year_mm", Value::Number(et0.year_mm() / 1000.0), origin);
+    }
+}
+
+/// Slope below which the direction that it faces is not asked for: the sun on it differs from that on
+/// the level by some 5 % of the year at most at middle latitudes (computed).
+const HARDLY_A_SLOPE: f64 = 0.08;
+
+/// The slope and the direction that it faces.
+fn slope(bench: &Workbench<'_>) -> Option<Slope> {
+    Slope::facing(bench.number("slope_pct")?, bench.name_of("aspect")?)
+}
+
+/// Radiation on the slope over that on the level, by month; `None` on the level, and where the slope,
+/// its aspect or the place is not known.
+pub fn sun_ratio(bench: &Workbench<'_>) -> Option<Monthly> {
+    let slope = slope(bench)?;
+    let latitude = Degrees(bench.number("latitude_deg")?);
+    let solar = solar(bench)?.months;
+    Some(monthly_sun_ratio(latitude, slope, &solar, &monthly_extraterrestrial(latitude)))
+}
+
+/// Sun of the year on the slope, as a share of that on the level.
+fn slope_sun(bench: &mut Workbench<'_>) {
+    let steep = bench.number("slope_pct");
+    if steep == Some(0.0) || bench.name_of("aspect") == Some("flat") {
+        bench.compute("slope_sun_ratio", 1.0, "level ground");
+        return;
+    }
+    if let (Some(ratio), Some(solar)) = (sun_ratio(bench), solar(bench)) {
+        let sums = ratio.iter().zip(solar.months).zip(DAYS_IN_MONTH);
+        let (received, level) = sums.fold((0.0, 0.0), |(received, level), ((ratio, sun), days)| {
+            (received + ratio * sun * f64::from(days), level + sun * f64::from(days))
+        });
+        let words = "beam by the angle at which it meets the slope (Duffie & Beckman eq 1.6.2) and the light of an even sky";
+        bench.compute("slope_sun_ratio", received / level, words);
+        return;
+    }
+    if steep.is_some_and(|steep| steep >= HARDLY_A_SLOPE) {
+        let asked: Vec<&str> = ["aspect", "latitude_deg", "tmax_c", "tmin_c"]
+            .into_iter()
+            .filter(|name| bench.value(name).is_none())
+            .collect();
+        bench.leave_open("slope_sun_ratio", [0.85, 1.0, 1.1].map(Value::Number).to_vec(), &asked);
     }
 }
 

@@ -85,6 +85,10 @@ mod tests {
             near(scs_storage_factor(INCH(d)), sf, 5e-4);
         }
         near(scs_storage_factor(INCH(3.0)), 1.000_674, 1e-6);
+        // beyond the table's ends the factor stands still
+        near(scs_storage_factor(INCH(6.0)), scs_storage_factor(INCH(5.0)), 1e-12);
+        near(scs_storage_factor(INCH(5.04)), scs_storage_factor(INCH(5.0)), 1e-12);
+        near(scs_storage_factor(INCH(5.0)), 1.040_642, 1e-6);
     }
 
     /// Values computed from NEH 623-2 equation 2-84 for 3 inches of storage; rows of (rain, crop

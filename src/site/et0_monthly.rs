@@ -52,6 +52,9 @@ pub struct Et0Inputs {
     pub precip_mm: Option<Monthly>,
     /// kRs of equation 50; [`KRS_INTERIOR`] where nothing is known of a coast.
     pub krs: f64,
+    /// Solar radiation on the slope, per area of the map, over that on the level: what warms the slope,
+    /// while clouds are told by the radiation on the level. 1 on the level.
+    pub sun_ratio: Monthly,
 }
 
 impl Et0Inputs {
@@ -68,6 +71,7 @@ impl Et0Inputs {
             rh_pct: None,
             precip_mm: None,
             krs: KRS_INTERIOR,
+            sun_ratio: [1.0; 12],
         }
     }
 }
@@ -273,7 +277,7 @@ pub fn monthly_et0(inputs: &Et0Inputs, choice: Choice) -> Result<MonthlyEt0, Et0
     }
     let by_temperature: Monthly = std::array::from_fn(|month| {
         let (tmax, tmin) = (Celsius(inputs.tmax_c[month]), Celsius(inputs.tmin_c[month]));
-        hargreaves_samani(tmax, tmin, MegajoulesPerSquareMetreDay(ra[month])).0
+        hargreaves_samani(tmax, tmin, MegajoulesPerSquareMetreDay(ra[month] * inputs.sun_ratio[month])).0
     });
     let nothing_known =
         inputs.solar_mj_m2_d.is_none() && inputs.wind_2m_m_s.is_none() && inputs.rh_pct.is_none();
@@ -321,7 +325,8 @@ fn penman_monteith_month(inputs: &Et0Inputs, month: usize, solar: f64, clear: f6
     );
     let rs = MegajoulesPerSquareMetreDay(solar);
     let rso = MegajoulesPerSquareMetreDay(clear);
-    let rn = MegajoulesPerSquareMetreDay(net_shortwave(rs).0 - net_longwave(tmax, tmin, ea, rs, rso).0);
+    let received = MegajoulesPerSquareMetreDay(solar * inputs.sun_ratio[month]);
+    let rn = MegajoulesPerSquareMetreDay(net_shortwave(received).0 - net_longwave(tmax, tmin, ea, rs, rso).0);
     let u2 = inputs.wind_2m_m_s.map_or(WIND_WHERE_UNKNOWN, |w| MetresPerSecond(w[month]));
     let g = monthly_soil_heat(mean((month + 11) % 12), mean((month + 1) % 12));
     penman_monteith(&PenmanMonteith { tmax, tmin, ea, rn, g, u2, elevation: inputs.elevation }).0

@@ -222,6 +222,11 @@ impl<'a> Derivation<'a> {
         Self { site, knowledge, given, climate }
     }
 
+    /// Whether the facts of the climate may rest on an input.
+    pub fn makes_climate(&self, fact: usize) -> bool {
+        self.climate.looked_at.has(fact)
+    }
+
     /// All facts, where some inputs of the site are other than its file says.
     pub fn facts(&self, changed: &[(usize, Value)]) -> SiteFacts {
         let change = |known: &mut Vec<Option<Known>>| {
@@ -231,7 +236,7 @@ impl<'a> Derivation<'a> {
                 }
             }
         };
-        let in_climate = changed.iter().any(|(at, _)| self.climate.looked_at.has(*at));
+        let in_climate = changed.iter().any(|(at, _)| self.makes_climate(*at));
         let start = if in_climate {
             let mut known = self.given.clone();
             change(&mut known);

@@ -217,7 +217,8 @@ impl FileKeys<'_> {
 }
 
 /// Facts that each say all of the light, those that say it best first.
-pub const LIGHT: [&str; 4] = ["site.dli_measured", "site.sun_hours", "site.canopy_cover", "site.exposure"];
+pub const LIGHT: [&str; 5] =
+    ["site.dli_measured", "site.sun_hours", "site.horizon_deg", "site.canopy_cover", "site.exposure"];
 
 /// The light is said once: two statements would contradict each other, and one go unheard.
 fn check_light(keys: &FileKeys<'_>, findings: &mut Findings) {
@@ -226,8 +227,7 @@ fn check_light(keys: &FileKeys<'_>, findings: &mut Findings) {
     if let Some(((first, first_place), others)) = said.split_first() {
         for (other, place) in others {
             let message = format!("the light is given twice, as `{first}` and as `{other}`");
-            let help =
-                "keep one: a measured `dli` says most, then `sun_hours`, `canopy_cover` and `exposure`";
+            let help = "keep one: a measured `dli` says most, then `sun_hours`, `horizon_deg`, `canopy_cover` and `exposure`";
             let finding = Finding::error("light-twice", place, message).also(first_place, "first here");
             findings.push(finding.help(help));
         }

@@ -271,6 +271,23 @@ mod tests {
         }
     }
 
+    /// Regression: each set peaks at the optimum that its words name.
+    #[test]
+    fn regression_optima_by_name() {
+        use GrowthParameters::{CelsiusSet, FahrenheitSet};
+        for (set, cool, warm) in [
+            (CelsiusSet, Celsius(20.0), Celsius(31.0)),
+            (FahrenheitSet, Celsius::from_fahrenheit(67.5), Celsius::from_fahrenheit(87.8)),
+        ] {
+            near(growth_potential(cool, Season::Cool, set), 1.0, 1e-9);
+            near(growth_potential(warm, Season::Warm, set), 1.0, 1e-9);
+            let held = |off: f64| growth_potential_held(Celsius(warm.0 + off), Season::Warm, set);
+            assert!(held(-0.1) < 1.0 && held(0.1) == 1.0, "{set:?}");
+        }
+        assert_eq!(monthly_mean(&[20.0; 12], &[10.0; 12]), [15.0; 12]);
+        assert!(FahrenheitSet.describe().contains("67.5 and 87.8"));
+    }
+
     /// Crossover at about 24.8 degC read in Woods 2023, "Last summer at 36 locations", footnote.
     #[test]
     fn groups_cross_where_published() {
@@ -326,6 +343,34 @@ mod tests {
             assert_eq!(heat_zone(days), Some(zone), "{days} days");
         }
         assert_eq!(heat_zone(f64::NAN), None);
+    }
+
+    /// Regression: days over 30 degC in a month of 31 by a normal spread of 4 K, computed with an error
+    /// function of another library; and the length of the season over 6 degC, whose course crosses at
+    /// the middles of April and October.
+    #[test]
+    fn regression_of_the_counts_from_months() {
+        for (mean, days) in [(28.0, 9.5647), (24.0, 2.0710), (33.0, 23.9746)] {
+            near(hot_days(&[mean; 12], Celsius(30.0))[0], days, 1e-3);
+        }
+        let course = [-4.0, -2.0, 1.0, 6.0, 11.0, 15.0, 17.0, 16.0, 12.0, 6.0, 1.0, -3.0];
+        assert_eq!(frost_free_days(&course), 183);
+        let warmer = course.map(|low| if low == 6.0 { 6.04 } else { low });
+        assert_eq!(frost_free_days(&warmer), 184);
+        let cooler = course.map(|low| if low == 6.0 { 5.5 } else { low });
+        assert!(frost_free_days(&cooler) < 183);
+        assert_eq!((HOT_DAYS_ERROR, FROST_FREE_ERROR), (6.0, 14.0));
+        assert_eq!(frost_free_days(&[6.05; 12]), 365);
+        assert_eq!(frost_free_days(&[5.95; 12]), 0);
+    }
+
+    /// The limits lie between whole days, as the classes are written.
+    #[test]
+    fn heat_zones_end_with_the_whole_day() {
+        let limits = [7.0, 14.0, 30.0, 45.0, 60.0, 90.0, 120.0, 150.0, 180.0, 210.0];
+        for (zone, limit) in (2_u8..).zip(limits) {
+            assert_eq!([limit, limit + 0.01].map(heat_zone), [Some(zone), Some(zone + 1)]);
+        }
     }
 
     #[test]

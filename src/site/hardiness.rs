@@ -219,6 +219,27 @@ mod tests {
         }
     }
 
+    /// Regression: the fit at and beside its knot and its ends, in plain arithmetic, with its error.
+    #[test]
+    fn regression_of_the_fit() {
+        for (coldest, minimum, error) in [
+            (-20.0, -34.90000, 3.0),
+            (-12.0, -26.90000, 1.6),
+            (-5.0, -17.73000, 1.6),
+            (0.0, -10.56000, 1.6),
+            (5.0, -3.39000, 1.6),
+            (9.3, 2.77620, 1.6),
+            (9.35, 2.82620, 3.0),
+            (12.0, 5.47620, 3.0),
+            (-17.1, -32.0, 1.6),
+            (-17.2, -32.1, 3.0),
+        ] {
+            let estimate = estimate_extreme_minimum(&[coldest; 12]).unwrap();
+            assert!((estimate.minimum.0 - minimum).abs() < 1e-4, "{coldest}: {estimate:?}");
+            assert_eq!(estimate.standard_error.0, error, "{coldest}");
+        }
+    }
+
     #[test]
     fn colder_months_never_give_a_milder_extreme() {
         let mut last = f64::NEG_INFINITY;

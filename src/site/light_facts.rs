@@ -1,7 +1,7 @@
 //! Facts of the light: what the file says of it, in whatever terms, to the daily light integral at
 //! the turf and the class of shade.
 
-use super::climate_facts::{GROWING_MONTH_C, solar};
+use super::climate_facts::{GROWING_MONTH_C, solar, sun_ratio};
 use super::facts::Workbench;
 use super::light::{
     Canopy, Exposure, OpenLight, ShadeClass, SunTiming, TurfLight, light_at_turf, mean_over_months,
@@ -70,7 +70,17 @@ fn open_light(bench: &Workbench<'_>) -> Option<OpenLight> {
         solar_mj_m2_d: solar,
         extraterrestrial_mj_m2_d: monthly_extraterrestrial(latitude),
         mean_c: bench.months("tmean_c")?,
+        sun_ratio: slope_sun(bench),
     })
+}
+
+/// Radiation on the slope over that on the level; what was measured at the turf has the slope in it,
+/// and is held against the level.
+fn slope_sun(bench: &Workbench<'_>) -> [f64; 12] {
+    if bench.value("dli_measured").is_some() {
+        return [1.0; 12];
+    }
+    sun_ratio(bench).unwrap_or([1.0; 12])
 }
 
 /// What the file says of the light.
@@ -82,7 +92,8 @@ enum Stated {
     Nothing,
 }
 
-/// The best statement in the file: a measurement before hours, hours before crowns, crowns before words.
+/// The best statement in the file: a measurement before hours, hours before a raised horizon, that
+/// before crowns, crowns before words.
 fn stated(bench: &Workbench<'_>) -> Stated {
     if let Some(dli) = bench.months("dli_measured") {
         return Stated::Known(Exposure::Measured(dli), "as measured".into());
@@ -90,6 +101,10 @@ fn stated(bench: &Workbench<'_>) -> Stated {
     if let Some(hours) = bench.number("sun_hours") {
         let exposure = Exposure::SunHours(Hours(hours), SunTiming::Unknown);
         return Stated::Known(exposure, "from the hours of sun".into());
+    }
+    if let Some(height) = bench.number("horizon_deg") {
+        let how = "from the height of what stands round the site".to_owned();
+        return Stated::Known(Exposure::Horizon(Degrees(height)), how);
     }
     if let Some(cover) = bench.number("canopy_cover") {
         let (canopy, kind) = match bench.name_of("canopy") {
@@ -176,7 +191,8 @@ fn enter(bench: &mut Workbench<'_>, open: Option<&OpenLight>, exposure: Exposure
 
 /// Position of the word for light, where nothing better is known.
 fn stated_word(bench: &Workbench<'_>) -> Option<usize> {
-    if bench.value("dli_measured").is_some() || bench.value("canopy_cover").is_some() {
+    let better = ["dli_measured", "canopy_cover", "horizon_deg"];
+    if better.iter().any(|name| bench.value(name).is_some()) {
         return None;
     }
     bench.value("exposure")?.as_position()

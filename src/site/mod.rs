@@ -19,6 +19,7 @@ mod plausibility;
 pub mod rain_pattern;
 pub mod salinity;
 pub mod site_weather;
+pub mod slope;
 mod soil_facts;
 pub mod soil_water;
 pub mod solar;

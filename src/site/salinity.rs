@@ -115,6 +115,15 @@ mod tests {
         assert_eq!(salinity_class(EC(1.9)), Some("nonsaline"));
         assert_eq!(salinity_class(EC(4.0)), Some("slightly saline"));
         assert_eq!(salinity_class(EC(-1.0)), None);
+        // each limit belongs to the saltier class
+        for (limit, below, from) in [
+            (2.0, "nonsaline", "very slightly saline"),
+            (4.0, "very slightly saline", "slightly saline"),
+            (8.0, "slightly saline", "moderately saline"),
+            (16.0, "moderately saline", "strongly saline"),
+        ] {
+            assert_eq!([limit - 0.001, limit].map(|ec| salinity_class(EC(ec))), [Some(below), Some(from)]);
+        }
         near(soil_salinity_under(EC(2.0)).0, 3.0, 0.0);
     }
 }

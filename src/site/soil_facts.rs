@@ -1,7 +1,7 @@
 //! Facts of the soil: texture class, its group, the water that it holds and how fast it takes it in.
 
 use super::facts::Workbench;
-use super::texture::Texture;
+use super::texture::{Texture, WaterContents};
 use crate::engine::facts::Origin;
 use crate::engine::value::Value;
 
@@ -16,6 +16,10 @@ pub fn derive(bench: &mut Workbench<'_>) {
     }
     if let Some(texture) = bench.name_of("texture").and_then(Texture::from_name) {
         bench.compute_name("soil_group", texture.group().name(), Origin::Computed("texture class".into()));
+        let water = texture.water_contents();
+        let words = "middle of the texture class, by volume";
+        bench.compute("field_capacity_pct", water.field_capacity, words);
+        bench.compute("wilting_point_pct", water.wilting_point, words);
         bench.compute("taw_mm_m", held(texture), "field capacity less wilting point of the texture class");
         if let Some(rate) = infiltration(bench, texture) {
             bench.compute(
@@ -37,6 +41,11 @@ pub fn derive(bench: &mut Workbench<'_>) {
     let waters = plausible.iter().map(|texture| Value::Number(held(*texture))).collect();
     let rates =
         plausible.iter().filter_map(|texture| infiltration(bench, *texture)).map(Value::Number).collect();
+    let contents = |pick: fn(WaterContents) -> f64| {
+        plausible.iter().map(|texture| Value::Number(pick(texture.water_contents()))).collect()
+    };
+    bench.leave_open("field_capacity_pct", contents(|water| water.field_capacity), &["texture"]);
+    bench.leave_open("wilting_point_pct", contents(|water| water.wilting_point), &["texture"]);
     bench.leave_open("infiltration_mm_h", rates, &["texture"]);
     bench.leave_open("soil_group", groups, &["texture"]);
     bench.leave_open("taw_mm_m", waters, &["texture"]);

@@ -187,6 +187,16 @@ mod tests {
         near(rs.0, 22.3, 0.05);
     }
 
+    /// Regression checks, computed from equations 37 and 50: at 4000 m, where the height counts, and for
+    /// example 15 as if it lay on a coast.
+    #[test]
+    fn regression_clear_sky_by_height_and_the_coast() {
+        near(clear_sky_radiation(MegajoulesPerSquareMetreDay(40.0), Metres(4000.0)).0, 33.2, 1e-9);
+        let (ra, range) = (MegajoulesPerSquareMetreDay(40.6), CelsiusDifference(11.8));
+        let rs = solar_from_temperature(ra, range, KRS_COASTAL, MegajoulesPerSquareMetreDay(40.0));
+        near(rs.0, 26.4985, 5e-5);
+    }
+
     /// FAO-56 example 18 (6 July, Uccle), printed values read as above.
     #[test]
     fn fao56_example_18_radiation_parts() {

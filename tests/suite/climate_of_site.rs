@@ -206,7 +206,7 @@ fn hot_days_and_frosts_are_counted_in_the_days() {
         let frost_free = if file == "north.csv" { 214.0 } else { 212.0 };
         assert_eq!(number(&counted, "frost_free_days"), frost_free, "{file}");
         let other = if file == "north.csv" { 183.0 } else { 181.0 };
-        let degree_days = 31.0 * 15.0 + other * 4.0;
+        let degree_days = 31.0 * 20.0 + other * 9.0;
         assert!((number(&counted, "degree_days") - degree_days).abs() < 0.5, "{file}");
     }
     let short = get("latitude_deg = 40", "short.csv", "");
@@ -375,4 +375,130 @@ fn one_figure_of_measured_light_is_held_against_the_brightest_month() {
     assert!(above.err.contains("error[light-above-sky]"), "{}", above.err);
     let winter = get("[40, 20, 25, 30, 40, 40, 40, 35, 30, 20, 12, 9]");
     assert!(winter.err.contains("in month 1 at latitude 45"), "{}", winter.err);
+}
+
+/// A slope that faces the sun gets more of it and asks for more water, one turned away less; the side
+/// counts by the hemisphere, and where nothing says which way the slope faces, it is asked for.
+#[test]
+fn a_slope_has_the_sun_and_the_demand_of_its_aspect() {
+    let scratch = Scratch::new("climate-aspect");
+    let get = |latitude: &str, ground: &str| {
+        let rest = format!("[light]\nexposure = \"full-sun\"\n[ground]\n{ground}");
+        answer(&scratch, &site(latitude, MONTHS, &rest)).0
+    };
+    let north40 = |ground: &str| get("latitude_deg = 40", ground);
+    let level = north40("slope_pct = 0");
+    let [south, north] = ["south", "north"].map(|to| north40(&format!("slope_pct = 50\naspect = \"{to}\"")));
+    for id in ["et0_year_mm", "dli", "slope_sun_ratio"] {
+        let [level, south, north] = [&level, &south, &north].map(|answer| number(answer, id));
+        assert!(south > 1.01 * level && north < 0.97 * level, "{id}: {north} {level} {south}");
+    }
+    assert_eq!(number(&level, "slope_sun_ratio"), 100.0);
+    assert_words(&south, "et0_year_mm", "estimated", &["with the sun that the slope gets"]);
+    let shade = |answer: &Value| fact(answer, "shade")["value"].clone();
+    assert_eq!(shade(&south), shade(&north), "an aspect is no shade");
+    let asks = |answer: &Value| {
+        let open = answer["open"].as_array().unwrap();
+        open.iter().any(|one| one["fact"] == "site.aspect")
+    };
+    assert!(asks(&north40("slope_pct = 50")) && !asks(&south) && !asks(&level));
+}
+
+/// A raised horizon shades by its height, whatever stands there, and is said once.
+#[test]
+fn a_raised_horizon_gives_light_and_shade() {
+    let scratch = Scratch::new("climate-horizon");
+    let get =
+        |light: &str| answer(&scratch, &site("latitude_deg = 40", MONTHS, &format!("[light]\n{light}"))).0;
+    let open = get("exposure = \"full-sun\"");
+    let mut last = number(&open, "dli") + 1e-9;
+    for height in [0, 15, 30, 45, 60] {
+        let answer = get(&format!("horizon_deg = {height}"));
+        assert!(number(&answer, "dli") <= last, "{height}");
+        last = number(&answer, "dli");
+        assert_words(&answer, "dli", "estimated", &["what stands round the site", "cut off below"]);
+    }
+    let shade = |light: &str| fact(&get(light), "shade")["value"].as_str().unwrap().to_owned();
+    assert_eq!(shade("horizon_deg = 10"), "full-sun");
+    assert_eq!(shade("horizon_deg = 75"), "dense-shade");
+}
+
+/// Field capacity and wilting point stand in the answer, and what lies between them is the water held.
+#[test]
+fn the_two_ends_of_the_soils_water_are_facts() {
+    let scratch = Scratch::new("climate-soil-ends");
+    let loam = answer(&scratch, &site("latitude_deg = 40", MONTHS, "[soil]\ntexture = \"loam\"")).0;
+    let [capacity, wilting] = ["field_capacity_pct", "wilting_point_pct"].map(|id| number(&loam, id));
+    assert_eq!((capacity, wilting), (25.0, 12.0));
+    assert!((number(&loam, "taw_mm_m") - 10.0 * (capacity - wilting)).abs() < 1e-9);
+    assert_words(&loam, "field_capacity_pct", "computed", &["middle of the texture class"]);
+}
+
+/// All months alike may be true of a place on the equator: a remark, no fault.
+#[test]
+fn months_all_alike_are_remarked_and_taken() {
+    let scratch = Scratch::new("climate-alike");
+    let alike = |low: &str, high: &str| {
+        format!("tmax_c = [{}]\ntmin_c = [{}]\n", [high; 12].join(", "), [low; 12].join(", "))
+    };
+    let (taken, err) = answer(&scratch, &site("latitude_deg = -1", &alike("20", "28"), ""));
+    assert_eq!(number(&taken, "summer_max_c"), 28.0);
+    assert!(err.contains("the same in all months") && err.contains("climate-remarks"), "{err}");
+}
+
+/// A coast changes the sun that is estimated: who does not say is asked.
+#[test]
+fn a_coast_is_asked_for_where_sun_is_estimated() {
+    let scratch = Scratch::new("climate-coast-asked");
+    let asks = |place: &str, climate: &str| {
+        let (answer, _) = answer(&scratch, &site(place, &format!("{MONTHS}{climate}"), ""));
+        answer["open"].as_array().unwrap().iter().any(|one| one["fact"] == "site.coast")
+    };
+    assert!(asks("latitude_deg = 40", ""));
+    assert!(!asks("latitude_deg = 40\ncoast = false", ""));
+    assert!(!asks("latitude_deg = 40", "solar_mj_m2_d = [7, 10, 14, 18, 21, 23, 23, 20, 16, 12, 8, 6]\n"));
+}
+
+/// The five figures of the daily balance stand with each species, as text and for programs; the table
+/// of months ends in the year.
+#[test]
+fn water_of_a_species_stands_in_both_answers() {
+    let scratch = Scratch::new("climate-water-figures");
+    let rest = "[light]\nexposure = \"full-sun\"\n[soil]\ntexture = \"loam\"\ndepth_cm = 40\n[water]\nirrigation = \"none\"";
+    let text = site("latitude_deg = 40", MONTHS, rest);
+    let (found, _) = answer(&scratch, &text);
+    let first = &found["ranking"][0];
+    let water = first["water"].as_object().unwrap();
+    let keys = [
+        "demand_met_pct",
+        "stress_days_per_year",
+        "longest_wilting_run_days",
+        "irrigation_green_mm_per_year",
+        "irrigation_survival_mm_per_year",
+    ];
+    assert_eq!(water.len(), keys.len());
+    keys.iter().for_each(|key| assert!(water[*key].is_number(), "{key}: {water:?}"));
+    let species = first["species"].as_str().unwrap();
+    let told = run_in(&scratch.0, &["explain", "-", species, "--months"], text.as_bytes());
+    assert_eq!(told.code, 0, "{}", told.err);
+    for label in [
+        "demand met",
+        "days short of water",
+        "longest run at wilting",
+        "irrigation to stay green",
+        "irrigation to live",
+    ] {
+        assert!(told.out.contains(&format!("  {label}")), "{label}\n{}", told.out);
+    }
+    let cells = |row: &str| -> Vec<f64> {
+        let line = told.out.lines().find(|line| line.trim_start().starts_with(row)).unwrap_or_default();
+        line.split_whitespace().skip(1).filter_map(|cell| cell.parse().ok()).collect()
+    };
+    let year = cells("Year ");
+    // mean of the maxima by days, mean of the minima, and in the fourth column the year's rain
+    assert!((year[0] - 16.2).abs() < 0.11 && (year[1] - 4.6).abs() < 0.11, "{year:?}\n{}", told.out);
+    assert_eq!(year[3], 935.0, "{}", told.out);
+    // without a soil there is no balance: the figures wait, and say so
+    let (open, _) = answer(&scratch, "schema = 1\npurpose = \"lawn\"\n");
+    assert!(open["ranking"][0]["water"]["demand_met_pct"].is_null());
 }

@@ -92,7 +92,7 @@ fn the_ends_of_every_range_are_answered() {
     let vocabulary: toml::Table =
         std::fs::read_to_string(root().join("knowledge/vocabulary.toml")).unwrap().parse().unwrap();
     // the light is said in one way at a time
-    let lights = ["dli", "sun_hours", "canopy_cover"];
+    let lights = ["dli", "sun_hours", "horizon_deg", "canopy_cover"];
     let ends = [(0, false), (0, true), (1, false), (1, true)];
     for ((end, placed), light) in ends.into_iter().flat_map(|end| lights.map(|light| (end, light))) {
         let mut sections = std::collections::BTreeMap::<&str, String>::new();

@@ -92,6 +92,10 @@ fn more_light_never_worsens_the_light_need_of_sun_species() {
         file["kind"].as_str().unwrap().ends_with("grass") && file["traits"].get("brightest_class").is_none()
     };
     never_worse(&base, &hours, "light", sun);
+    // the same for walls about it that get lower
+    let heights: Vec<String> =
+        [75, 60, 45, 30, 15, 0].iter().map(|height| format!("horizon_deg = {height}")).collect();
+    never_worse(&base, &heights, "light", sun);
 }
 
 #[test]

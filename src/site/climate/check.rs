@@ -63,7 +63,8 @@ impl Finding {
     pub fn is_fault(&self) -> bool {
         match self {
             Self::Gap { series, .. } => series.starts_with("mean daily"),
-            Self::FewYears { .. } | Self::NoRainAtAll => false,
+            // on the equator, in whole degrees, all months may be alike
+            Self::FewYears { .. } | Self::NoRainAtAll | Self::AllMonthsEqual(_) => false,
             _ => true,
         }
     }
@@ -79,7 +80,9 @@ impl fmt::Display for Finding {
             Self::MaximumNotAbove { month, tmax, tmin } => {
                 write!(f, "month {month}: mean maximum {tmax:.1} degC is not above minimum {tmin:.1}")
             }
-            Self::AllMonthsEqual(series) => write!(f, "{series}: the same in all months"),
+            Self::AllMonthsEqual(series) => {
+                write!(f, "{series}: the same in all months, as only a place near the equator has it")
+            }
             Self::NoRainAtAll => write!(f, "precipitation is 0 in all months: likely not recorded"),
             Self::SolarAboveExtraterrestrial { month, solar, limit } => write!(
                 f,

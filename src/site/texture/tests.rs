@@ -109,6 +109,28 @@ fn fao56_example_36_total_and_readily_available_water() {
     }
 }
 
+/// The ranges of FAO-56 Table 19, read in the data of the R package CropWaterBalance 0.2.0, which
+/// transcribes the paper: what a class is taken to
+/// hold is the middle of its range.
+#[test]
+fn fao56_table_19_middles() {
+    for (class, capacity, wilting) in [
+        (Texture::Sand, (0.07, 0.17), (0.02, 0.07)),
+        (Texture::LoamySand, (0.11, 0.19), (0.03, 0.10)),
+        (Texture::SandyLoam, (0.18, 0.28), (0.06, 0.16)),
+        (Texture::Loam, (0.20, 0.30), (0.07, 0.17)),
+        (Texture::SiltLoam, (0.22, 0.36), (0.09, 0.21)),
+        (Texture::Silt, (0.28, 0.36), (0.12, 0.22)),
+        (Texture::SiltyClayLoam, (0.30, 0.37), (0.17, 0.24)),
+        (Texture::SiltyClay, (0.30, 0.42), (0.17, 0.29)),
+        (Texture::Clay, (0.32, 0.40), (0.20, 0.24)),
+    ] {
+        let contents = class.water_contents();
+        near(contents.field_capacity, f64::midpoint(capacity.0, capacity.1), 1e-9);
+        near(contents.wilting_point, f64::midpoint(wilting.0, wilting.1), 1e-9);
+    }
+}
+
 /// Computed from equations 82 and 83 with the middles of Table 19 and Table 22's turf.
 #[test]
 fn turf_on_two_soils_computed() {
