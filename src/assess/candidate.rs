@@ -65,7 +65,7 @@ pub fn need_state(
     knowledge: &Knowledge,
 ) -> NeedState<usize> {
     let declared = &knowledge.needs.all[index];
-    let might_raise: Vec<_> = need.open.iter().filter(|open| open.worst > need.level + 1e-9).collect();
+    let might_raise: Vec<_> = need.open.iter().filter(|open| matters(need.level, open.worst)).collect();
     let waits_for_site =
         might_raise.iter().any(|open| open.missing.iter().any(|slot| slot.space != Space::Species));
     let open = match (might_raise.is_empty(), waits_for_site) {
@@ -92,6 +92,15 @@ pub fn need_state(
         key: declared.key_for == u64::MAX || purpose.is_some_and(|at| declared.key_for >> at & 1 == 1),
         graded,
     }
+}
+
+/// Whether a rule that cannot be decided might raise a level so far that it is worth asking: into
+/// another class, or by half a level. What could cost a point or two of rating is not held against a
+/// species as if it were unknown.
+pub fn matters(level: f64, worst: f64) -> bool {
+    const WORTH_ASKING: f64 = 0.5;
+    let class = |value: f64| Level::clamped(value).map(Class::from_worst);
+    worst > level + 1e-9 && (worst - level >= WORTH_ASKING || class(level) != class(worst))
 }
 
 /// A base without a single need gives no standing; such a candidate is refused.

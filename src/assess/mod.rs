@@ -25,7 +25,7 @@ use reach::Reach;
 use robust::{Robustness, Shares};
 use trial::Trials;
 
-pub use candidate::Candidate;
+pub use candidate::{Candidate, matters};
 pub use changes::{AnswerChange, answer_changes};
 
 /// The answer for one site, before it is explained or printed.

@@ -3,7 +3,7 @@
 use super::grounds::grounds;
 use super::overlays::{overlays_behind, overlays_of};
 use super::words::{Basis, Figured, awaited_names, bases, write_template};
-use crate::assess::{Assessment, Candidate};
+use crate::assess::{Assessment, Candidate, matters};
 use crate::engine::facts::View;
 use crate::engine::trace::{Observation, Result, Step, Trace};
 use crate::engine::value::{Slot, Value};
@@ -222,7 +222,7 @@ fn holding_back<'k>(
     let need = open.need.filter(|need| candidate.standing.deciding.contains(need))?;
     let state = &candidate.needs[need];
     // what decided rules give already needs no other reason
-    if state.used() <= state.level || open.worst <= state.level.value() + 1e-9 {
+    if state.used() <= state.level || !matters(state.level.value(), open.worst) {
         return None;
     }
     let named = |level: f64| Level::clamped(level).map_or("", |level| level.name().as_str());

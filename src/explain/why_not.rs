@@ -2,7 +2,7 @@
 //! because no rule speaks on it.
 
 use super::words::awaited_names;
-use crate::assess::{Assessment, Candidate};
+use crate::assess::{Assessment, Candidate, matters};
 use crate::rank::{Class, Level, Openness};
 
 /// Points of rating by which two species must differ on a need for it to tell between them.
@@ -108,7 +108,7 @@ fn awaited(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Vec<Awaite
     let open = candidate.needs.iter().filter(|state| state.open != Openness::Decided && state.is_open_key());
     open.map(|state| {
         let outcome = &candidate.outcome.needs[state.need];
-        let points = outcome.open.iter().filter(|point| point.worst > outcome.level);
+        let points = outcome.open.iter().filter(|point| matters(outcome.level, point.worst));
         Awaited {
             need: state.need,
             missing: awaited_names(assessment, points.flat_map(|point| &point.missing)),

@@ -2,7 +2,7 @@
 
 use serde_json::{Value as Json, json};
 
-use crate::assess::{Assessment, Candidate};
+use crate::assess::{Assessment, Candidate, matters};
 use crate::engine::facts::Origin;
 use crate::engine::value::{Slot, Space, Value};
 use crate::explain::{Detail, Explanation, Figured, explain, trace_candidate, trace_site};
@@ -244,7 +244,7 @@ pub fn open_facts(assessment: &Assessment<'_>, candidates: &[&Candidate<'_>]) ->
     for candidate in candidates {
         for need in &candidate.outcome.needs {
             for open in &need.open {
-                note(&open.missing, open.worst > need.level + 1e-9);
+                note(&open.missing, matters(need.level, open.worst));
             }
         }
         candidate.outcome.unspoken.iter().for_each(|open| note(&open.missing, false));

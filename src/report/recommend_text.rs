@@ -5,7 +5,7 @@ use comfy_table::CellAlignment;
 use super::header::{header, methods};
 use super::header::{overlay_mark, species_mark};
 use super::layout::{Look, some_of, table_text};
-use crate::assess::{Assessment, Candidate};
+use crate::assess::{Assessment, Candidate, matters};
 use crate::explain::{
     Caution, Detail, Direction, Explanation, Reason, awaited_names, explain, trace_candidate, trace_site,
 };
@@ -302,7 +302,7 @@ fn citation_of(rule: &Rule) -> String {
 /// The facts that a need waits for: keys of the site file, or names of traits.
 pub fn missing_names(assessment: &Assessment<'_>, candidate: &Candidate<'_>, need: usize) -> String {
     let outcome = &candidate.outcome.needs[need];
-    let open = outcome.open.iter().filter(|open| open.worst > outcome.level);
+    let open = outcome.open.iter().filter(|open| matters(outcome.level, open.worst));
     awaited_names(assessment, open.flat_map(|open| &open.missing))
 }
 
