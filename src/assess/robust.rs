@@ -6,12 +6,12 @@
 //! is not known takes a plausible value, and the lowest temperature of a usual year, where it is
 //! estimated, errs by the stated standard error. Everything else stands as it is.
 
-use super::trial::Setting;
 use super::{Assessment, Candidate, side_by_side};
 use crate::engine::facts::Values;
 use crate::engine::run::{run_pair, run_site};
-use crate::engine::value::Value;
+use crate::engine::value::{Space, Value};
 use crate::knowledge::Knowledge;
+use crate::knowledge::rule::Rule;
 use crate::knowledge::species::{Species, TraitValue};
 use crate::knowledge::vocabulary::{Declaration, From, Kind};
 use crate::rank::{Class, Entry, Standing, place};
@@ -53,37 +53,23 @@ pub fn sample(assessment: &Assessment<'_>, samples: usize) -> Robustness {
     let derivation = Derivation::new(&assessment.site, knowledge);
     let inputs = inputs(assessment);
     let suited = assessment.candidates.iter().take_while(|one| one.standing.class != Class::N).count();
-    let contenders = &assessment.candidates[..suited.min(CONTENDERS)];
-    let demand = |facts: &SiteFacts| {
-        let slot = knowledge.vocabulary.slot("site.et0_mm")?;
-        Some(facts.known[slot.index].as_ref()?.value.clone())
-    };
+    let contenders: Vec<&Candidate<'_>> = assessment.candidates[..suited.min(CONTENDERS)].iter().collect();
     let draws: Vec<Vec<(usize, Draw)>> = contenders.iter().map(|one| draws(one.species, knowledge)).collect();
     let numbers: Vec<u64> = (0..samples as u64).collect();
     let outcomes: Vec<Vec<(Class, usize, bool)>> = side_by_side(&numbers, |number| {
         let mut dice = Dice::new(SEED, *number);
-        let settings: Vec<Setting> =
-            inputs.iter().map(|input| Setting { fact: input.fact, value: input.draw(&mut dice) }).collect();
-        let changed: Vec<(usize, Value)> = settings.into_iter().map(|one| (one.fact, one.value)).collect();
-        let facts = derivation.facts(&changed);
-        let mut values = facts.values();
-        let plausible = SitePlausible { knowledge, facts: &facts };
-        run_site(knowledge, &mut values, &plausible);
-        // what goes into the climate changes its days too
-        let own = (demand(&facts) != demand(&assessment.facts))
-            .then(|| site_weather(&assessment.site, &facts, knowledge))
-            .flatten();
-        let own_days = own.as_ref().map(SiteDays::new);
-        let balance = SiteBalance::new(own_days.as_ref().or(days.as_ref()), &facts, knowledge);
-        let standings: Vec<Standing<usize>> = contenders
+        let changed: Vec<(usize, Value)> =
+            inputs.iter().map(|input| (input.fact, input.draw(&mut dice))).collect();
+        let traits: Vec<Values> = contenders
             .iter()
             .zip(&draws)
             .map(|(one, draws)| {
                 let mut traits = one.species.trait_values();
                 draws.iter().for_each(|(at, draw)| traits[*at] = Some(draw.value(&mut dice)));
-                stand(assessment, one, &values, &traits, (&plausible, &balance))
+                traits
             })
             .collect();
+        let standings = standings(assessment, &derivation, days.as_ref(), &changed, &contenders, &traits);
         let entries: Vec<Entry<usize>> = standings
             .iter()
             .enumerate()
@@ -116,6 +102,36 @@ pub fn sample(assessment: &Assessment<'_>, samples: usize) -> Robustness {
     let drawn = contenders.len();
     let all = 0..assessment.candidates.len();
     Robustness { samples, shares: all.map(|at| (at < drawn && samples > 0).then(|| share(at))).collect() }
+}
+
+/// Where candidates stand on the site with some inputs changed, with these traits.
+pub fn standings<'k>(
+    assessment: &Assessment<'k>,
+    derivation: &Derivation<'_>,
+    days: Option<&SiteDays<'_>>,
+    changed: &[(usize, Value)],
+    candidates: &[&Candidate<'k>],
+    traits: &[Values],
+) -> Vec<Standing<usize>> {
+    let knowledge = assessment.knowledge;
+    let demand = |facts: &SiteFacts| {
+        let slot = knowledge.vocabulary.slot("site.et0_mm")?;
+        Some(facts.known[slot.index].as_ref()?.value.clone())
+    };
+    let facts = derivation.facts(changed);
+    let mut values = facts.values();
+    let plausible = SitePlausible { knowledge, facts: &facts };
+    run_site(knowledge, &mut values, &plausible);
+    // what goes into the climate changes its days too
+    let own = (demand(&facts) != demand(&assessment.facts))
+        .then(|| site_weather(&assessment.site, &facts, knowledge))
+        .flatten();
+    let own_days = own.as_ref().map(SiteDays::new);
+    let balance = SiteBalance::new(own_days.as_ref().or(days), &facts, knowledge);
+    let one = |(candidate, traits): (&&Candidate<'k>, &Values)| {
+        stand(assessment, candidate, &values, traits, (&plausible, &balance))
+    };
+    candidates.iter().zip(traits).map(one).collect()
 }
 
 fn stand<'k>(
@@ -196,8 +212,9 @@ fn group_values(species: &Species, at: usize, knowledge: &Knowledge) -> Vec<Draw
 }
 
 /// An input of the site that is drawn.
-struct Input {
-    fact: usize,
+pub struct Input {
+    /// Position of the fact.
+    pub fact: usize,
     what: InputDraw,
 }
 
@@ -208,7 +225,8 @@ enum InputDraw {
 }
 
 impl Input {
-    fn draw(&self, dice: &mut Dice) -> Value {
+    /// A value for it.
+    pub fn draw(&self, dice: &mut Dice) -> Value {
         match &self.what {
             InputDraw::OneOf(values) => values[dice.below(values.len())].clone(),
             InputDraw::About(mean, error) => Value::Number(mean + error * dice.normal()),
@@ -217,16 +235,22 @@ impl Input {
 }
 
 /// The inputs that are not known, and those that are estimated with an error.
-fn inputs(assessment: &Assessment<'_>) -> Vec<Input> {
+pub fn inputs(assessment: &Assessment<'_>) -> Vec<Input> {
     let vocabulary = &assessment.knowledge.vocabulary;
     let facts: &SiteFacts = &assessment.facts;
     let light_said =
         LIGHT.iter().any(|id| vocabulary.slot(id).is_some_and(|slot| facts.known[slot.index].is_some()));
+    // what neither a formula nor a rule looks at cannot matter
+    let mut looked_at = facts.looked_at.clone();
+    let read = assessment.knowledge.rules.iter().flat_map(Rule::reads);
+    let formulas = assessment.knowledge.formulas.iter().flat_map(|formula| formula.of_site.iter().copied());
+    read.chain(formulas).filter(|slot| slot.space == Space::Site).for_each(|slot| looked_at.add(slot.index));
     let unknown = |at: usize, declared: &Declaration| {
         let light = LIGHT.contains(&declared.id.as_str());
         declared.from == From::File
             && facts.known[at].is_none()
             && !declared.plausible.is_empty()
+            && looked_at.has(at)
             && !(light && light_said)
     };
     let mut inputs: Vec<Input> = vocabulary

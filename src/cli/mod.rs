@@ -6,6 +6,7 @@ mod common;
 mod compare;
 mod expected;
 mod explain;
+mod interview;
 mod knowledge;
 mod knowledge_diff;
 mod knowledge_new;
@@ -40,6 +41,8 @@ enum Command {
     Recommend(recommend::Args),
     /// Tells why one species stands where it stands
     Explain(explain::Args),
+    /// Asks what is most worth knowing of a site, one question at a time, and writes the site file
+    Interview(interview::Args),
     /// Tells what would bring a species up, and what would bring the first choice down
     Change(change::Args),
     /// Sets species side by side, and tells what decides between them
@@ -63,6 +66,7 @@ pub fn run() -> ExitCode {
     let (outcome, format) = match cli.command {
         Command::Recommend(args) => (recommend::run(&args).into(), args.format),
         Command::Explain(args) => (explain::run(&args).into(), text),
+        Command::Interview(args) => (interview::run(&args).into(), text),
         Command::Change(args) => (change::run(&args).into(), text),
         Command::Compare(args) => (compare::run(&args).into(), text),
         Command::Climate(args) => (climate::run(args), text),

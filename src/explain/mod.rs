@@ -1,6 +1,7 @@
 //! From the trace of an answer to reasons: for, against, cautions, tasks, what is open.
 
 mod grounds;
+pub mod next_question;
 mod overlays;
 mod reasons;
 pub mod turn;

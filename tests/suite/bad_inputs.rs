@@ -70,7 +70,7 @@ fn the_small_base_itself_is_sound() {
 #[test]
 fn every_code_is_shown_by_some_bad_input() {
     // codes whose input cannot be a small file here; other tests reach them
-    const ELSEWHERE: [&str; 3] = ["too-large", "not-text", "edition-not-raised"];
+    const ELSEWHERE: [&str; 4] = ["too-large", "not-text", "edition-not-raised", "no-terminal"];
     let mut shown = String::new();
     for name in folders(&root().join("tests/bad")).iter().filter(|name| *name != "base") {
         shown += &std::fs::read_to_string(root().join("tests/bad").join(name).join("expected.txt")).unwrap();

@@ -12,6 +12,7 @@ mod command_line;
 mod compare;
 mod daily_weather;
 mod hostile;
+mod interview;
 mod knowledge_base;
 mod knowledge_diff;
 mod knowledge_table;

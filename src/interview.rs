@@ -1,0 +1,253 @@
+//! An interview: the most telling question first, an answer at a time, until no answer could change the
+//! first choice. It holds the site file that comes of it; whoever asks (a terminal, a file of answers)
+//! only passes questions and answers on.
+
+use std::sync::Arc;
+
+use toml_edit::{DocumentMut, Item, Table, value};
+
+use crate::assess::{Assessment, assess};
+use crate::diag::{Finding, Findings, Severity, Source};
+use crate::explain::next_question::{Worth, outlook};
+use crate::knowledge::Knowledge;
+use crate::knowledge::vocabulary::{Declaration, Kind};
+use crate::site::file::SCHEMA;
+use crate::units::UnitSystem;
+
+/// Sites drawn to find the next question.
+pub const SAMPLES: usize = 160;
+/// What is asked first where it is not known: without them nothing else can be weighed.
+const FIRST: [&str; 4] = ["site.purpose", "site.region", "site.latitude_deg", "site.longitude_deg"];
+
+/// A question to a client.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Question {
+    /// Position of the fact.
+    pub fact: usize,
+    /// Key of the site file, for example `soil.ph`.
+    pub key: String,
+    /// The question in plain words.
+    pub words: String,
+    /// Unit of a number, or what may be answered.
+    pub help: String,
+    /// The answers among which one is chosen, where there are such.
+    pub choices: Vec<String>,
+    /// What the answer tells of the first choice, bits; `None` for what is always asked first.
+    pub bits: Option<f64>,
+}
+
+/// What comes next.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Next {
+    /// A question.
+    Ask(Question),
+    /// No answer could change the first choice: the id of the species that comes first in every draw of
+    /// what is left to ask, or `nothing`.
+    Settled(String),
+    /// Nothing is left to ask, and the first choice is open still.
+    Exhausted,
+}
+
+/// An interview about one site.
+pub struct Interview<'k> {
+    knowledge: &'k Knowledge,
+    path: String,
+    document: DocumentMut,
+    /// What was asked, in order, with the document before each answer.
+    asked: Vec<(usize, DocumentMut)>,
+    /// Whether no place of the gazetteer is near enough.
+    nothing_near: bool,
+}
+
+impl<'k> Interview<'k> {
+    /// Begins with a site file, or with nothing.
+    ///
+    /// # Errors
+    /// What is wrong with the site file.
+    pub fn new(text: Option<&str>, path: &str, knowledge: &'k Knowledge) -> Result<Self, Findings> {
+        let begun = format!("schema = {SCHEMA}\n");
+        let text = text.unwrap_or(&begun);
+        read(text, path, knowledge)?;
+        let document = text
+            .parse::<DocumentMut>()
+            .map_err(|error| vec![Finding::bare("toml-syntax", format!("{path}: {}", error.message()))])?;
+        Ok(Self { knowledge, path: path.to_owned(), document, asked: Vec::new(), nothing_near: false })
+    }
+
+    /// The site file so far.
+    pub fn site_file(&self) -> String {
+        self.document.to_string()
+    }
+
+    /// Questions answered, those with "don't know" too.
+    pub fn answered(&self) -> usize {
+        self.asked.len()
+    }
+
+    /// The answer for the site so far.
+    ///
+    /// # Errors
+    /// What is wrong with the site as a whole.
+    pub fn assess(&self) -> Result<Assessment<'k>, Findings> {
+        read(&self.site_file(), &self.path, self.knowledge)
+    }
+
+    /// The next question, the most telling one.
+    ///
+    /// # Errors
+    /// What is wrong with the site as a whole.
+    pub fn next(&self) -> Result<Next, Findings> {
+        self.next_by(|worth| worth.first())
+    }
+
+    /// The next question in the order of the vocabulary, for comparison.
+    ///
+    /// # Errors
+    /// What is wrong with the site as a whole.
+    pub fn next_in_fixed_order(&self) -> Result<Next, Findings> {
+        self.next_by(|worth| worth.iter().min_by_key(|one| one.fact))
+    }
+
+    fn next_by(&self, pick: impl Fn(&[Worth]) -> Option<&Worth>) -> Result<Next, Findings> {
+        let assessment = self.assess()?;
+        let not_asked: Vec<usize> = self.asked.iter().map(|(fact, _)| *fact).collect();
+        let declared = &self.knowledge.vocabulary.site;
+        let has_climate = self.known(&assessment, "site.tmax_c");
+        let needed = |id: &&&str| match **id {
+            "site.latitude_deg" | "site.longitude_deg" => !has_climate && !self.nothing_near,
+            _ => true,
+        };
+        for id in FIRST.iter().filter(needed) {
+            let fact = declared.iter().position(|one| one.id == *id);
+            if let Some(fact) = fact.filter(|fact| !self.known(&assessment, id) && !not_asked.contains(fact))
+            {
+                return Ok(Next::Ask(self.question(fact, None)));
+            }
+        }
+        let outlook = outlook(&assessment, SAMPLES, &not_asked);
+        if let [(first, _)] = &outlook.first[..] {
+            return Ok(Next::Settled(first.clone()));
+        }
+        Ok(match pick(&outlook.worth) {
+            Some(worth) => Next::Ask(self.question(worth.fact, Some(worth.bits))),
+            None => Next::Exhausted,
+        })
+    }
+
+    fn known(&self, assessment: &Assessment<'_>, id: &str) -> bool {
+        self.knowledge.vocabulary.slot(id).is_some_and(|slot| assessment.values[slot.index].is_some())
+    }
+
+    fn question(&self, fact: usize, bits: Option<f64>) -> Question {
+        let declared = &self.knowledge.vocabulary.site[fact];
+        let names = |list| self.knowledge.vocabulary.list(list).names.clone();
+        let (help, choices) = match declared.kind {
+            Kind::Number(unit) if unit.symbol.is_empty() => ("a number".to_owned(), Vec::new()),
+            Kind::Number(unit) => (format!("a number in {}, or with another unit", unit.symbol), Vec::new()),
+            Kind::Flag => (String::new(), vec!["yes".to_owned(), "no".to_owned()]),
+            Kind::Scale(list) | Kind::Choice(list) => (String::new(), names(list)),
+            _ => (declared.meaning.clone(), Vec::new()),
+        };
+        let key = declared.key.as_ref().map(|key| key.path()).unwrap_or_default();
+        Question { fact, key, words: declared.ask.clone(), help, choices, bits }
+    }
+
+    /// Takes an answer; `None` is "don't know".
+    ///
+    /// # Errors
+    /// What is wrong with the answer; the question stands.
+    pub fn answer(&mut self, fact: usize, text: Option<&str>) -> Result<(), Findings> {
+        let before = self.document.clone();
+        let declared = &self.knowledge.vocabulary.site[fact];
+        if let Some(text) = text {
+            let mut after = before.clone();
+            enter(&mut after, declared, self.written(declared, text));
+            read(&after.to_string(), &self.path, self.knowledge)?;
+            self.document = after;
+        }
+        self.asked.push((fact, before));
+        self.take_the_nearest_climate();
+        Ok(())
+    }
+
+    /// Takes the last answer back; false where there is none.
+    pub fn back(&mut self) -> bool {
+        match self.asked.pop() {
+            Some((_, before)) => {
+                self.document = before;
+                self.nothing_near = false;
+                true
+            }
+            None => false,
+        }
+    }
+
+    /// Once the position is known the climate of the nearest place stands in, where one is near enough.
+    fn take_the_nearest_climate(&mut self) {
+        let known = |id: &str| {
+            let key = self.knowledge.vocabulary.site.iter().find(|one| one.id == id)?.key.as_ref()?;
+            self.document.get(&key.section)?.get(&key.key).map(|_| ())
+        };
+        let position = known("site.latitude_deg").and(known("site.longitude_deg")).is_some();
+        if !position || self.document.get("climate").is_some() || self.nothing_near {
+            return;
+        }
+        let mut with = self.document.clone();
+        let mut climate = Table::new();
+        climate.insert("near", value(true));
+        with.insert("climate", Item::Table(climate));
+        match read(&with.to_string(), &self.path, self.knowledge) {
+            Ok(_) => self.document = with,
+            Err(_) => self.nothing_near = true,
+        }
+    }
+
+    /// An answer as a value of TOML. What fits nothing is passed on as text, for its fault to be told.
+    fn written(&self, declared: &Declaration, text: &str) -> Item {
+        let text = text.trim();
+        let plain = |text: &str| text.to_lowercase().replace([' ', '_'], "-");
+        match declared.kind {
+            Kind::Flag => match plain(text).as_str() {
+                "yes" | "y" | "true" => value(true),
+                "no" | "n" | "false" => value(false),
+                _ => value(text),
+            },
+            Kind::Number(_) => match (text.parse::<i64>(), text.parse::<f64>()) {
+                (Ok(whole), _) => value(whole),
+                (_, Ok(number)) if number.is_finite() => value(number),
+                _ => value(text),
+            },
+            Kind::Scale(list) | Kind::Choice(list) => {
+                let names = &self.knowledge.vocabulary.list(list).names;
+                let by_number = text.parse::<usize>().ok().and_then(|at| names.get(at.checked_sub(1)?));
+                let by_name = || names.iter().find(|name| plain(name) == plain(text));
+                value(by_number.or_else(by_name).map_or(text, String::as_str))
+            }
+            _ => value(text),
+        }
+    }
+
+    /// The units that the site is written in.
+    pub fn units(&self) -> UnitSystem {
+        self.assess().map_or(UnitSystem::Si, |assessment| assessment.units())
+    }
+}
+
+fn enter(document: &mut DocumentMut, declared: &Declaration, item: Item) {
+    let Some(key) = &declared.key else { return };
+    if key.section.is_empty() {
+        document.insert(&key.key, item);
+        return;
+    }
+    let section = document.entry(&key.section).or_insert_with(|| Item::Table(Table::new()));
+    if let Some(table) = section.as_table_like_mut() {
+        table.insert(&key.key, item);
+    }
+}
+
+fn read<'k>(text: &str, path: &str, knowledge: &'k Knowledge) -> Result<Assessment<'k>, Findings> {
+    let source = Arc::new(Source { path: path.to_owned(), text: text.to_owned().into() });
+    let (assessment, findings) = assess(&source, knowledge)?;
+    let refused = findings.iter().any(|finding| finding.severity == Severity::Error);
+    if refused { Err(findings) } else { Ok(assessment) }
+}
