@@ -3,6 +3,8 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+use tempfile::NamedTempFile;
+
 use swardwright::diag::{Finding, Findings};
 
 /// Refuses an output that is the same file as an input, by whatever name or link.
@@ -24,56 +26,71 @@ pub fn write_or_give(text: String, output: Option<&Path>) -> Result<String, Find
     Ok(String::new())
 }
 
-/// Writes several files. Every text first goes whole into a file beside its own, and only when all
-/// of them stand do they take their places, one by one: a fault before leaves all as it was.
+/// Writes several files. Every text first goes whole into a file beside its own, under a name that
+/// nobody can guess, and only when all of them stand do they take their places, one by one: a fault
+/// before leaves all as it was.
 pub fn write_all(files: &[(PathBuf, String)]) -> Result<(), Findings> {
-    let mut ready: Vec<(PathBuf, PathBuf)> = Vec::new();
-    let mut done = Ok(());
+    let mut ready: Vec<(NamedTempFile, PathBuf)> = Vec::new();
     for (path, text) in files {
         // a link stays a link
         let target = std::fs::canonicalize(path).unwrap_or_else(|_| path.clone());
         // what is no file, such as a terminal, cannot be replaced
         if std::fs::metadata(&target).is_ok_and(|data| !data.is_file() && !data.is_dir()) {
-            done = std::fs::write(&target, text).map_err(|error| unwritable(path, &error));
+            std::fs::write(&target, text).map_err(|error| unwritable(path, &error))?;
         } else {
-            let beside = beside(&target);
-            done = prepare(&target, &beside, text).map_err(|error| unwritable(path, &error));
+            let beside = prepare(&target, text).map_err(|error| unwritable(path, &error))?;
             ready.push((beside, target));
         }
-        if done.is_err() {
-            break;
-        }
     }
-    for (beside, target) in &ready {
-        if done.is_ok() {
-            done = std::fs::rename(beside, target).map_err(|error| unwritable(target, &error));
-        }
-        if done.is_err() {
-            let _ = std::fs::remove_file(beside);
-        }
+    // those that do not come to their place are taken away with their handles
+    for (beside, target) in ready {
+        beside.persist(&target).map_err(|error| unwritable(&target, &error.error))?;
+        sync_folder(&target);
     }
-    done
+    Ok(())
 }
 
-/// A name in the same folder that nobody else uses.
-fn beside(target: &Path) -> PathBuf {
-    let name = target.file_name().unwrap_or_default().to_string_lossy();
-    target.with_file_name(format!(".{name}.{}.new", std::process::id()))
-}
-
-fn prepare(target: &Path, beside: &Path, text: &str) -> std::io::Result<()> {
+/// The text in a file beside the target, with the rights of the file that it will replace, or those of
+/// any new file.
+fn prepare(target: &Path, text: &str) -> std::io::Result<NamedTempFile> {
     if target.is_dir() {
         return Err(std::io::ErrorKind::IsADirectory.into());
     }
-    let mut file = std::fs::File::create(beside)?;
+    let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut builder = tempfile::Builder::new();
+    let rights = new_file_rights();
+    let mut file = match &rights {
+        Some(rights) => builder.permissions(rights.clone()).tempfile_in(folder)?,
+        None => builder.tempfile_in(folder)?,
+    };
     file.write_all(text.as_bytes())?;
     if let Ok(old) = std::fs::metadata(target) {
         if old.permissions().readonly() {
             return Err(std::io::ErrorKind::PermissionDenied.into());
         }
-        file.set_permissions(old.permissions())?;
+        file.as_file().set_permissions(old.permissions())?;
     }
-    file.sync_all()
+    file.as_file().sync_all()?;
+    Ok(file)
+}
+
+/// Rights of a new file before the mask of the process; `None` where there are none.
+#[cfg(unix)]
+fn new_file_rights() -> Option<std::fs::Permissions> {
+    use std::os::unix::fs::PermissionsExt;
+    Some(std::fs::Permissions::from_mode(0o666))
+}
+
+#[cfg(not(unix))]
+fn new_file_rights() -> Option<std::fs::Permissions> {
+    None
+}
+
+/// Makes the new name last, where folders can be synced; the text itself was synced before.
+fn sync_folder(target: &Path) {
+    if let Some(folder) = target.parent().and_then(|folder| std::fs::File::open(folder).ok()) {
+        let _ = folder.sync_all();
+    }
 }
 
 fn unwritable(path: &Path, error: &std::io::Error) -> Findings {
