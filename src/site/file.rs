@@ -439,14 +439,6 @@ fn read_candidates(
     reader.finish(findings);
 }
 
-/// Whether a text has the form of ISO 3166-2: two letters, a hyphen, one to three letters or digits.
-fn is_iso_3166(text: &str) -> bool {
-    let Some((country, part)) = text.split_once('-') else { return false };
-    let is_code = |code: &str| code.bytes().all(|byte| byte.is_ascii_uppercase() || byte.is_ascii_digit());
-    let letters = country.bytes().all(|byte| byte.is_ascii_uppercase());
-    country.len() == 2 && letters && (1..=3).contains(&part.len()) && is_code(part)
-}
-
 /// Values that are each allowed and cannot hold together.
 fn check_together(knowledge: &Knowledge, site: &SiteFile, findings: &mut Findings) {
     let get = |id: &str| {
@@ -487,11 +479,9 @@ fn check_together(knowledge: &Knowledge, site: &SiteFile, findings: &mut Finding
         }
     }
     if let Some((Value::Text(region), place)) = get("site.region")
-        && !is_iso_3166(region)
+        && let Some((message, help)) = super::region::fault(region)
     {
         // rules of law and of native plants compare the code, and would stay silent without a word
-        let message = format!("`{region}` is no code of a country and its state or province");
-        let help = "write it as ISO 3166-2 does, such as `US-TX` for Texas or `CA-ON` for Ontario";
         findings.push(Finding::error("not-a-region", place, message).help(help));
     }
 }

@@ -17,6 +17,7 @@ mod light_facts;
 pub mod nearest;
 mod plausibility;
 pub mod rain_pattern;
+mod region;
 pub mod salinity;
 pub mod site_weather;
 pub mod slope;

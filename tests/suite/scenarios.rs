@@ -18,6 +18,12 @@ fn worse_place(one: &Value) -> usize {
     place("class").max(place("class_border")).unwrap_or(usize::MAX)
 }
 
+/// Place of the class of a candidate; near a border the better of the two counts.
+fn better_place(one: &Value) -> usize {
+    let classes = ["class", "class_border"].map(|key| one[key].as_str().map(place_of_class));
+    classes.into_iter().flatten().min().unwrap_or(usize::MAX)
+}
+
 /// What `expect.toml` claims that the answer does not do.
 fn broken_claims(name: &str) -> Vec<String> {
     let folder = root().join("scenarios").join(name);
@@ -96,6 +102,12 @@ fn broken_claims(name: &str) -> Vec<String> {
             broken.push(format!("caution {rule} is not shown"));
         }
     }
+    for claim in claims("must_not_exceed") {
+        let class = claim["class"].as_str().unwrap();
+        for one in ranking.iter().filter(|one| better_place(one) < place_of_class(class)) {
+            broken.push(format!("no better than {class}: {}", told(one["species"].as_str().unwrap())));
+        }
+    }
     broken
 }
 
@@ -169,4 +181,7 @@ fn a_class_claim_can_fail() {
     let held = |claim: &str| candidates.each_ref().map(|one| worse_place(one) <= place_of_class(claim));
     assert_eq!(held("S3"), [true, true, true, false, false]);
     assert_eq!(held("S1"), [true, false, false, false, false]);
+    let not_above = |claim: &str| candidates.each_ref().map(|one| better_place(one) >= place_of_class(claim));
+    assert_eq!(not_above("S2"), [false, false, true, true, true]);
+    assert_eq!(not_above("N"), [false, false, false, false, true]);
 }
