@@ -13,6 +13,7 @@ use crate::engine::positions::Positions;
 use crate::engine::run::Plausible;
 use crate::engine::value::{Slot, Space, Value};
 use crate::knowledge::Knowledge;
+use crate::knowledge::vocabulary::Kind;
 
 /// What is known of a site.
 #[derive(Clone, Debug)]
@@ -42,6 +43,46 @@ impl SiteFacts {
     /// The values alone, as the engine reads them.
     pub fn values(&self) -> Values {
         self.known.iter().map(|known| known.as_ref().map(|known| known.value.clone())).collect()
+    }
+
+    /// Leaves open every fact that is unknown here and that each supposed value of an input would
+    /// give a value to.
+    fn leave_open_all(&mut self, input: usize, supposed: &[Self]) {
+        for at in (0..self.known.len()).filter(|at| *at != input) {
+            if self.known[at].is_some() {
+                continue;
+            }
+            let values: Vec<Vec<Value>> = supposed.iter().map(|facts| facts.possible(at)).collect();
+            if values.is_empty() || values.iter().any(Vec::is_empty) {
+                continue;
+            }
+            let mut plausible = values.concat();
+            plausible.dedup();
+            let open = self
+                .open
+                .entry(at)
+                .or_insert_with(|| OpenFact { plausible: Vec::new(), waits_for: Vec::new() });
+            open.plausible = plausible;
+            let waits =
+                supposed.iter().filter_map(|facts| facts.open.get(&at)).flat_map(|open| &open.waits_for);
+            open.waits_for.extend(std::iter::once(&input).chain(waits));
+            open.waits_for.sort_unstable();
+            open.waits_for.dedup();
+            for facts in supposed {
+                self.rests_on[at].add_all(&facts.rests_on[at]);
+            }
+        }
+        for facts in supposed {
+            self.looked_at.add_all(&facts.looked_at);
+        }
+    }
+
+    /// What a fact is or, where it is open, may be.
+    fn possible(&self, at: usize) -> Vec<Value> {
+        match &self.known[at] {
+            Some(known) => vec![known.value.clone()],
+            None => self.open.get(&at).map_or_else(Vec::new, |open| open.plausible.clone()),
+        }
     }
 
     /// Facts as the site file gives them, before any formula.
@@ -127,7 +168,6 @@ impl<'a> Workbench<'a> {
 
     /// The list behind a scale or choice.
     pub fn list(&self, name: &str) -> Option<&crate::knowledge::vocabulary::NameList> {
-        use crate::knowledge::vocabulary::Kind;
         match self.knowledge.vocabulary.site[self.position(name)?].kind {
             Kind::Scale(list) | Kind::Choice(list) => Some(self.knowledge.vocabulary.list(list)),
             _ => None,
@@ -229,6 +269,29 @@ impl<'a> Derivation<'a> {
 
     /// All facts, where some inputs of the site are other than its file says.
     pub fn facts(&self, changed: &[(usize, Value)]) -> SiteFacts {
+        let mut facts = self.without_suppositions(changed);
+        for (at, plausible) in self.unknown_months(&facts) {
+            let supposed = plausible.iter().map(|value| {
+                let changed: Vec<_> = changed.iter().cloned().chain([(at, value.clone())]).collect();
+                self.without_suppositions(&changed)
+            });
+            facts.leave_open_all(at, &supposed.collect::<Vec<_>>());
+        }
+        facts
+    }
+
+    /// Inputs by the month that are not known, with the years that are plausible: formulas turn the
+    /// whole year into figures, so that each year is tried as a whole.
+    fn unknown_months(&self, facts: &SiteFacts) -> Vec<(usize, &'a [Value])> {
+        let declared = self.knowledge.vocabulary.site.iter().enumerate();
+        declared
+            .filter(|(at, declared)| matches!(declared.kind, Kind::Months(_)) && facts.known[*at].is_none())
+            .map(|(at, declared)| (at, declared.plausible.as_slice()))
+            .filter(|(_, plausible)| !plausible.is_empty())
+            .collect()
+    }
+
+    fn without_suppositions(&self, changed: &[(usize, Value)]) -> SiteFacts {
         let change = |known: &mut Vec<Option<Known>>| {
             for (at, value) in changed {
                 if let Some(fact) = known.get_mut(*at) {

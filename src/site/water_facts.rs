@@ -97,8 +97,8 @@ fn greatest_within(most: f64, fits: impl Fn(f64) -> bool) -> f64 {
         return most;
     }
     let (mut low, mut high) = (0.0, most);
-    // halving a share of 1 this often leaves less than a millionth
-    for _ in 0..20 {
+    // halving a share of 1 this often leaves nothing that a number could tell
+    for _ in 0..50 {
         let middle = f64::midpoint(low, high);
         if fits(middle) { low = middle } else { high = middle }
     }
