@@ -58,6 +58,10 @@ impl SiteFacts {
             }
             let mut plausible = values.concat();
             plausible.dedup();
+            // open already for want of other inputs, and this one would tell nothing more
+            if values.iter().all(|values| *values == self.possible(at)) {
+                continue;
+            }
             let open = self
                 .open
                 .entry(at)
