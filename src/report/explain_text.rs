@@ -181,8 +181,9 @@ fn need_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Loo
 }
 
 /// Figures of the daily balance, in the order in which they are read.
-const WATER: [&str; 5] = [
+const WATER: [&str; 6] = [
     "fit.et_met",
+    "fit.et_met_year",
     "fit.stress_days",
     "fit.longest_wilting_d",
     "fit.green_irrigation_mm",
@@ -207,7 +208,7 @@ fn water_text(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Loo
     let widest = figures.iter().map(|(label, _)| label.chars().count()).max().unwrap_or_default();
     let lines: String =
         figures.iter().map(|(label, value)| format!("  {label:widest$}  {value}\n")).collect();
-    format!("Water a year\n{lines}\n")
+    format!("Water by the daily balance\n{lines}\n")
 }
 
 fn reasons_text(

@@ -4,6 +4,7 @@ use super::layout::Look;
 use crate::assess::Assessment;
 use crate::engine::facts::Origin;
 use crate::knowledge::species::Species;
+use crate::site::water_balance::runoff::Runoff;
 use crate::units::{Unit, format_number};
 
 /// Facts of the second line, with the words before and behind their value.
@@ -97,7 +98,12 @@ pub fn methods(assessment: &Assessment<'_>, all: bool, look: &Look) -> String {
     }
     let mut text = String::new();
     if let Some(weather) = &assessment.weather {
-        text.push_str(&look.paragraph(2, &format!("water of each species: {}", weather.words)));
+        let runoff = Runoff::of(&assessment.facts, assessment.knowledge).words();
+        let words = format!(
+            "water of each species: {}; {runoff}; snow counts as rain on the day that it falls; irrigation is the least that must reach the roots, and a system must put out more",
+            weather.words
+        );
+        text.push_str(&look.paragraph(2, &words));
     }
     if let Some(words) = irrigation_line(assessment, look) {
         text.push_str(&look.paragraph(2, &words));

@@ -170,12 +170,13 @@ fn candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Json {
 }
 
 /// What the daily balance found for a species, by the keys of the contract: the unit stands in each.
-const WATER: [(&str, &str); 5] = [
-    ("fit.et_met", "demand_met_pct"),
+const WATER: [(&str, &str); 6] = [
+    ("fit.et_met", "need_met_driest_quarter_pct"),
+    ("fit.et_met_year", "need_met_year_pct"),
     ("fit.stress_days", "stress_days_per_year"),
-    ("fit.longest_wilting_d", "longest_wilting_run_days"),
-    ("fit.green_irrigation_mm", "irrigation_green_mm_per_year"),
-    ("fit.survival_irrigation_mm", "irrigation_survival_mm_per_year"),
+    ("fit.longest_wilting_d", "one_in_ten_years_wilting_run_days"),
+    ("fit.green_irrigation_mm", "net_irrigation_green_mm_per_year"),
+    ("fit.survival_irrigation_mm", "net_irrigation_survival_mm_per_year"),
 ];
 
 /// The water of a species; null for a figure that waits for an input.

@@ -25,7 +25,7 @@ mod soil_facts;
 pub mod soil_water;
 pub mod solar;
 pub mod texture;
-mod water_balance;
+pub mod water_balance;
 mod water_facts;
 
 pub use water_balance::{SiteBalance, SiteDays};

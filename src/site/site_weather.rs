@@ -13,6 +13,8 @@ use crate::units::quantity::{Celsius, Degrees};
 
 /// Years of weather made from monthly figures.
 const YEARS_MADE: usize = 10;
+/// Years of weather made from rain that is only supposed.
+const YEARS_SUPPOSED: usize = 5;
 /// Fewest whole years of record that the balance runs on.
 const FEWEST_YEARS: usize = 3;
 /// Fewest years that tell of a drought of one year in ten.
@@ -21,17 +23,23 @@ const YEARS_THAT_TELL: usize = 10;
 /// Daily weather of a site and where it comes from.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SiteWeather {
-    /// Demand and rain of every day.
-    pub days: DailyWeather,
+    /// Demand and rain of every day; where the rain of the site is not known, the days of each year
+    /// of rain that is plausible.
+    pub days: Vec<DailyWeather>,
     /// Years, method and seed, for the answer.
     pub words: String,
 }
 
-/// The weather of a site; without ET0 and rain of the twelve months there is none.
+/// The weather of a site; without ET0 of the twelve months there is none.
 pub fn site_weather(site: &SiteFile, facts: &SiteFacts, knowledge: &Knowledge) -> Option<SiteWeather> {
     let bench = Workbench::new(knowledge, facts.clone());
     let mm = |months: [f64; 12]| months.map(|metres| metres * 1000.0);
-    let (et0_mm, rain_mm) = (mm(bench.months("et0_mm")?), mm(bench.months("precip_mm")?));
+    let et0_mm = mm(bench.months("et0_mm")?);
+    let et0_mm_day = std::array::from_fn(|month| et0_mm[month] / f64::from(DAYS_IN_MONTH[month]));
+    let Some(rain_mm) = bench.months("precip_mm").map(mm) else {
+        let plausible = bench.plausible("precip_mm").iter().filter_map(|rain| rain.as_months().copied());
+        return supposed(&et0_mm_day, plausible.map(mm));
+    };
     let file = site.from_climate.as_ref();
     let own = |name| bench.position(name).is_some_and(|at| !file.is_some_and(|f| f.filled.contains(&at)));
     let own_rain = own("precip_mm");
@@ -40,15 +48,26 @@ pub fn site_weather(site: &SiteFile, facts: &SiteFacts, knowledge: &Knowledge) -
         && let Some(latitude) = bench.number("latitude_deg")
         && let Some(days) = recorded(record, Degrees(latitude), &et0_mm, own_rain.then_some(&rain_mm))
     {
-        return Some(SiteWeather { days, words: recorded_words(record, own_rain) });
+        return Some(SiteWeather { days: vec![days], words: recorded_words(record, own_rain) });
     }
-    let et0_mm_day = std::array::from_fn(|month| et0_mm[month] / f64::from(DAYS_IN_MONTH[month]));
     // a station's days with rain say nothing of rain that is not the station's
     let wet_days = bench.months("wet_days").filter(|_| own("wet_days") || !own_rain);
     let days = DailyWeather::from_normals(&et0_mm_day, &rain_mm, wet_days.as_ref(), YEARS_MADE, DEFAULT_SEED)
         .ok()?;
     let words = made_words(file.and_then(|file| file.daily.as_ref()), wet_days.is_some());
-    Some(SiteWeather { days, words })
+    Some(SiteWeather { days: vec![days], words })
+}
+
+/// Days of years of rain that are only supposed; `None` where nothing may be supposed.
+fn supposed(et0_mm_day: &Monthly, rains_mm: impl Iterator<Item = Monthly>) -> Option<SiteWeather> {
+    let made = |rain_mm: Monthly| {
+        DailyWeather::from_normals(et0_mm_day, &rain_mm, None, YEARS_SUPPOSED, DEFAULT_SEED).ok()
+    };
+    let days: Vec<_> = rains_mm.map(made).collect::<Option<_>>()?;
+    let words = format!(
+        "daily soil-water balance (FAO-56 chapter 8) over {YEARS_SUPPOSED} years of each rain that is tried, the rain of the site not being known"
+    );
+    (!days.is_empty()).then_some(SiteWeather { days, words })
 }
 
 fn made_words(record: Option<&DailyRecord>, wet_days_known: bool) -> String {

@@ -1,21 +1,29 @@
 //! The daily soil-water balance of a species at a site, as a formula among the rules.
 //!
-//! Weather: the days of [`super::site_weather`]. Plant: its need for water (share of ET0) as the
-//! rules derive it from the evidence, its roots down to the depth of the soil. Irrigation: what the
-//! table says of the site's word, or the days and depth that the site file states.
+//! Weather: the days of [`super::site_weather`]. Plant: its unstressed demand and its need for
+//! acceptable cover (shares of ET0) as the rules derive them from the evidence, its roots down to the
+//! depth of the soil. It draws on the soil by its demand; what it gets is held against its need, so
+//! that thrift counts once. Irrigation: what the table says of the site's word, or the days and depth
+//! that the site file states, as water that reaches the roots.
 
 use std::collections::HashMap;
 use std::hash::Hash;
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use super::daily_weather::DailyWeather;
-use super::daily_weather::{curve_number, curve_number_on_slope};
-use super::facts::{SiteFacts, Workbench};
+use super::facts::SiteFacts;
 use super::site_weather::SiteWeather;
 use super::soil_water::{
     Irrigation, MonthWater, Plant, SiteWater, SurvivalWatering, WaterBalance, WaterNeeds, needs, run,
 };
-use super::texture::Texture;
+mod measures;
+pub mod runoff;
+mod schedule;
+
+use measures::Measures;
+use runoff::Runoff;
+use schedule::schedules;
+
 use crate::engine::expression::Facts;
 use crate::engine::facts::View;
 use crate::engine::formula::{Compute, ComputedFact, Declared};
@@ -31,7 +39,7 @@ const ID: &str = "daily soil-water balance";
 /// What the balance reads of a species and of rules, and what it writes.
 pub const WATER_BALANCE: Declared = Declared {
     id: ID,
-    reads: &["fit.water_need", "fit.survival_days", "species.root_depth_cm", "species.kind"],
+    reads: &["fit.kc", "fit.water_need", "fit.survival_days", "species.root_depth_cm", "species.kind"],
     of_site: &[
         "site.et0_mm",
         "site.precip_mm",
@@ -50,6 +58,7 @@ pub const WATER_BALANCE: Declared = Declared {
     ],
     writes: &[
         "fit.et_met",
+        "fit.et_met_year",
         "fit.stress_days",
         "fit.longest_wilting_d",
         "fit.green_irrigation_mm",
@@ -78,45 +87,47 @@ const SURVIVAL_DEPTH_MM: f64 = 13.0;
 /// The balance of one site, made ready once for all species, which many may ask at a time.
 pub struct SiteBalance<'a> {
     knowledge: &'a Knowledge,
-    water: Option<SiteWater<'a>>,
+    /// The water of the days; more than one where the rain is only supposed.
+    waters: Vec<SiteWater<'a>>,
     /// The latest years alone, for cases that are only supposed.
-    water_lately: Option<SiteWater<'a>>,
+    lately: Vec<SiteWater<'a>>,
     slots: Slots,
-    balances: Memory<(Rooted, usize), [f64; 3]>,
+    balances: Memory<(Rooted, usize), Arc<[WaterBalance]>>,
     needs: Memory<(Rooted, u32), WaterNeeds>,
 }
 
 /// What was computed already.
 struct Memory<K, V>(Mutex<HashMap<K, V>>);
 
-impl<K: Eq + Hash, V: Copy> Memory<K, V> {
+impl<K: Eq + Hash, V: Clone> Memory<K, V> {
     fn new() -> Self {
         Self(Mutex::default())
     }
 
     /// The value of a key, computed where it is not known; two who ask at once may both compute it.
     fn get(&self, key: K, compute: impl FnOnce() -> Option<V>) -> Option<V> {
-        let known = self.0.lock().unwrap_or_else(PoisonError::into_inner).get(&key).copied();
+        let known = self.0.lock().unwrap_or_else(PoisonError::into_inner).get(&key).cloned();
         if known.is_some() {
             return known;
         }
         let value = compute()?;
-        self.0.lock().unwrap_or_else(PoisonError::into_inner).insert(key, value);
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).insert(key, value.clone());
         Some(value)
     }
 }
 
 /// The days of a site, and the latest of them alone where they are many.
 pub struct SiteDays<'a> {
-    all: &'a DailyWeather,
-    lately: Option<DailyWeather>,
+    all: &'a [DailyWeather],
+    lately: Vec<DailyWeather>,
 }
 
 impl<'a> SiteDays<'a> {
     /// From the weather of a site.
     pub fn new(weather: &'a SiteWeather) -> Self {
         let all = &weather.days;
-        Self { all, lately: (all.years() > YEARS_SUPPOSED).then(|| all.latest(YEARS_SUPPOSED)) }
+        let many = all.iter().filter(|days| days.years() > YEARS_SUPPOSED);
+        Self { all, lately: many.map(|days| days.latest(YEARS_SUPPOSED)).collect() }
     }
 }
 
@@ -127,7 +138,9 @@ struct Slots {
     irrigation: Option<Slot>,
     tree_roots: Option<Slot>,
     shade: Option<Slot>,
+    kc: Option<Slot>,
     need: Option<Slot>,
+    rain: Option<Slot>,
     survival: Option<Slot>,
     roots: Option<Slot>,
     kind: Option<Slot>,
@@ -143,23 +156,31 @@ struct Rooted {
     taw_tenths_mm: u32,
     kc_thousandths: u32,
     cool: bool,
-    /// Whether all years were run, or the latest alone.
-    supposed: bool,
+    over: Years,
+}
+
+/// Which years a run is made over.
+#[derive(Clone, Copy, PartialEq, Eq, Hash)]
+enum Years {
+    /// All of one weather, by its place among those that may be.
+    All(usize),
+    /// The latest alone.
+    Lately(usize),
 }
 
 impl<'a> SiteBalance<'a> {
     /// The balance over that weather.
     pub fn new(days: Option<&'a SiteDays<'a>>, facts: &SiteFacts, knowledge: &'a Knowledge) -> Self {
-        let bench = Workbench::new(knowledge, facts.clone());
         let slot = |id: &str| knowledge.vocabulary.slot(id);
-        let texture = bench.name_of("texture").and_then(Texture::from_name).unwrap_or(Texture::Loam);
         let slots = Slots {
             taw: slot("site.taw_mm_m"),
             depth: slot("site.soil_depth_cm"),
             irrigation: slot("site.irrigation"),
             tree_roots: slot("site.tree_roots"),
             shade: slot("site.shade"),
+            kc: slot("fit.kc"),
             need: slot("fit.water_need"),
+            rain: slot("site.precip_mm"),
             survival: slot("fit.survival_days"),
             roots: slot("species.root_depth_cm"),
             kind: slot("species.kind"),
@@ -168,11 +189,11 @@ impl<'a> SiteBalance<'a> {
             dose: slot("site.irrigation_depth_mm"),
             writes: WATER_BALANCE.writes.iter().filter_map(|id| slot(id)).collect(),
         };
-        // the runoff of a loam stands for a texture that is not known, level ground for a slope
-        let number = curve_number_on_slope(curve_number(texture), bench.number("slope_pct").unwrap_or(0.0));
-        let water = days.map(|days| SiteWater::new(days.all, Some(number)));
-        let water_lately = days.and_then(|days| Some(SiteWater::new(days.lately.as_ref()?, Some(number))));
-        Self { knowledge, water, water_lately, slots, balances: Memory::new(), needs: Memory::new() }
+        let number = Runoff::of(facts, knowledge).curve_number;
+        let enters = |days: &'a DailyWeather| SiteWater::new(days, Some(number));
+        let waters = days.map_or_else(Vec::new, |days| days.all.iter().map(enters).collect());
+        let lately = days.map_or_else(Vec::new, |days| days.lately.iter().map(enters).collect());
+        Self { knowledge, waters, lately, slots, balances: Memory::new(), needs: Memory::new() }
     }
 
     fn table(&self) -> Option<&LookupTable> {
@@ -227,8 +248,10 @@ impl Span {
 struct Inputs {
     /// Available water of the root zone, mm.
     taw_mm: Span,
-    /// Demand as a share of ET0.
+    /// Unstressed demand as a share of ET0.
     kc: Span,
+    /// Share of ET0 that keeps it in acceptable cover.
+    need: Span,
     /// Days at wilting that it outlasts.
     survival_d: Span,
     cool: bool,
@@ -241,12 +264,22 @@ struct Inputs {
 impl Inputs {
     /// The driest case and the wettest: all that is plausible lies between them. (The count of days
     /// short of water need not, since it is not monotone in the depth of soil.)
-    fn corners(&self) -> impl Iterator<Item = (f64, f64, f64)> {
-        let dry = (self.taw_mm.low, self.kc.high, self.survival_d.low);
-        let wet = (self.taw_mm.high, self.kc.low, self.survival_d.high);
-        let open = self.taw_mm.is_open() || self.kc.is_open() || self.survival_d.is_open();
-        std::iter::once(dry).chain(open.then_some(wet))
+    fn corners(&self) -> impl Iterator<Item = Case> {
+        let spans = [self.taw_mm, self.kc, self.need, self.survival_d];
+        let case = |taw_mm, kc, need, survival_d| Case { taw_mm, kc, need, survival_d, cool: self.cool };
+        let dry = case(self.taw_mm.low, self.kc.high, self.need.high, self.survival_d.low);
+        let wet = case(self.taw_mm.high, self.kc.low, self.need.low, self.survival_d.high);
+        std::iter::once(dry).chain(spans.into_iter().any(Span::is_open).then_some(wet))
     }
+}
+
+/// One case of a plant in its soil.
+struct Case {
+    taw_mm: f64,
+    kc: f64,
+    need: f64,
+    survival_d: f64,
+    cool: bool,
 }
 
 impl Compute for SiteBalance<'_> {
@@ -263,7 +296,8 @@ impl SiteBalance<'_> {
     fn waiting(&self, view: &View<'_>, plausible: &dyn Plausible) -> Vec<ComputedFact> {
         let s = &self.slots;
         let climate = ["site.et0_mm", "site.precip_mm"].map(|id| self.knowledge.vocabulary.slot(id));
-        let inputs = climate.into_iter().chain([s.taw, s.depth, s.irrigation, s.shade, s.need]).flatten();
+        let inputs =
+            climate.into_iter().chain([s.taw, s.depth, s.irrigation, s.shade, s.kc, s.need]).flatten();
         let unknown: Vec<Slot> =
             inputs.filter(|slot| view.get(*slot).is_none()).flat_map(|slot| plausible.roots(slot)).collect();
         let fact = |slot: &Slot| ComputedFact { slot: *slot, values: Vec::new(), waits_for: unknown.clone() };
@@ -271,20 +305,26 @@ impl SiteBalance<'_> {
     }
 
     fn balance(&self, view: &View<'_>, plausible: &dyn Plausible) -> Option<Vec<ComputedFact>> {
-        let water = self.water.as_ref()?;
         let values =
             |slot: Slot| view.get(slot).cloned().map_or_else(|| plausible.values(slot), |value| vec![value]);
         let inputs = self.inputs(view, &values)?;
         let supposed = inputs.irrigation.len() > 1 || inputs.corners().count() > 1;
-        let lately = self.water_lately.as_ref().filter(|_| supposed);
-        let mut outcomes: Vec<[f64; 5]> = Vec::new();
-        for step in &inputs.irrigation {
-            for corner in inputs.corners() {
-                let plant = plant(corner, inputs.cool, lately.is_some());
-                outcomes.push(self.one(lately.unwrap_or(water), view, *step, plant)?);
+        let few_years = supposed && self.lately.len() == self.waters.len();
+        let mut outcomes: Vec<[f64; 6]> = Vec::new();
+        for at in 0..self.waters.len() {
+            let over = if few_years { Years::Lately(at) } else { Years::All(at) };
+            for step in &inputs.irrigation {
+                for case in inputs.corners() {
+                    outcomes.push(self.one(over, view, *step, &case)?);
+                }
             }
         }
-        let waits_for: Vec<Slot> = inputs.waits_for.iter().flat_map(|slot| plausible.roots(*slot)).collect();
+        if outcomes.is_empty() {
+            return None;
+        }
+        let rain = self.slots.rain.filter(|_| self.waters.len() > 1);
+        let waits_for: Vec<Slot> =
+            inputs.waits_for.iter().copied().chain(rain).flat_map(|slot| plausible.roots(slot)).collect();
         let facts = self.slots.writes.iter().enumerate().map(|(at, slot)| ComputedFact {
             slot: *slot,
             values: outcomes.iter().map(|outcome| Value::Number(outcome[at])).collect(),
@@ -303,34 +343,34 @@ impl SiteBalance<'_> {
         };
         let inputs = self.inputs(view, &values)?;
         let step = *inputs.irrigation.first()?;
-        let (_, plant) = plant(inputs.corners().next()?, inputs.cool, false);
-        let water = self.water.as_ref()?;
+        let (_, plant) = plant(&inputs.corners().next()?, Years::All(0));
+        let [water] = &self.waters[..] else { return None };
         let runs =
             schedules(self.irrigation(step, view)?).filter_map(|allowed| run(water, &plant, &allowed).ok());
         let least_wilted = runs.min_by(|a, b| a.one_in_ten_years_run.total_cmp(&b.one_in_ten_years_run));
         least_wilted.map(|balance| balance.months)
     }
 
-    /// The five results for one case, in the order of [`WATER_BALANCE`]'s writes.
-    fn one(
-        &self,
-        site: &SiteWater<'_>,
-        view: &View<'_>,
-        step: usize,
-        (rooted, plant): (Rooted, Plant),
-    ) -> Option<[f64; 5]> {
-        let [met, stress_days, longest] = self.balances.get((rooted, step), || {
-            let runs = schedules(self.irrigation(step, view)?);
-            let results =
-                runs.filter_map(|allowed| run(site, &plant, &allowed).ok()).map(|one| results(&one));
-            results.reduce(best)
+    /// The six results for one case, in the order of [`WATER_BALANCE`]'s writes.
+    fn one(&self, over: Years, view: &View<'_>, step: usize, case: &Case) -> Option<[f64; 6]> {
+        let site = match over {
+            Years::All(at) => self.waters.get(at)?,
+            Years::Lately(at) => self.lately.get(at)?,
+        };
+        let (rooted, plant) = plant(case, over);
+        let runs = self.balances.get((rooted, step), || {
+            let schedules = schedules(self.irrigation(step, view)?);
+            Some(schedules.filter_map(|allowed| run(site, &plant, &allowed).ok()).collect())
         })?;
+        let each = runs.iter().map(|balance| Measures::of(balance, case.need, case.kc));
+        let found = each.reduce(Measures::best)?;
         let survival_d = plant.survival.map_or(0, |survival| survival.days_at_wilting);
         let wanted = self.needs.get((rooted, survival_d), || needs(site, &plant).ok())?;
         Some([
-            met,
-            stress_days,
-            longest,
+            found.driest_quarter_met,
+            found.year_met,
+            found.stress_days,
+            found.longest_wilting_d,
             wanted.green_mm / 1000.0,
             wanted.survival_mm.unwrap_or(0.0) / 1000.0,
         ])
@@ -351,7 +391,8 @@ impl SiteBalance<'_> {
         let shade: Vec<f64> =
             ask(s.shade)?.iter().filter_map(Value::as_position).map(|at| at as f64).collect();
         let shade = Span::of(shade.iter().copied())?;
-        let (taw, depth, need) = (numbers(&ask(s.taw)?)?, numbers(&ask(s.depth)?)?, numbers(&ask(s.need)?)?);
+        let (taw, depth) = (numbers(&ask(s.taw)?)?, numbers(&ask(s.depth)?)?);
+        let (kc, need) = (numbers(&ask(s.kc)?)?, numbers(&ask(s.need)?)?);
         let irrigation: Vec<usize> = ask(s.irrigation)?.iter().filter_map(Value::as_position).collect();
         // in full sun no tree stands near enough to drink
         let beside_trees: Vec<bool> = if shade.high > 0.0 {
@@ -380,7 +421,8 @@ impl SiteBalance<'_> {
         let closed = irrigation.is_empty() || beside_trees.is_empty();
         (!closed).then_some(Inputs {
             taw_mm: taw.times(rooted).times(share),
-            kc: need.times(dimmed),
+            kc: kc.times(dimmed),
+            need: need.times(dimmed),
             survival_d,
             cool,
             irrigation,
@@ -389,77 +431,23 @@ impl SiteBalance<'_> {
     }
 }
 
-/// Share of demand met in the driest quarter, days short of water a year, and the run of days at
-/// wilting that one year in ten brings.
-fn results(balance: &WaterBalance) -> [f64; 3] {
-    [driest_quarter(&balance.months), balance.stress_days, balance.one_in_ten_years_run]
-}
-
-/// The better of each of two results.
-fn best(a: [f64; 3], b: [f64; 3]) -> [f64; 3] {
-    [a[0].max(b[0]), a[1].min(b[1]), a[2].min(b[2])]
-}
-
-/// The schedules among which whoever waters may choose. Without a cap all that is allowed is best;
-/// under a cap fewer days with larger doses may serve better than many small ones, or the other way
-/// round, and whoever may water more may always keep to less, so that more is never worse. More than
-/// three days a week only split the same water.
-fn schedules(allowed: Irrigation) -> impl Iterator<Item = Irrigation> {
-    const MOST_DAYS: u8 = 3;
-    /// Depth of a usual watering, mm: that of the word `limited`.
-    const USUAL: Millimetres = Millimetres(20.0);
-    let (fewest, most) = match allowed.season_cap {
-        Some(_) => (allowed.days_per_week.min(1), allowed.days_per_week.min(MOST_DAYS)),
-        None => (allowed.days_per_week, allowed.days_per_week),
-    };
-    let usual = allowed.season_cap.is_some() && most > 0 && allowed.depth.0 > USUAL.0;
-    let usual = usual.then_some(Irrigation { days_per_week: 1, depth: USUAL, ..allowed });
-    (fewest..=most).map(move |days_per_week| Irrigation { days_per_week, ..allowed }).chain(usual)
-}
-
-/// Plant and key of a case: available water in mm, demand as a share of ET0, days it outlasts.
-fn plant((taw_mm, kc, survival_d): (f64, f64, f64), cool: bool, supposed: bool) -> (Rooted, Plant) {
+/// Plant and key of a case.
+fn plant(case: &Case, over: Years) -> (Rooted, Plant) {
     let key = Rooted {
-        taw_tenths_mm: (taw_mm.max(1.0) * 10.0).round() as u32,
-        kc_thousandths: (kc * 1000.0).round() as u32,
-        cool,
-        supposed,
+        taw_tenths_mm: (case.taw_mm.max(1.0) * 10.0).round() as u32,
+        kc_thousandths: (case.kc * 1000.0).round() as u32,
+        cool: case.cool,
+        over,
     };
     let plant = Plant {
         taw: Millimetres(f64::from(key.taw_tenths_mm) / 10.0),
-        p_table: if cool { P_COOL } else { P_OTHER },
+        p_table: if case.cool { P_COOL } else { P_OTHER },
         kc: [f64::from(key.kc_thousandths) / 1000.0; 12],
         green_ks: GREEN_KS,
         survival: Some(SurvivalWatering {
-            days_at_wilting: survival_d.clamp(1.0, 400.0).round() as u32,
+            days_at_wilting: case.survival_d.clamp(1.0, 400.0).round() as u32,
             depth: Millimetres(SURVIVAL_DEPTH_MM),
         }),
     };
     (key, plant)
-}
-
-/// Share of demand met in the worst three months in a row; 1 where nothing is asked for. A whole year
-/// would flatter a climate whose rain falls when little is wanted.
-fn driest_quarter(months: &[MonthWater; 12]) -> f64 {
-    let share = |first: usize| {
-        let quarter = (first..first + 3).map(|month| &months[month % 12]);
-        let (demand, used) = quarter.fold((0.0, 0.0), |sum, month| (sum.0 + month.etc, sum.1 + month.eta));
-        if demand > 0.0 { used / demand } else { 1.0 }
-    };
-    (0..12).map(share).fold(1.0, f64::min)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_driest_quarter_goes_round_the_year() {
-        let mut months = [MonthWater { etc: 50.0, eta: 50.0, ..MonthWater::default() }; 12];
-        for month in [11, 0, 1] {
-            months[month].eta = 20.0;
-        }
-        assert!((driest_quarter(&months) - 0.4).abs() < 1e-12);
-        assert_eq!(driest_quarter(&[MonthWater::default(); 12]), 1.0);
-    }
 }

@@ -470,11 +470,12 @@ fn water_of_a_species_stands_in_both_answers() {
     let first = &found["ranking"][0];
     let water = first["water"].as_object().unwrap();
     let keys = [
-        "demand_met_pct",
+        "need_met_driest_quarter_pct",
+        "need_met_year_pct",
         "stress_days_per_year",
-        "longest_wilting_run_days",
-        "irrigation_green_mm_per_year",
-        "irrigation_survival_mm_per_year",
+        "one_in_ten_years_wilting_run_days",
+        "net_irrigation_green_mm_per_year",
+        "net_irrigation_survival_mm_per_year",
     ];
     assert_eq!(water.len(), keys.len());
     keys.iter().for_each(|key| assert!(water[*key].is_number(), "{key}: {water:?}"));
@@ -482,11 +483,12 @@ fn water_of_a_species_stands_in_both_answers() {
     let told = run_in(&scratch.0, &["explain", "-", species, "--months"], text.as_bytes());
     assert_eq!(told.code, 0, "{}", told.err);
     for label in [
-        "demand met",
+        "need met, driest 3 months",
+        "need met, whole year",
         "days short of water",
-        "longest run at wilting",
-        "irrigation to stay green",
-        "irrigation to live",
+        "wilting run, 1 year in 10",
+        "irrigation for green, net",
+        "irrigation to live, net",
     ] {
         assert!(told.out.contains(&format!("  {label}")), "{label}\n{}", told.out);
     }
@@ -498,7 +500,10 @@ fn water_of_a_species_stands_in_both_answers() {
     // mean of the maxima by days, mean of the minima, and in the fourth column the year's rain
     assert!((year[0] - 16.2).abs() < 0.11 && (year[1] - 4.6).abs() < 0.11, "{year:?}\n{}", told.out);
     assert_eq!(year[3], 935.0, "{}", told.out);
+    // what is supposed of the run-off is told
+    let words = told.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("no slope is stated"), "{}", told.out);
     // without a soil there is no balance: the figures wait, and say so
     let (open, _) = answer(&scratch, "schema = 1\npurpose = \"lawn\"\n");
-    assert!(open["ranking"][0]["water"]["demand_met_pct"].is_null());
+    assert!(open["ranking"][0]["water"]["need_met_driest_quarter_pct"].is_null());
 }

@@ -70,6 +70,18 @@ fn more_water_never_worsens_the_water_need() {
                 })
                 .collect();
             never_worse(&base, &days, "water", |_| true);
+            // and whoever may give more at a time may give less
+            for days in [1, 3] {
+                let depths: Vec<String> = [1, 2, 5, 8, 20, 60]
+                    .iter()
+                    .map(|mm| {
+                        format!(
+                            "irrigation = \"limited\"\nseason_cap_mm = {cap}\ndays_per_week = {days}\ndepth_mm = {mm}"
+                        )
+                    })
+                    .collect();
+                never_worse(&base, &depths, "water", |_| true);
+            }
         }
         let caps: Vec<String> = [0, 100, 300, 900]
             .iter()

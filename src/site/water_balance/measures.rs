@@ -1,0 +1,98 @@
+//! What a run of the balance says of a species: how far its need is met, and how long it wilts.
+
+use crate::site::soil_water::{MonthWater, WaterBalance};
+
+/// Results of one run, or the best of several.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Measures {
+    /// Share of its need met in the worst three months in a row, 0 to 1. A whole year would flatter a
+    /// climate whose rain falls when little is wanted.
+    pub driest_quarter_met: f64,
+    /// Share of its need met over the whole year, 0 to 1.
+    pub year_met: f64,
+    /// Days a year on which the unstressed demand was not met.
+    pub stress_days: f64,
+    /// Run of days at wilting that one year in ten brings.
+    pub longest_wilting_d: f64,
+}
+
+impl Measures {
+    /// Of a run whose plant keeps acceptable cover on `need` of reference evapotranspiration and takes
+    /// `kc` of it where nothing is short. What a month brings beyond its need helps no other month.
+    pub fn of(balance: &WaterBalance, need: f64, kc: f64) -> Self {
+        let of_demand = if kc > 0.0 { need / kc } else { 0.0 };
+        let wanted = balance.months.each_ref().map(|month: &MonthWater| month.etc * of_demand);
+        let got: [f64; 12] = std::array::from_fn(|month| balance.months[month].eta.min(wanted[month]));
+        Self {
+            driest_quarter_met: (0..12).map(|first| share(&got, &wanted, first, 3)).fold(1.0, f64::min),
+            year_met: share(&got, &wanted, 0, 12),
+            stress_days: balance.stress_days,
+            longest_wilting_d: balance.one_in_ten_years_run,
+        }
+    }
+
+    /// The better of each of two results.
+    pub fn best(self, other: Self) -> Self {
+        Self {
+            driest_quarter_met: self.driest_quarter_met.max(other.driest_quarter_met),
+            year_met: self.year_met.max(other.year_met),
+            stress_days: self.stress_days.min(other.stress_days),
+            longest_wilting_d: self.longest_wilting_d.min(other.longest_wilting_d),
+        }
+    }
+}
+
+/// Share of what is wanted in some months in a row, round the year; 1 where nothing is.
+fn share(got: &[f64; 12], wanted: &[f64; 12], first: usize, months: usize) -> f64 {
+    let sum = |of: &[f64; 12]| (first..first + months).map(|month| of[month % 12]).sum::<f64>();
+    let all = sum(wanted);
+    if all > 0.0 { sum(got) / all } else { 1.0 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn year(months: [MonthWater; 12]) -> WaterBalance {
+        WaterBalance {
+            years: 1,
+            months,
+            stress_days: 0.0,
+            wilting_days: 0.0,
+            longest_wilting_run: 0,
+            one_in_ten_years_run: 0.0,
+            mean_yearly_wilting_run: 0.0,
+            eta_mm: 0.0,
+            etc_mm: 0.0,
+            et_share: 0.0,
+            irrigation_mm: 0.0,
+            deep_percolation_mm: 0.0,
+            runoff_mm: 0.0,
+        }
+    }
+
+    #[test]
+    fn the_driest_quarter_goes_round_the_year() {
+        let mut months = [MonthWater { etc: 50.0, eta: 50.0, ..MonthWater::default() }; 12];
+        for month in [11, 0, 1] {
+            months[month].eta = 20.0;
+        }
+        let found = Measures::of(&year(months), 0.8, 0.8);
+        assert!((found.driest_quarter_met - 0.4).abs() < 1e-12);
+        assert!((found.year_met - (9.0 * 50.0 + 3.0 * 20.0) / 600.0).abs() < 1e-12);
+        let nothing_wanted = Measures::of(&year([MonthWater::default(); 12]), 0.8, 0.8);
+        assert_eq!((nothing_wanted.driest_quarter_met, nothing_wanted.year_met), (1.0, 1.0));
+    }
+
+    /// A plant that keeps its looks on half of what it would take is content with half.
+    #[test]
+    fn the_need_for_looks_is_less_than_the_demand() {
+        let months = [MonthWater { etc: 80.0, eta: 40.0, ..MonthWater::default() }; 12];
+        assert_eq!(Measures::of(&year(months), 0.4, 0.8).driest_quarter_met, 1.0);
+        assert_eq!(Measures::of(&year(months), 0.8, 0.8).driest_quarter_met, 0.5);
+        // plenty in one month does not make up for the next
+        let mut uneven = months;
+        (uneven[6].eta, uneven[7].eta) = (80.0, 0.0);
+        assert!(Measures::of(&year(uneven), 0.4, 0.8).year_met < 1.0);
+    }
+}
