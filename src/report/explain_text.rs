@@ -181,7 +181,9 @@ fn need_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Loo
 }
 
 /// Figures of the daily balance, in the order in which they are read.
-const WATER: [&str; 6] = [
+const WATER: [&str; 8] = [
+    "fit.kc",
+    "fit.water_need",
     "fit.et_met",
     "fit.et_met_year",
     "fit.stress_days",

@@ -76,6 +76,10 @@ pub fn species_mark(assessment: &Assessment<'_>, species: &Species) -> String {
 /// Computed facts whose method is told in the short form; estimates always are.
 const TOLD: [&str; 4] = ["site.et0_year_mm", "site.dli", "site.rain_share", "site.hardiness_zone"];
 
+/// What the daily balance supposes of every site and species. Efficiencies: California's Model Water
+/// Efficient Landscape Ordinance of 2015, as adopted in local codes.
+const SUPPOSED: &str = "snow counts as rain on the day that it falls; each species draws on a moist soil by its crop coefficient (FAO-56 table 12 for turf) and is held against its need, as `explain` shows them; staying green means getting that need every day in the smallest doses; depths of irrigation, also those of the site file, are net: water at the roots, of which nothing is lost. A system puts out more: net divided by 0.75 for overhead spray or 0.81 for drip (California landscape ordinance of 2015)";
+
 /// How the facts that the answer rests on were come by, each method once; given facts need no words.
 pub fn methods(assessment: &Assessment<'_>, all: bool, look: &Look) -> String {
     let mut lines: Vec<(String, Vec<String>)> = Vec::new();
@@ -99,10 +103,7 @@ pub fn methods(assessment: &Assessment<'_>, all: bool, look: &Look) -> String {
     let mut text = String::new();
     if let Some(weather) = &assessment.weather {
         let runoff = Runoff::of(&assessment.facts, assessment.knowledge).words();
-        let words = format!(
-            "water of each species: {}; {runoff}; snow counts as rain on the day that it falls; irrigation is the least that must reach the roots, and a system must put out more",
-            weather.words
-        );
+        let words = format!("water of each species: {}; {runoff}; {SUPPOSED}", weather.words);
         text.push_str(&look.paragraph(2, &words));
     }
     if let Some(words) = irrigation_line(assessment, look) {

@@ -170,7 +170,9 @@ fn candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Json {
 }
 
 /// What the daily balance found for a species, by the keys of the contract: the unit stands in each.
-const WATER: [(&str, &str); 6] = [
+const WATER: [(&str, &str); 8] = [
+    ("fit.kc", "demand_pct_of_et0"),
+    ("fit.water_need", "need_pct_of_et0"),
     ("fit.et_met", "need_met_driest_quarter_pct"),
     ("fit.et_met_year", "need_met_year_pct"),
     ("fit.stress_days", "stress_days_per_year"),

@@ -77,7 +77,8 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
         for (head, pick) in DAYS {
             let months = water.each_ref().map(pick);
             let all = months.into_iter().chain([Year::Sum.of(&months)]);
-            let cells = all.map(|days| format_number(days.round()));
+            // halves go the way that the figures of the year go elsewhere in an answer
+            let cells = all.map(|days| format!("{days:.0}"));
             columns.push((format!("{head} days"), cells.collect()));
         }
     }

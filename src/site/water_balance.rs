@@ -75,8 +75,6 @@ const LESS_DEMAND_A_SHADE_STEP: f64 = 0.1;
 /// Depletion fraction p of cool-season turf, and of warm-season turf and covers (FAO-56 Table 22).
 const P_COOL: f64 = 0.4;
 const P_OTHER: f64 = 0.5;
-/// Stress coefficient down to which a cover still looks green (common practice).
-const GREEN_KS: f64 = 0.7;
 /// Years that cases are run over which are only supposed, since an input is not known.
 const YEARS_SUPPOSED: usize = 5;
 /// Days at wilting after which a plant of which nothing is known is watered to live.
@@ -93,7 +91,7 @@ pub struct SiteBalance<'a> {
     lately: Vec<SiteWater<'a>>,
     slots: Slots,
     balances: Memory<(Rooted, usize), Arc<[WaterBalance]>>,
-    needs: Memory<(Rooted, u32), WaterNeeds>,
+    needs: Memory<(Rooted, u32, u32), WaterNeeds>,
 }
 
 /// What was computed already.
@@ -282,6 +280,15 @@ struct Case {
     cool: bool,
 }
 
+impl Case {
+    /// Stress coefficient at which it gets just what it needs for acceptable cover, in steps of 0.02 so
+    /// that species much alike share a run.
+    fn green_ks(&self) -> f64 {
+        let share = if self.kc > 0.0 { self.need / self.kc } else { 1.0 };
+        (share.clamp(0.0, 1.0) * 50.0).round() / 50.0
+    }
+}
+
 impl Compute for SiteBalance<'_> {
     fn compute(&self, id: &str, view: &View<'_>, plausible: &dyn Plausible) -> Vec<ComputedFact> {
         if id != ID || self.slots.writes.len() != WATER_BALANCE.writes.len() {
@@ -365,7 +372,8 @@ impl SiteBalance<'_> {
         let each = runs.iter().map(|balance| Measures::of(balance, case.need, case.kc));
         let found = each.reduce(Measures::best)?;
         let survival_d = plant.survival.map_or(0, |survival| survival.days_at_wilting);
-        let wanted = self.needs.get((rooted, survival_d), || needs(site, &plant).ok())?;
+        let green = (plant.green_ks * 1000.0).round() as u32;
+        let wanted = self.needs.get((rooted, survival_d, green), || needs(site, &plant).ok())?;
         Some([
             found.driest_quarter_met,
             found.year_met,
@@ -443,11 +451,25 @@ fn plant(case: &Case, over: Years) -> (Rooted, Plant) {
         taw: Millimetres(f64::from(key.taw_tenths_mm) / 10.0),
         p_table: if case.cool { P_COOL } else { P_OTHER },
         kc: [f64::from(key.kc_thousandths) / 1000.0; 12],
-        green_ks: GREEN_KS,
+        green_ks: case.green_ks(),
         survival: Some(SurvivalWatering {
             days_at_wilting: case.survival_d.clamp(1.0, 400.0).round() as u32,
             depth: Millimetres(SURVIVAL_DEPTH_MM),
         }),
     };
     (key, plant)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What keeps a plant green is its need, whatever it would take of a moist soil.
+    #[test]
+    fn green_is_kept_at_the_need() {
+        let case = |kc, need| Case { taw_mm: 60.0, kc, need, survival_d: 30.0, cool: false };
+        for (kc, need, ks) in [(0.8, 0.4, 0.5), (0.87, 0.7, 0.8), (0.5, 0.6, 1.0), (0.0, 0.0, 1.0)] {
+            assert_eq!(plant(&case(kc, need), Years::All(0)).1.green_ks, ks);
+        }
+    }
 }

@@ -459,7 +459,7 @@ fn a_coast_is_asked_for_where_sun_is_estimated() {
     assert!(!asks("latitude_deg = 40", "solar_mj_m2_d = [7, 10, 14, 18, 21, 23, 23, 20, 16, 12, 8, 6]\n"));
 }
 
-/// The five figures of the daily balance stand with each species, as text and for programs; the table
+/// The figures of the daily balance stand with each species, as text and for programs; the table
 /// of months ends in the year.
 #[test]
 fn water_of_a_species_stands_in_both_answers() {
@@ -470,6 +470,8 @@ fn water_of_a_species_stands_in_both_answers() {
     let first = &found["ranking"][0];
     let water = first["water"].as_object().unwrap();
     let keys = [
+        "demand_pct_of_et0",
+        "need_pct_of_et0",
         "need_met_driest_quarter_pct",
         "need_met_year_pct",
         "stress_days_per_year",
@@ -483,6 +485,8 @@ fn water_of_a_species_stands_in_both_answers() {
     let told = run_in(&scratch.0, &["explain", "-", species, "--months"], text.as_bytes());
     assert_eq!(told.code, 0, "{}", told.err);
     for label in [
+        "crop coefficient, unstressed",
+        "need for water",
         "need met, driest 3 months",
         "need met, whole year",
         "days short of water",
