@@ -1,51 +1,98 @@
 //! Puts the knowledge folder into the program: for every file its text, for messages, and its tree,
-//! so that the program decodes it instead of parsing; and the digest over all of it.
+//! for overlays that are laid over it; the whole base as it is after reading and checking, so that the
+//! program decodes it instead; and the digest over all of it.
+//!
+//! It reads the knowledge with the modules of the library itself; what those need besides stands below.
 
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::{env, fs, io};
 
-#[path = "src/document"]
-mod document {
-    #[path = "convert.rs"]
-    pub mod convert;
-    #[path = "tree.rs"]
-    #[allow(dead_code)]
-    pub mod tree;
-    pub use tree::{Node, NodeKind, Table};
+use knowledge::text::KnowledgeText;
+use knowledge::{Knowledge, digest, stored};
+
+#[allow(clippy::wrong_self_convention, reason = "what the library exports is judged as a public name")]
+#[path = "src/diag"]
+mod diag {
+    #[path = "finding.rs"]
+    mod finding;
+    #[path = "read.rs"]
+    mod read;
+    #[path = "suggest.rs"]
+    mod suggest;
+    pub use finding::{Finding, Findings, Place, Severity, Source};
+    pub use read::read_text;
+    pub use suggest::{join_names, nearest};
 }
-#[path = "src/knowledge/digest.rs"]
+#[allow(dead_code, unused_imports)]
+#[path = "src/document/mod.rs"]
+mod document;
+#[allow(dead_code, unused_imports)]
+#[path = "src/engine/mod.rs"]
+mod engine;
+#[allow(dead_code, unused_imports)]
+#[path = "src/knowledge/mod.rs"]
+mod knowledge;
+#[allow(dead_code, unused_imports)]
+#[path = "src/rank/mod.rs"]
+mod rank;
+#[allow(dead_code, unused_imports)]
+#[path = "src/units/mod.rs"]
+mod units;
 #[allow(dead_code)]
-mod digest;
+#[path = "src/site"]
+mod site {
+    #[path = "solar.rs"]
+    pub mod solar;
+    /// The program finds its formulas by itself when it starts.
+    pub const FORMULAS: &[crate::engine::formula::Declared] = &[];
+}
+/// Nothing is built in while the built-in knowledge is made.
+mod embedded {
+    pub static FILES: &[(&str, &str, &[u8])] = &[];
+    pub static DIGEST: &str = "";
+    pub static STORED: &[u8] = &[];
+}
 
 fn main() -> io::Result<()> {
     println!("cargo::rerun-if-changed=build.rs");
     println!("cargo::rerun-if-changed=knowledge");
-    println!("cargo::rerun-if-changed=src/document");
-    println!("cargo::rerun-if-changed=src/knowledge/digest.rs");
     let root = PathBuf::from(env::var_os("CARGO_MANIFEST_DIR").unwrap_or_default()).join("knowledge");
     let out = PathBuf::from(env::var_os("OUT_DIR").unwrap_or_default());
     let mut files = Vec::new();
     collect(&root, "", &mut files)?;
     files.sort();
     let mut trees = Vec::new();
+    let mut texts = Vec::new();
     let mut code = String::from("/// Path, text and encoded tree of every file of the knowledge folder.\n");
-    code.push_str("static EMBEDDED: &[(&str, &str, &[u8])] = &[\n");
+    code.push_str("pub static FILES: &[(&str, &str, &[u8])] = &[\n");
     for (at, (below, path)) in files.iter().enumerate() {
         let text = fs::read_to_string(path)?;
-        let (table, errors) = toml::de::DeTable::parse_recoverable(&text);
-        let (tree, too_deep) = document::convert::convert(table.get_ref());
         // without a tree the program parses the files itself and reports their faults
-        let sound = errors.is_empty() && too_deep.is_none();
-        let bytes = if sound { postcard::to_allocvec(&tree).map_err(io::Error::other)? } else { Vec::new() };
+        let source = Arc::new(diag::Source { path: below.clone(), text: text.clone().into() });
+        let tree = document::parse(&source, &mut Vec::new());
+        let bytes = match &tree {
+            Some(tree) => postcard::to_allocvec(tree).map_err(io::Error::other)?,
+            None => Vec::new(),
+        };
         let tree_path = out.join(format!("tree-{at}.bin"));
         fs::write(&tree_path, bytes)?;
         let _ = writeln!(code, "    ({below:?}, include_str!({path:?}), include_bytes!({tree_path:?})),");
-        trees.push((below.as_str(), tree));
+        trees.push((below.as_str(), tree.unwrap_or_default()));
+        texts.push((below.as_str(), text));
     }
     code.push_str("];\n");
     let digest = digest::digest(trees.iter().map(|(path, tree)| (*path, tree)));
-    let _ = writeln!(code, "/// Digest over the whole folder.\nstatic EMBEDDED_DIGEST: &str = {digest:?};");
+    let _ = writeln!(code, "/// Digest over the whole folder.\npub static DIGEST: &str = {digest:?};");
+    let text = KnowledgeText::from_pairs("", texts.iter().map(|(path, text)| (*path, text.as_str())));
+    // with findings the program reads the files itself and tells them
+    let sound = Knowledge::load(&text).ok().filter(|(_, findings)| findings.is_empty());
+    let stored = sound.and_then(|(knowledge, _)| stored::store(&knowledge, &text)).unwrap_or_default();
+    let stored_path = out.join("stored.bin");
+    fs::write(&stored_path, stored)?;
+    code.push_str("/// The base, read and checked; empty where there were findings.\n");
+    let _ = writeln!(code, "pub static STORED: &[u8] = include_bytes!({stored_path:?});");
     fs::write(out.join("embedded.rs"), code)
 }
 

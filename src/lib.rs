@@ -7,6 +7,7 @@ mod assess;
 mod authoring;
 pub mod diag;
 mod document;
+mod embedded;
 mod engine;
 mod entries;
 mod explain;
@@ -27,6 +28,7 @@ pub use knowledge::difference::{Difference, difference};
 pub use knowledge::species::unknown_species;
 pub use knowledge::strict::{Strict, strict_findings};
 pub use knowledge::text::KnowledgeText;
+pub use knowledge::unrated::unrated_needs;
 pub use site::climate_file::read_climate_file;
 pub use units::UnitSystem;
 

@@ -1,6 +1,7 @@
 //! What commands share: loading the knowledge, printing, exit codes.
 
 use std::io::{IsTerminal, Write};
+use std::mem::ManuallyDrop;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::Arc;
@@ -128,14 +129,16 @@ impl AnswerOptions {
     }
 }
 
-/// Reads the site file that an argument names and assesses it.
+/// Reads the site file that an argument names and assesses it. The answer, like the knowledge, is not
+/// taken apart at the end.
 pub fn assess_file(
     argument: &str,
     options: &KnowledgeOptions,
-) -> Result<(Assessment<'static>, Findings), Findings> {
+) -> Result<(ManuallyDrop<Assessment<'static>>, Findings), Findings> {
     let source = read_site(argument)?;
     let (knowledge, _) = options.load()?;
-    assess(&source, knowledge)
+    let (assessment, findings) = assess(&source, knowledge)?;
+    Ok((ManuallyDrop::new(assessment), findings))
 }
 
 /// A site file larger than this is refused.

@@ -6,7 +6,7 @@ use super::common::{AnswerOptions, Format, KnowledgeOptions, Outcome, Printed};
 use super::{knowledge_diff, knowledge_new, knowledge_schema, knowledge_table};
 use swardwright::diag::{Findings, Severity};
 use swardwright::report::{check_json, check_text, show_text, strict_text};
-use swardwright::{UnitSystem, check_cases, strict_findings};
+use swardwright::{UnitSystem, check_cases, strict_findings, unrated_needs};
 
 /// Arguments of `knowledge`.
 #[derive(clap::Args)]
@@ -94,6 +94,11 @@ fn check(options: &KnowledgeOptions, format: Format, strict: bool) -> Outcome {
     };
     let mut sound = findings.is_empty();
     let mut text = knowledge.map(check_text).unwrap_or_default();
+    if let Some(knowledge) = knowledge {
+        let unrated = unrated_needs(knowledge);
+        sound &= !strict || unrated.is_empty();
+        findings.extend(unrated.into_iter().map(|one| if strict { one } else { one.as_warning() }));
+    }
     if let Some(knowledge) = knowledge.filter(|_| strict) {
         let strict = strict_findings(knowledge);
         text.push_str(&strict_text(&strict));

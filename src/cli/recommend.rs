@@ -18,7 +18,7 @@ pub struct Args {
     /// How the answer is written
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub format: Format,
-    /// Candidates shown with their reasons
+    /// Candidates shown with their reasons; in JSON the others stand there without
     #[arg(long, value_name = "N", default_value_t = 3, value_parser = clap::value_parser!(u16).range(1..=1000))]
     top: u16,
     /// Show every candidate and every reason
@@ -44,12 +44,10 @@ pub fn run(args: &Args) -> Result<Printed, Findings> {
         super::expected::hold_against(expected, assessment.knowledge)?;
     }
     assessment.draw_samples(usize::try_from(args.samples).unwrap_or(usize::MAX));
+    let shown = Shown { top: usize::from(args.top), all: args.all };
     let text = match args.format {
-        Format::Text => {
-            let shown = Shown { top: usize::from(args.top), all: args.all };
-            recommend_text(&assessment, shown, &args.answer.look(&assessment))
-        }
-        Format::Json => format!("{:#}\n", recommend_json(&assessment)),
+        Format::Text => recommend_text(&assessment, shown, &args.answer.look(&assessment)),
+        Format::Json => format!("{:#}\n", recommend_json(&assessment, shown)),
     };
     Ok(Printed { text, warnings })
 }

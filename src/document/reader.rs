@@ -160,7 +160,11 @@ impl<'a> TableReader<'a> {
         let text = node.as_text().unwrap_or_default();
         let found = names.iter().find(|(name, _)| *name == text).map(|(_, value)| *value);
         if found.is_none() {
-            let help = format!("`{key}` is one of {}", join_names(names.iter().map(|(name, _)| *name)));
+            let choices = join_names(names.iter().map(|(name, _)| *name));
+            let help = match nearest(text, names.iter().map(|(name, _)| *name)) {
+                Some(near) => format!("did you mean `{near}`? `{key}` is one of {choices}"),
+                None => format!("`{key}` is one of {choices}"),
+            };
             let message = format!("unknown `{key}`: `{text}`");
             findings.push(Finding::error("unknown-name", &self.place(node.span), message).help(help));
         }

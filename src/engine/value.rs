@@ -2,8 +2,10 @@
 
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 /// The four spaces that names in rules live in.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub enum Space {
     /// Facts of the site.
     Site,
@@ -28,7 +30,7 @@ impl Space {
 }
 
 /// Where a value is kept: its space and its number in the vocabulary (or among the needs).
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct Slot {
     /// The space.
     pub space: Space,
@@ -37,7 +39,7 @@ pub struct Slot {
 }
 
 /// A value. Numbers are in the base of their unit's dimension.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Value {
     /// A number.
     Number(f64),

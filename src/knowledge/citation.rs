@@ -2,14 +2,17 @@
 
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use super::sources::{COMMON_PRACTICE, FROM_MEMORY, Publication, Sources};
 use crate::diag::{Finding, Findings, Place, nearest};
 use crate::document::{Node, TableReader};
 
 /// A source and where in it.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Citation {
     /// The publication.
+    #[serde(with = "super::stored::publication")]
     pub publication: Arc<Publication>,
     /// Page, table or section; empty for practice and memory.
     pub at: String,

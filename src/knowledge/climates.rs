@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use super::citation::{Citation, read_citations};
 use super::names::Declared;
 use super::values::{WhatIsRead, read_value};
@@ -13,7 +15,7 @@ use crate::site::solar::monthly_extraterrestrial;
 use crate::units::quantity::Degrees;
 
 /// The normals of one place.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Climate {
     /// Its id, which is the stem of its file.
     pub id: String,
@@ -32,6 +34,7 @@ pub struct Climate {
     /// Where they were published.
     pub citations: Vec<Citation>,
     /// Where it is entered.
+    #[serde(with = "super::stored::place")]
     pub place: Place,
 }
 

@@ -2,12 +2,14 @@
 
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use crate::diag::{Finding, Findings, Source};
 use crate::document::{Table, TableReader};
 
 /// A version of the knowledge: `major` when the meaning of a trait or the rule language changes,
 /// `minor` when values are added or changed, `patch` when only words are.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Version {
     /// Major number.
     pub major: u32,
@@ -35,7 +37,7 @@ impl std::str::FromStr for Version {
 }
 
 /// An edition.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
 pub struct Edition {
     /// Its version.
     pub version: Version,
@@ -44,7 +46,7 @@ pub struct Edition {
 }
 
 /// An entry of the changelog.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct EditionChange {
     /// Version that brought the change.
     pub version: Version,

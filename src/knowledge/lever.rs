@@ -1,6 +1,8 @@
 //! How far a client can change a fact of the site, as the vocabulary says it: which way, how far, in
 //! what steps, and in which words. How far is common practice, and reports say so.
 
+use serde::{Deserialize, Serialize};
+
 use super::values::{WhatIsRead, read_number, read_value};
 use super::vocabulary::{Declaration, Kind, Vocabulary};
 use crate::diag::{Finding, Findings};
@@ -12,7 +14,7 @@ use crate::engine::value::Value;
 const MOST_STEPS: f64 = 12.0;
 
 /// Which way a fact can be changed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Way {
     /// To more of it, or a later step of its scale.
     Up,
@@ -28,7 +30,7 @@ impl Way {
 }
 
 /// How a client can change a fact.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Lever {
     way: Way,
     /// Ends of a number, or the steps, names or answers that can be reached; all, where empty.

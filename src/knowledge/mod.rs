@@ -8,6 +8,7 @@ pub mod climates;
 pub mod difference;
 pub mod digest;
 pub mod edition;
+pub mod later;
 pub mod lever;
 mod merge;
 pub mod names;
@@ -21,9 +22,11 @@ pub mod rule_figures;
 mod rule_file;
 pub mod sources;
 pub mod species;
+pub mod stored;
 pub mod strict;
 pub mod tables;
 pub mod text;
+pub mod unrated;
 pub mod values;
 pub mod vocabulary;
 mod vocabulary_file;
@@ -32,12 +35,15 @@ use std::borrow::Cow;
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use crate::diag::{Finding, Findings, Place, Severity, Source};
 use crate::document::{Node, Table, parse};
 use crate::engine::formula::Formula;
 use crate::engine::strata::{Strata, stratify};
 use climates::Climate;
 use edition::Edition;
+use later::Later;
 use names::{Declared, Faulty, Names};
 use needs::Needs;
 use overlay::{Claims, Overlay};
@@ -49,37 +55,46 @@ use text::{KnowledgeFile, KnowledgeText};
 use vocabulary::Vocabulary;
 
 /// A checked knowledge base.
-#[derive(Debug)]
+#[derive(Debug, Serialize, Deserialize)]
+#[serde(bound(deserialize = "'de: 'static"))]
 pub struct Knowledge {
     /// Version and changelog.
     pub edition: Edition,
     /// Digest over the canonical content.
     pub digest: String,
     /// Overlays that are in force, in the order in which they were given.
+    #[serde(skip)]
     pub overlays: Vec<Overlay>,
     /// Facts and traits.
     pub vocabulary: Vocabulary,
     /// Needs.
     pub needs: Needs,
     /// Publications.
+    #[serde(with = "stored::sources")]
     pub sources: Sources,
     /// Tables.
     pub tables: Vec<LookupTable>,
     /// Climates of the gazetteer, by id.
-    pub climates: Vec<Climate>,
+    pub climates: Later<Vec<Climate>>,
     /// Species, by id.
     pub species: Vec<Species>,
     /// Rules, by id.
     pub rules: Vec<Rule>,
     /// What the program computes for a species at a site while rules run.
+    #[serde(skip)]
     pub formulas: Vec<Formula>,
     /// The order in which rules and formulas run.
+    #[serde(skip)]
     pub strata: Strata,
 }
 
 impl Knowledge {
     /// Reads and checks a knowledge base. Findings that are only warnings do not refuse it.
     pub fn load(text: &KnowledgeText) -> Result<(Self, Findings), Findings> {
+        let ready = text.ready.as_ref().filter(|ready| !ready.stored.is_empty() && text.overlays.is_empty());
+        if let Some(knowledge) = ready.and_then(|ready| stored::restore(ready.stored, text)) {
+            return Ok((knowledge, Findings::new()));
+        }
         let mut findings = Findings::new();
         let knowledge = read_all(text, &mut findings);
         let refused = findings.iter().any(|finding| finding.severity == Severity::Error);
@@ -103,6 +118,16 @@ impl Knowledge {
                     .is_some_and(|source| foundations.iter().any(|file| Arc::ptr_eq(&file.source, source)))
         });
         knowledge.filter(|_| !rocked).ok_or(findings)
+    }
+
+    /// Finds the formulas of the program and the order in which they and the rules run.
+    fn put_in_order(&mut self, findings: &mut Findings) {
+        let names = self.names();
+        let declared = crate::site::FORMULAS.iter();
+        let formulas: Vec<Formula> =
+            declared.filter_map(|declared| Formula::resolve(declared, &names)).collect();
+        let strata = stratify(&self.rules, &formulas, &names, findings);
+        (self.formulas, self.strata) = (formulas, strata);
     }
 
     /// The names that expressions may use.
@@ -263,11 +288,7 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
     rules.sort_by(|a, b| a.id.cmp(&b.id));
     climates.sort_by(|a, b| a.id.cmp(&b.id));
     species::estimate_missing(&mut species, &vocabulary);
-    let formulas: Vec<Formula> =
-        crate::site::FORMULAS.iter().filter_map(|declared| Formula::resolve(declared, &names)).collect();
-    let strata = stratify(&rules, &formulas, &names, findings);
-    faulty.drop_followers(findings);
-    Some(Knowledge {
+    let mut knowledge = Knowledge {
         edition,
         digest,
         overlays: layers.overlays,
@@ -275,12 +296,15 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
         needs,
         sources,
         tables,
-        climates,
+        climates: climates.into(),
         species,
         rules,
-        formulas,
-        strata,
-    })
+        formulas: Vec::new(),
+        strata: Strata::default(),
+    };
+    knowledge.put_in_order(findings);
+    faulty.drop_followers(findings);
+    Some(knowledge)
 }
 
 /// The trees of all files, those of the base first: parsed, or inside the program and decoded when
@@ -295,7 +319,7 @@ struct Trees<'a> {
 impl<'a> Trees<'a> {
     fn of(text: &'a KnowledgeText, findings: &mut Findings) -> Self {
         let (encoded, ready) = match &text.ready {
-            Some((encoded, digest)) => (encoded.as_slice(), Some(*digest)),
+            Some(ready) => (ready.trees.as_slice(), Some(ready.digest)),
             None => (&[][..], None),
         };
         let to_parse = text.all_files().skip(encoded.len());

@@ -2,13 +2,15 @@
 
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use super::names::Faulty;
 use super::vocabulary::Vocabulary;
-use crate::diag::{Finding, Findings, Source, nearest};
+use crate::diag::{Finding, Findings, Place, Source, nearest};
 use crate::document::{Table, TableReader};
 
 /// One need, or one saving.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Need {
     /// Its name in rules, for example `soil-body`.
     pub id: String,
@@ -20,10 +22,13 @@ pub struct Need {
     pub may_exclude: bool,
     /// Positions of the purposes for which an open point here holds a species at S2.
     pub key_for: u64,
+    /// Where it is declared.
+    #[serde(with = "super::stored::place")]
+    pub place: Place,
 }
 
 /// The needs, in the order of reports.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
 pub struct Needs {
     /// All of them.
     pub all: Vec<Need>,
@@ -57,7 +62,9 @@ pub fn read(
             Some((_, node)) => {
                 let place = reader.place(node.span);
                 let message = "the kind of a need is `need` or `saving`";
-                findings.push(Finding::error("unknown-name", &place, message));
+                let near = nearest(node.as_text().unwrap_or_default(), ["need", "saving"]);
+                let help = near.map(|near| format!("did you mean `{near}`?"));
+                findings.push(Finding::error("unknown-name", &place, message).maybe_help(help));
                 false
             }
         };
@@ -79,7 +86,15 @@ pub fn read(
             }
         }
         reader.finish(findings);
-        needs.all.push(Need { id: id.to_owned(), title, saving, may_exclude, key_for });
+        let place = file.place(entry.key_span);
+        needs.all.push(Need { id: id.to_owned(), title, saving, may_exclude, key_for, place });
+    }
+    if needs.all.is_empty() {
+        // every rule would be told that its need is unknown, and none is to blame
+        faulty.note("need");
+        let message = format!("`{}` declares no need", source.path);
+        let help = "a need begins with `[name]` and has a `title` and a `kind`; what the other files say of needs is checked once there are any";
+        findings.push(Finding::error("nothing-declared", &file.own_place(), message).help(help));
     }
     needs
 }

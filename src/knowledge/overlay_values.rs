@@ -68,12 +68,13 @@ pub fn apply(
         for (at, new, place) in read_traits(&mut reader, Some(&id), declared, findings) {
             let name = declared.vocabulary.species[at].id.trim_start_matches("species.");
             claim(name, place, findings);
-            let mut evidence = new.evidence;
+            let mut evidence = new.evidence.into_inner();
             if keep && let Some(old) = own.traits[at].take() {
-                evidence.splice(0..0, old.evidence);
+                evidence.splice(0..0, old.evidence.into_inner());
             }
             if let Some((value, spread)) = merge(&declared.vocabulary.species[at], &evidence) {
-                own.traits[at] = Some(TraitValue { value, spread, evidence, estimated: None });
+                own.traits[at] =
+                    Some(TraitValue { value, spread, evidence: evidence.into(), estimated: None });
             }
         }
     }

@@ -2,7 +2,10 @@
 
 use std::sync::OnceLock;
 
+use serde::{Deserialize, Serialize};
+
 use super::citation::Citation;
+use super::later::Later;
 use super::names::Names;
 use super::rule_figures::{Figure, Figures};
 use crate::diag::Place;
@@ -10,14 +13,14 @@ use crate::engine::expression::{Ast, AstKind, Expr, Typed, check, check_as};
 use crate::engine::value::{Slot, Space, Value};
 
 /// Words with values in them.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
 pub struct Template {
     /// Words and values in turn.
     pub parts: Vec<TemplatePart>,
 }
 
 /// A part of a template.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub enum TemplatePart {
     /// Words.
     Words(String),
@@ -39,7 +42,7 @@ pub struct Condition {
 }
 
 /// How grave a caution is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Gravity {
     /// Good to know.
     Note,
@@ -63,7 +66,7 @@ impl Gravity {
 }
 
 /// When a task falls due.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Stage {
     /// Before planting.
     Before,
@@ -97,7 +100,8 @@ impl Stage {
 }
 
 /// What a rule does when it fires.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
+#[serde(bound(deserialize = "'de: 'static"))]
 pub enum Effect {
     /// Gives a fact a value.
     Derive {
@@ -106,7 +110,7 @@ pub enum Effect {
         /// Its value.
         value: Typed,
         /// The value as written.
-        written: Ast,
+        written: Later<Option<Ast>>,
     },
     /// Rates a need on the continuous level.
     Rate {
@@ -115,7 +119,7 @@ pub enum Effect {
         /// Its level.
         level: Typed,
         /// The level as written.
-        written: Ast,
+        written: Later<Option<Ast>>,
     },
     /// Sets a need to a fixed level.
     Limit {
@@ -146,7 +150,7 @@ pub enum Effect {
         /// When it falls due.
         stage: Stage,
         /// What to do.
-        what: Template,
+        what: Later<Template>,
     },
 }
 
@@ -182,7 +186,7 @@ impl Effect {
 }
 
 /// What a case of a rule expects.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Expectation {
     /// The rule fires.
     Fires,
@@ -197,18 +201,20 @@ pub enum Expectation {
 }
 
 /// A case that a rule file brings along.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Case {
     /// What is known.
     pub given: Vec<(Slot, Value)>,
     /// What must come of it.
     pub expects: Expectation,
     /// Where it stands.
+    #[serde(with = "super::stored::place")]
     pub place: Place,
 }
 
 /// A rule.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
+#[serde(bound(deserialize = "'de: 'static"))]
 pub struct Rule {
     /// Its id, which is the stem of its file.
     pub id: String,
@@ -221,7 +227,7 @@ pub struct Rule {
     /// Where it comes from.
     pub citations: Vec<Citation>,
     /// Its condition as written.
-    pub written: Option<Ast>,
+    pub written: Later<Option<Ast>>,
     /// Its condition.
     pub when: Option<Typed>,
     /// What it does.
@@ -231,14 +237,16 @@ pub struct Rule {
     /// What that is held against, where the file says so.
     pub needed: Option<Figure>,
     /// The figures of its reasons, made when first asked for.
+    #[serde(skip)]
     pub(super) figures: OnceLock<Figures>,
     /// What it says when it fires.
-    pub because: Template,
+    pub because: Later<Template>,
     /// Its own cases.
-    pub cases: Vec<Case>,
+    pub cases: Later<Vec<Case>>,
     /// Whether it reads only facts of the site and speaks of no single species.
     pub site_only: bool,
     /// Where it stands.
+    #[serde(with = "super::stored::place")]
     pub place: Place,
 }
 
@@ -252,7 +260,7 @@ impl Rule {
     /// since most rules of most answers are not.
     pub fn conditions(&self, names: &Names<'_>) -> Vec<Condition> {
         let mut conditions = Vec::new();
-        if let Some(written) = &self.written {
+        if let Some(written) = &*self.written {
             collect_conditions(written, names, &mut conditions);
         }
         conditions

@@ -1,13 +1,15 @@
 //! What a rule observes and what it holds that against: as its file states it, or else the two sides
 //! that its level or its condition compares.
 
+use serde::{Deserialize, Serialize};
+
 use super::names::Names;
 use super::rule::{Effect, Rule};
 use crate::engine::expression::{Arithmetic, Ast, AstKind, Expr, Type, Typed, check_pair};
 use crate::engine::value::{Slot, Space};
 
 /// An expression that a reason gives the value of.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Figure {
     /// What is evaluated.
     pub typed: Typed,
@@ -46,7 +48,8 @@ impl Figures {
             _ => None,
         });
         // what the level is computed from says more than what the condition asks
-        let written: Vec<&Ast> = level.iter().map(|one| one.1).chain(&rule.written).collect();
+        let levels = level.iter().filter_map(|one| one.1.as_ref());
+        let written: Vec<&Ast> = levels.chain(rule.written.as_ref()).collect();
         let search = |constants| written.iter().find_map(|ast| first_pair(ast, constants, names));
         // a graded rule compares with a constant only to ask whether it speaks at all
         let pair = search(false).or_else(|| if level.is_some() { None } else { search(true) });

@@ -79,14 +79,14 @@ pub fn read(
         title,
         why,
         citations,
-        written,
+        written: written.into(),
         when,
         effects,
         observed,
         needed,
         figures: OnceLock::new(),
-        because,
-        cases,
+        because: because.into(),
+        cases: cases.into(),
         site_only: false,
         place,
     };
@@ -142,7 +142,10 @@ fn read_effects(
             Some((report(source, node, checked, findings)?, ast))
         });
         inner.finish(findings);
-        effects.extend(need.zip(level).map(|(need, (level, written))| Effect::Rate { need, level, written }));
+        effects.extend(need.zip(level).map(|(need, (level, written))| {
+            let written = Some(written).into();
+            Effect::Rate { need, level, written }
+        }));
     }
     if let Some(mut inner) = then.table("limit", "`limit`", findings) {
         let level = inner.required("level", findings).and_then(|node| read_level(&inner, node, findings));
@@ -173,7 +176,7 @@ fn read_effects(
         let what = inner.required("what", findings);
         let what = what.map(|node| read_template(source, "what", node, names, findings));
         inner.finish(findings);
-        effects.extend(stage.zip(what).map(|(stage, what)| Effect::Task { stage, what }));
+        effects.extend(stage.zip(what).map(|(stage, what)| Effect::Task { stage, what: what.into() }));
     }
     if then.is_empty() {
         let help = "say what follows, for example `then.limit = { need = \"light\", level = \"severe\" }`";
@@ -212,7 +215,7 @@ fn read_derive(
     }
     let ast = parse_node(source, "value", value_node, findings)?;
     let value = report(source, value_node, check_as(&ast, Type::of(declaration.kind), names), findings)?;
-    Some(Effect::Derive { slot, value, written: ast })
+    Some(Effect::Derive { slot, value, written: Some(ast).into() })
 }
 
 /// Reads the need of an effect; `excludes` is set where the effect may or may not refuse a species.

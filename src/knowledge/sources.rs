@@ -2,14 +2,17 @@
 
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use indexmap::IndexMap;
 
+use super::later::Words;
 use super::names::Faulty;
-use crate::diag::{Finding, Findings, Place, Source};
+use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
 use crate::document::{Table, TableReader};
 
 /// What kind of publication a source is; the kind decides how much its values weigh.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum SourceKind {
     /// A paper.
     Paper,
@@ -46,21 +49,26 @@ impl SourceKind {
 }
 
 /// One publication.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
+#[serde(bound(deserialize = "'de: 'static"))]
 pub struct Publication {
     /// Its key.
     pub key: String,
     /// Publisher, title, number.
-    pub title: String,
+    #[serde(deserialize_with = "super::later::words")]
+    pub title: Words,
     /// Kind.
     pub kind: SourceKind,
     /// Year, where known.
     pub year: Option<i64>,
     /// Address, where known.
-    pub url: Option<String>,
+    #[serde(deserialize_with = "super::later::maybe_words")]
+    pub url: Option<Words>,
     /// How much of it was read, where that is said.
-    pub read: Option<String>,
+    #[serde(deserialize_with = "super::later::maybe_words")]
+    pub read: Option<Words>,
     /// Where it is entered.
+    #[serde(with = "super::stored::place")]
     pub place: Place,
 }
 
@@ -104,11 +112,11 @@ pub fn read(
             continue;
         };
         let mut reader = TableReader::of_table(source, &entry.node, table, "a source");
-        let title = reader.required_text("title", findings).unwrap_or_default().to_owned();
+        let title = reader.required_text("title", findings).unwrap_or_default().to_owned().into();
         let kind = read_kind(&mut reader, findings);
         let year = reader.number("year", findings).map(|year| year as i64);
-        let url = reader.text("url", findings).map(str::to_owned);
-        let read = reader.text("read", findings).map(str::to_owned);
+        let url = reader.text("url", findings).map(|url| url.to_owned().into());
+        let read = reader.text("read", findings).map(|read| read.to_owned().into());
         reader.finish(findings);
         if let Some(first) = sources.get(key) {
             let message = format!("source `{key}` stands twice");
@@ -128,9 +136,13 @@ fn read_kind(reader: &mut TableReader<'_>, findings: &mut Findings) -> SourceKin
     if let Some((_, kind)) = SourceKind::NAMES.iter().find(|(name, _)| *name == text) {
         return *kind;
     }
-    let names = crate::diag::join_names(SourceKind::NAMES.iter().map(|(name, _)| *name));
+    let names = || SourceKind::NAMES.iter().map(|(name, _)| *name);
+    let kinds = join_names(names());
+    let help = match nearest(text, names()) {
+        Some(near) => format!("did you mean `{near}`? Kinds are {kinds}"),
+        None => format!("kinds are {kinds}"),
+    };
     let message = format!("`{text}` is no kind of source");
-    let finding = Finding::error("unknown-name", &reader.place(node.span), message);
-    findings.push(finding.help(format!("kinds are {names}")));
+    findings.push(Finding::error("unknown-name", &reader.place(node.span), message).help(help));
     SourceKind::Practice
 }

@@ -2,7 +2,10 @@
 
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use super::citation::{Citation, no_source, resolve};
+use super::later::Later;
 use super::merge::merge;
 use super::names::Declared;
 use super::values::{WhatIsRead, read_number, read_value};
@@ -13,7 +16,7 @@ use crate::engine::facts::Values;
 use crate::engine::value::{Space, Value};
 
 /// One published value of a trait.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Evidence {
     /// The value, in the base of the unit.
     pub value: Value,
@@ -24,24 +27,27 @@ pub struct Evidence {
     /// What a reader must know of it.
     pub note: Option<String>,
     /// Where it is entered.
+    #[serde(with = "super::stored::place")]
     pub place: Place,
 }
 
 /// A trait of a species.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
+#[serde(bound(deserialize = "'de: 'static"))]
 pub struct TraitValue {
     /// What all evidence comes to.
     pub value: Value,
     /// Lowest and highest that any source gives, of a number or the position of a step.
     pub spread: Option<(f64, f64)>,
     /// Every published value; empty for an estimate.
-    pub evidence: Vec<Evidence>,
+    pub evidence: Later<Vec<Evidence>>,
     /// How the estimate was made, where the value is one.
     pub estimated: Option<String>,
 }
 
 /// A species.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
+#[serde(bound(deserialize = "'de: 'static"))]
 pub struct Species {
     /// Its id, which is the stem of its file.
     pub id: String,
@@ -56,6 +62,7 @@ pub struct Species {
     /// Its traits, in the order of the vocabulary.
     pub traits: Vec<Option<TraitValue>>,
     /// Where it is entered.
+    #[serde(with = "super::stored::place")]
     pub place: Place,
 }
 
@@ -111,7 +118,7 @@ pub fn read(
         traits[slot.index] = Some(TraitValue {
             value: Value::Choice(kind),
             spread: None,
-            evidence: Vec::new(),
+            evidence: Vec::new().into(),
             estimated: None,
         });
     }
@@ -188,7 +195,7 @@ fn read_trait(whose: Trait<'_>, entry: &Entry, findings: &mut Findings) -> Optio
     let evidence: Vec<Evidence> =
         items.iter().filter_map(|item| read_evidence(whose, item, declaration, findings)).collect();
     let (value, spread) = merge(declaration, &evidence)?;
-    Some((index, TraitValue { value, spread, evidence, estimated: None }))
+    Some((index, TraitValue { value, spread, evidence: evidence.into(), estimated: None }))
 }
 
 /// Position of a trait that a file may give values of, by its name without `species.`.
@@ -336,7 +343,7 @@ pub fn estimate_missing(species: &mut [Species], vocabulary: &Vocabulary) {
             };
             let words = format!("cautious quartile of {} known values of {whose}", group.len());
             one.traits[index] =
-                Some(TraitValue { value, spread: None, evidence: Vec::new(), estimated: Some(words) });
+                Some(TraitValue { value, spread: None, evidence: Vec::new().into(), estimated: Some(words) });
         }
     }
 }

@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use super::citation::{Citation, read_citations};
 use super::names::{Declared, Faulty};
 use super::values::{WhatIsRead, read_value};
@@ -12,7 +14,7 @@ use crate::engine::value::{Space, Value};
 use crate::units::Unit;
 
 /// A column of a table.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Column {
     /// Its name.
     pub name: String,
@@ -25,7 +27,7 @@ pub struct Column {
 }
 
 /// A table keyed by the steps of a scale or the names of a choice.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct LookupTable {
     /// Its name.
     pub id: String,
@@ -38,6 +40,7 @@ pub struct LookupTable {
     /// Where it comes from.
     pub citations: Vec<Citation>,
     /// Where it stands.
+    #[serde(with = "super::stored::place")]
     pub place: Place,
 }
 

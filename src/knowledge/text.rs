@@ -5,6 +5,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use crate::diag::{Finding, Findings, Source};
+use crate::embedded::{DIGEST, FILES, STORED};
 
 /// A file of a knowledge base.
 #[derive(Clone, Debug)]
@@ -26,8 +27,19 @@ pub struct KnowledgeText {
     pub(super) unreadable: Vec<(String, Finding)>,
     /// Folders laid over these files.
     pub(super) overlays: Vec<OverlayText>,
-    /// The encoded trees of the files and their digest, where the program has them ready.
-    pub(super) ready: Option<(Vec<&'static [u8]>, &'static str)>,
+    /// What the program has ready of them.
+    pub(super) ready: Option<Ready>,
+}
+
+/// What the build script made of the built-in files.
+#[derive(Clone, Debug)]
+pub(super) struct Ready {
+    /// Their trees, encoded.
+    pub trees: Vec<&'static [u8]>,
+    /// Their digest.
+    pub digest: &'static str,
+    /// The whole base, read and checked; empty where there were findings.
+    pub stored: &'static [u8],
 }
 
 /// The files of an overlay, sorted by path.
@@ -41,19 +53,18 @@ pub struct OverlayText {
     pub(super) unreadable: Vec<(String, Finding)>,
 }
 
-include!(concat!(env!("OUT_DIR"), "/embedded.rs"));
-
 /// Files of a knowledge base larger than this are refused.
 const LARGEST: u64 = 4 << 20;
 
 impl KnowledgeText {
     /// The knowledge inside the program.
     pub fn embedded() -> Self {
-        let pairs = EMBEDDED.iter().map(|(path, text, _)| (*path, Cow::Borrowed(*text)));
+        let pairs = FILES.iter().map(|(path, text, _)| (*path, Cow::Borrowed(*text)));
         let mut text = Self::from_texts("the built-in knowledge", pairs);
         // the list stands in the order of the paths, as the files do
-        if EMBEDDED.iter().all(|(_, _, tree)| !tree.is_empty()) {
-            text.ready = Some((EMBEDDED.iter().map(|(_, _, tree)| *tree).collect(), EMBEDDED_DIGEST));
+        if FILES.iter().all(|(_, _, tree)| !tree.is_empty()) {
+            let trees = FILES.iter().map(|(_, _, tree)| *tree).collect();
+            text.ready = Some(Ready { trees, digest: DIGEST, stored: STORED });
         }
         text
     }

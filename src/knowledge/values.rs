@@ -97,7 +97,7 @@ pub fn read_number(declaration: &Declaration, what: WhatIsRead<'_>, findings: &m
             let number = what.node.as_number().unwrap_or(f64::NAN);
             (unit.to_base(number), unit)
         }
-        NodeKind::Text(text) => read_quantity(text, unit, what, findings)?,
+        NodeKind::Text(text) => read_quantity(text, unit, declaration, what, findings)?,
         NodeKind::Huge => {
             findings.push(beyond_all(declaration, unit, what));
             return None;
@@ -147,22 +147,45 @@ fn beyond_all(declaration: &Declaration, unit: &'static Unit, what: WhatIsRead<'
 }
 
 fn number_words(unit: &Unit) -> String {
-    if unit.name == "1" { "a number".to_owned() } else { format!("a number in {}", unit.name) }
+    if ["1", "pH"].contains(&unit.name) {
+        "a number".to_owned()
+    } else {
+        format!("a number in {}", unit.name)
+    }
 }
 
 /// `"85 degF"` to its base value, refused when the unit measures something else.
 fn read_quantity(
     text: &str,
     expected: &'static Unit,
+    declaration: &Declaration,
     what: WhatIsRead<'_>,
     findings: &mut Findings,
 ) -> Option<(f64, &'static Unit)> {
     let text = text.trim();
+    if expected.name == "deg"
+        && let Some(number) = side_of_the_globe(text)
+    {
+        let message = format!("`{}` is a number without a letter for the side of the globe", what.name);
+        let help =
+            format!("north and east are above zero, south and west below: write `{} = {number}`", what.name);
+        findings.push(Finding::error("not-a-number", &what.place(), message).help(help));
+        return None;
+    }
     let end = text.find(|c: char| !(c.is_ascii_digit() || "+-.eE".contains(c))).unwrap_or(text.len());
     let (number, unit_name) = (text[..end].trim(), text[end..].trim());
     let Ok(number) = number.parse::<f64>() else {
-        let message = format!("`{}` must be a number, or text such as `\"12 {}\"`", what.name, expected.name);
-        findings.push(Finding::error("not-a-number", &what.place(), message));
+        let message = format!("`{}` must be {}, not a word", what.name, number_words(expected));
+        let allowed = declaration.allowed.map(|(low, high)| UnitSystem::Si.write_range(low, high, expected));
+        let meaning = if declaration.meaning.is_empty() { what.name } else { &declaration.meaning };
+        let help = match (allowed, expected.name) {
+            (Some(allowed), "1" | "pH") => format!("{meaning}, {allowed}, without quotes"),
+            (Some(allowed), unit) => {
+                format!("{meaning}, {allowed}: a bare number is in {unit}, and text names its unit")
+            }
+            (None, unit) => format!("a bare number is in {unit}, and text names its unit"),
+        };
+        findings.push(Finding::error("not-a-number", &what.place(), message).help(help));
         return None;
     };
     if number.is_infinite() {
@@ -193,7 +216,10 @@ fn read_quantity(
         }
         None => {
             let message = format!("unknown unit `{unit_name}`");
-            let help = match nearest(unit_name, Unit::all().iter().map(|unit| unit.name)) {
+            // a slip of one letter turns every name of one letter into every other
+            let units = Unit::all().iter().filter(|unit| unit.dimension == expected.dimension);
+            let near = units.map(|unit| unit.name).filter(|name| name.len() > 1 || unit_name.len() > 1);
+            let help = match nearest(unit_name, near) {
                 Some(name) => format!("did you mean `{name}`?"),
                 None => fitting(),
             };
@@ -201,6 +227,19 @@ fn read_quantity(
             None
         }
     }
+}
+
+/// The number of degrees that a text such as `40 N` or `W 97.5°` means.
+fn side_of_the_globe(text: &str) -> Option<String> {
+    let side = |letter: char| "NSEWnsew".contains(letter);
+    let (letter, rest) = match text.strip_suffix(side) {
+        Some(rest) => (text.chars().last()?, rest),
+        None => (text.chars().next().filter(|letter| side(*letter))?, &text[1..]),
+    };
+    let number = rest.trim().trim_end_matches("degrees").trim_end_matches("deg").trim_end_matches('°').trim();
+    let degrees = number.parse::<f64>().ok().filter(|degrees| degrees.is_finite() && *degrees >= 0.0)?;
+    let sign = if "SWsw".contains(letter) && degrees > 0.0 { "-" } else { "" };
+    Some(format!("{sign}{degrees}"))
 }
 
 fn read_range(declaration: &Declaration, what: WhatIsRead<'_>, findings: &mut Findings) -> Option<Value> {

@@ -2,12 +2,14 @@
 
 use std::collections::HashMap;
 
+use serde::{Deserialize, Serialize};
+
 use super::lever::Lever;
 use crate::engine::value::{Slot, Space, Value};
 use crate::units::{Dimension, Unit, UnitSystem, format_number};
 
 /// A list of names: the steps of a scale, in order, or the names of a choice.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct NameList {
     /// Name of the list.
     pub id: String,
@@ -30,11 +32,11 @@ impl NameList {
 }
 
 /// Position of a list in the vocabulary.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct ListId(pub usize);
 
 /// The type of a fact.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Kind {
     /// A number in a unit.
     Number(&'static Unit),
@@ -72,7 +74,7 @@ impl Kind {
 }
 
 /// Who gives a fact its value.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum From {
     /// The site file (or, for a trait, the species file).
     File,
@@ -83,7 +85,7 @@ pub enum From {
 }
 
 /// How two values of one fact are brought together.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Merge {
     /// The value in the middle when each counts with the weight of its kind of source.
     WeightedMedian,
@@ -119,7 +121,7 @@ impl Merge {
 }
 
 /// What it takes the client to change a fact.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Change {
     /// Only a change of mind.
     None,
@@ -142,7 +144,7 @@ impl Change {
 }
 
 /// A key of the site file: section (empty for the top level), key, and the unit of its number.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct SiteKey {
     /// Section, or empty.
     pub section: String,
@@ -160,7 +162,7 @@ impl SiteKey {
 }
 
 /// The declaration of one fact or trait.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Declaration {
     /// Full name, for example `site.ph`.
     pub id: String,
@@ -236,7 +238,7 @@ impl Declaration {
 }
 
 /// The vocabulary.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
 pub struct Vocabulary {
     /// Scales and choices.
     pub lists: Vec<NameList>,
@@ -246,6 +248,7 @@ pub struct Vocabulary {
     pub species: Vec<Declaration>,
     /// Facts of a species at a site.
     pub fit: Vec<Declaration>,
+    #[serde(skip)]
     pub(super) by_id: HashMap<String, Slot>,
 }
 
@@ -268,6 +271,13 @@ impl Vocabulary {
     /// The slot of a full name such as `site.ph`.
     pub fn slot(&self, id: &str) -> Option<Slot> {
         self.by_id.get(id).copied()
+    }
+
+    /// Finds the names anew, as whoever fills the lists of declarations must.
+    pub(super) fn index(&mut self) {
+        let all = [&self.site, &self.species, &self.fit].into_iter().flat_map(|list| list.iter().enumerate());
+        let slot = |(index, one): (usize, &Declaration)| (one.id.clone(), Slot { space: one.space, index });
+        self.by_id = all.map(slot).collect();
     }
 
     /// Every full name.

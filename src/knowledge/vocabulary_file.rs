@@ -59,6 +59,13 @@ pub fn read(source: &Arc<Source>, table: &Table, faulty: &mut Faulty, findings: 
             }
         }
     }
+    if vocabulary.ids().next().is_none() {
+        // every other file would be told that its names are unknown, and none is to blame
+        FAMILIES.iter().for_each(|(_, family)| faulty.note(*family));
+        let message = format!("`{}` declares no fact and no trait", source.path);
+        let help = "a fact begins with `[site.name]`, a trait with `[species.name]`; what the other files say of them is checked once there are any";
+        findings.push(Finding::error("nothing-declared", &file.own_place(), message).help(help));
+    }
     file.finish(findings);
     vocabulary
 }

@@ -1,24 +1,74 @@
 //! The ranked answer as JSON: a contract with programs. SI always, ratings and index 0 to 100.
+//!
+//! What many lines share is written once and named by its id: the sources and rules of the answer, and
+//! the traits of a species. Candidates that are not shown stand there without their reasons.
 
-use serde_json::{Value as Json, json};
+use std::collections::BTreeMap;
 
+use serde_json::{Map, Value as Json, json};
+
+use super::recommend_text::Shown;
 use crate::assess::{Assessment, Candidate, matters};
 use crate::engine::facts::Origin;
 use crate::engine::value::{Slot, Space, Value};
 use crate::explain::{Detail, Explanation, Figured, explain, trace_candidate, trace_site};
 use crate::knowledge::citation::Citation;
 use crate::knowledge::overlay::Overlay;
+use crate::knowledge::rule::Rule;
+use crate::knowledge::sources::Publication;
 use crate::knowledge::vocabulary::{Change, Kind};
 use crate::rank::{Class, Standing};
 use crate::units::UnitSystem;
 
 /// Version of the contract.
-pub const SCHEMA: u32 = 1;
+pub const SCHEMA: u32 = 2;
+
+/// What the lines of an answer share, each written once.
+#[derive(Default)]
+struct Shared<'k> {
+    rules: BTreeMap<&'k str, &'k Rule>,
+    sources: BTreeMap<&'k str, Json>,
+}
+
+impl<'k> Shared<'k> {
+    fn rule(&mut self, rule: &'k Rule) -> &'k str {
+        if self.rules.insert(&rule.id, rule).is_none() {
+            rule.citations.iter().for_each(|one| self.source(&one.publication));
+        }
+        &rule.id
+    }
+
+    fn source(&mut self, publication: &'k Publication) {
+        let entry = || {
+            json!({
+                "title": publication.title,
+                "kind": publication.kind.name(),
+                "year": publication.year,
+                "url": publication.url,
+            })
+        };
+        self.sources.entry(&publication.key).or_insert_with(entry);
+    }
+
+    fn rules(&self) -> Json {
+        let rule = |rule: &Rule| json!({ "title": rule.title, "sources": sources(&rule.citations) });
+        self.rules.iter().map(|(id, own)| ((*id).to_owned(), rule(own))).collect::<Map<_, _>>().into()
+    }
+
+    fn sources(self) -> Json {
+        self.sources.into_iter().map(|(key, own)| (key.to_owned(), own)).collect::<Map<_, _>>().into()
+    }
+}
 
 /// The whole answer.
-pub fn recommend_json(assessment: &Assessment<'_>) -> Json {
+pub fn recommend_json(assessment: &Assessment<'_>, shown: Shown) -> Json {
     let knowledge = assessment.knowledge;
-    let ranking: Vec<Json> = assessment.candidates.iter().map(|one| candidate(assessment, one)).collect();
+    let mut shared = Shared::default();
+    let suited = assessment.candidates.iter().filter(|one| one.standing.class != Class::N);
+    let last = suited.take(shown.top).count();
+    let candidates = assessment.candidates.iter().enumerate();
+    let ranking: Vec<Json> =
+        candidates.map(|(at, one)| candidate(assessment, one, shown.all || at < last, &mut shared)).collect();
     let site_says = explain(assessment, None, &trace_site(assessment), UnitSystem::Si);
     let all: Vec<&Candidate<'_>> = assessment.candidates.iter().collect();
     let open: Vec<Json> = open_facts(assessment, &all)
@@ -39,9 +89,15 @@ pub fn recommend_json(assessment: &Assessment<'_>) -> Json {
             "digest": knowledge.digest,
             "overlays": knowledge.overlays.iter().map(Overlay::label).collect::<Vec<_>>(),
         },
-        "site": { "name": assessment.site.name, "facts": facts(assessment), "cautions": cautions(&site_says) },
+        "site": {
+            "name": assessment.site.name,
+            "facts": facts(assessment),
+            "cautions": cautions(&site_says, &mut shared),
+        },
         "ranking": ranking,
         "open": open,
+        "rules": shared.rules(),
+        "sources": shared.sources(),
     })
 }
 
@@ -98,10 +154,14 @@ fn finite(number: f64) -> Option<f64> {
     number.is_finite().then_some((number * 1e6).round() / 1e6)
 }
 
-fn candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Json {
+/// One candidate; without its reasons and cautions where it is not shown.
+fn candidate<'k>(
+    assessment: &Assessment<'k>,
+    candidate: &Candidate<'k>,
+    full: bool,
+    shared: &mut Shared<'k>,
+) -> Json {
     let needs = &assessment.knowledge.needs.all;
-    let trace = trace_candidate(assessment, candidate, Detail::Brief);
-    let explanation = explain(assessment, Some(candidate), &trace, UnitSystem::Si);
     let levels: Vec<Json> = candidate
         .needs
         .iter()
@@ -113,39 +173,8 @@ fn candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Json {
             })
         })
         .collect();
-    let quantity = |read: &Option<Figured>| {
-        read.as_ref().map(|read| {
-            let unit = read.kind.unit().map(|unit| unit.name);
-            json!({ "fact": read.written, "value": plain(assessment, &read.value, read.kind), "unit": unit })
-        })
-    };
-    let reasons: Vec<Json> = explanation
-        .reasons
-        .iter()
-        .map(|reason| {
-            json!({
-                "rule": reason.rule.id,
-                "direction": reason.direction.name(),
-                "need": needs[reason.need].id,
-                "level": reason.level.and_then(finite),
-                "text": reason.text,
-                "observed": quantity(&reason.observed),
-                "needed": quantity(&reason.needed),
-                "sources": sources(&reason.rule.citations),
-                "overlays": reason.overlays,
-                "traits": reason.bases.iter().map(|basis| json!({
-                    "trait": basis.name,
-                    "estimated": basis.estimated,
-                    "from_memory": basis.memory,
-                    "common_practice": basis.practice,
-                    "sources": basis.citations.iter()
-                        .map(|(key, at)| json!({ "key": key, "at": at })).collect::<Vec<_>>(),
-                })).collect::<Vec<_>>(),
-            })
-        })
-        .collect();
     let standing = &candidate.standing;
-    json!({
+    let mut told = json!({
         "rank": candidate.rank,
         "tied_with": candidate.tied_with,
         "species": candidate.species.id,
@@ -164,9 +193,87 @@ fn candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Json {
         "overlay": assessment.knowledge.overlay_of(&candidate.species.place).map(|overlay| &overlay.id),
         "water": water(assessment, candidate),
         "needs": levels,
-        "reasons": reasons,
-        "cautions": cautions(&explanation),
-    })
+        "held_back_by": held_back_by(assessment, candidate, shared),
+        "detail": if full { "full" } else { "short" },
+    });
+    if let (true, Json::Object(told)) = (full, &mut told) {
+        let trace = trace_candidate(assessment, candidate, Detail::Brief);
+        let explanation = explain(assessment, Some(candidate), &trace, UnitSystem::Si);
+        told.insert("reasons".to_owned(), reasons(assessment, &explanation, shared));
+        told.insert("traits".to_owned(), traits(assessment, &explanation, shared));
+        told.insert("cautions".to_owned(), cautions(&explanation, shared).into());
+    }
+    told
+}
+
+/// The rules behind the need that decides the class: those that brought it to its level, or where none
+/// was decided those that are open.
+fn held_back_by<'k>(
+    assessment: &Assessment<'k>,
+    candidate: &Candidate<'k>,
+    shared: &mut Shared<'k>,
+) -> Vec<&'k str> {
+    let bears = || candidate.needs.iter().filter(|state| !state.is_saving);
+    let Some(worst) = bears().map(|state| state.used().value()).reduce(f64::max) else { return Vec::new() };
+    let mut rules: Vec<usize> = Vec::new();
+    for state in bears().filter(|state| state.used().value() >= worst && worst > 0.0) {
+        let outcome = &candidate.outcome.needs[state.need];
+        let decided = outcome.contributions.iter().filter(|one| one.level >= worst).map(|one| one.rule);
+        let before = rules.len();
+        rules.extend(decided);
+        if rules.len() == before {
+            rules.extend(outcome.open.iter().map(|one| one.rule));
+        }
+    }
+    rules.sort_unstable();
+    rules.dedup();
+    rules.into_iter().map(|rule| shared.rule(&assessment.knowledge.rules[rule])).collect()
+}
+
+fn reasons<'k>(assessment: &Assessment<'k>, explanation: &Explanation<'k>, shared: &mut Shared<'k>) -> Json {
+    let quantity = |read: &Option<Figured>| {
+        read.as_ref().map(|read| {
+            let unit = read.kind.unit().map(|unit| unit.name);
+            json!({ "fact": read.written, "value": plain(assessment, &read.value, read.kind), "unit": unit })
+        })
+    };
+    let reasons = explanation.reasons.iter().map(|reason| {
+        json!({
+            "rule": shared.rule(reason.rule),
+            "direction": reason.direction.name(),
+            "need": assessment.knowledge.needs.all[reason.need].id,
+            "level": reason.level.and_then(finite),
+            "text": reason.text,
+            "observed": quantity(&reason.observed),
+            "needed": quantity(&reason.needed),
+            "overlays": reason.overlays,
+            "traits": reason.bases.iter().map(|basis| &basis.name).collect::<Vec<_>>(),
+        })
+    });
+    reasons.collect()
+}
+
+/// The traits that the reasons of a species rest on, each once.
+fn traits<'k>(assessment: &Assessment<'k>, explanation: &Explanation<'k>, shared: &mut Shared<'k>) -> Json {
+    let mut traits = BTreeMap::new();
+    for basis in explanation.reasons.iter().flat_map(|reason| &reason.bases) {
+        if traits.contains_key(&basis.name) {
+            continue;
+        }
+        let cited = basis.citations.iter();
+        cited
+            .filter_map(|(key, _)| assessment.knowledge.sources.get(key))
+            .for_each(|publication| shared.source(publication));
+        let told = json!({
+            "estimated": basis.estimated,
+            "from_memory": basis.memory,
+            "common_practice": basis.practice,
+            "sources": basis.citations.iter()
+                .map(|(key, at)| json!({ "key": key, "at": at })).collect::<Vec<_>>(),
+        });
+        traits.insert(basis.name.clone(), told);
+    }
+    traits.into_iter().collect::<Map<_, _>>().into()
 }
 
 /// What the daily balance found for a species, by the keys of the contract: the unit stands in each.
@@ -198,17 +305,16 @@ fn class_border(standing: &Standing<usize>) -> Option<&'static str> {
     [span.better, span.worse].into_iter().find(|class| *class != standing.class).map(Class::symbol)
 }
 
-fn cautions(explanation: &Explanation<'_>) -> Vec<Json> {
+fn cautions<'k>(explanation: &Explanation<'k>, shared: &mut Shared<'k>) -> Vec<Json> {
     explanation
         .cautions
         .iter()
         .map(|caution| {
             json!({
-                "rule": caution.rule.id,
+                "rule": shared.rule(caution.rule),
                 "severity": caution.gravity.name(),
                 "text": caution.text,
                 "defer_to": caution.defer_to,
-                "sources": sources(&caution.rule.citations),
                 "overlays": caution.overlays,
             })
         })
@@ -234,7 +340,7 @@ pub struct OpenInput {
 /// The inputs that rules wait for, those that might change a level first.
 pub fn open_facts(assessment: &Assessment<'_>, candidates: &[&Candidate<'_>]) -> Vec<OpenInput> {
     let vocabulary = &assessment.knowledge.vocabulary;
-    let mut waited: std::collections::BTreeMap<usize, bool> = std::collections::BTreeMap::new();
+    let mut waited: BTreeMap<usize, bool> = BTreeMap::new();
     let mut note = |slots: &[Slot], matters: bool| {
         for slot in slots.iter().filter(|slot| slot.space == Space::Site) {
             let inputs = assessment.facts.open.get(&slot.index).map(|open| open.waits_for.clone());

@@ -91,9 +91,25 @@ fn too_little(assessment: &Assessment<'_>, look: &Look) -> String {
     if missing.is_empty() {
         return String::new();
     }
+    if nothing_known(assessment) {
+        let asked = ["site.purpose", "site.region", "site.tmax_c"].into_iter();
+        let asked = asked.filter_map(|id| vocabulary.declaration(vocabulary.slot(id)?));
+        let asked: Vec<&str> = asked.map(|fact| fact.ask.as_str()).filter(|ask| !ask.is_empty()).collect();
+        let words = format!(
+            "Nothing is known of this site: what stands here is no recommendation, and its order means \
+             nothing. Asked first: {} `interview` asks one thing at a time.",
+            asked.join(" ")
+        );
+        return format!("{}\n", look.paragraph(0, &words));
+    }
     let until = if missing.len() == 1 { "it is" } else { "they are" };
     let words = format!("Not known: {}. Until {until}, this order means little.", missing.join(" and "));
     format!("{}\n", look.paragraph(0, &words))
+}
+
+/// Whether the site file states no fact at all.
+fn nothing_known(assessment: &Assessment<'_>) -> bool {
+    assessment.facts.known.iter().all(Option::is_none)
 }
 
 fn summary(assessment: &Assessment<'_>, top: &[&Candidate<'_>], look: &Look) -> String {
@@ -354,7 +370,12 @@ fn fallen_text(assessment: &Assessment<'_>, more: usize, look: &Look) -> String 
     let needs = &assessment.knowledge.needs.all;
     let mut text = String::new();
     if more > 0 {
-        text.push_str(&look.paragraph(0, &format!("{more} more are suited, less well: `--all` lists them.")));
+        let words = if nothing_known(assessment) {
+            format!("{more} more are as little known to fail here: `--all` lists them.")
+        } else {
+            format!("{more} more are suited, less well: `--all` lists them.")
+        };
+        text.push_str(&look.paragraph(0, &words));
         text.push('\n');
     }
     let refused: Vec<&Candidate<'_>> =

@@ -76,7 +76,7 @@ fn rule_text(knowledge: &Knowledge, rule: &Rule, look: &Look) -> String {
     text.push_str(&look.paragraph(0, &rule.title));
     text.push('\n');
     text.push_str(&look.labelled(2, "why", 8, &rule.why));
-    if let Some(written) = &rule.written {
+    if let Some(written) = &*rule.written {
         text.push_str(&look.labelled(2, "when", 8, &written.to_string()));
     }
     for effect in &rule.effects {

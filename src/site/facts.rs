@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use super::climate::DailyRecord;
 use super::file::SiteFile;
-use super::{climate_facts, light_facts, soil_facts, water_facts};
+use super::{climate_facts, light_facts, region_facts, soil_facts, water_facts};
 use crate::engine::facts::{Known, Origin, Values};
 use crate::engine::positions::Positions;
 use crate::engine::run::Plausible;
@@ -348,6 +348,7 @@ fn climate_of(site: &SiteFile, knowledge: &Knowledge, known: Vec<Option<Known>>)
     let mut bench = Workbench::new(knowledge, SiteFacts::given(known));
     let record = days_behind_the_temperatures(site, &bench);
     bench.work(|bench| climate_facts::derive(bench, record));
+    bench.work(region_facts::derive);
     bench.facts
 }
 

@@ -265,8 +265,12 @@ fn find_key<'a>(declarations: &'a [Declaration], path: &str) -> Option<(usize, &
 
 /// The full path of a key that stands in another section than the writer thought.
 fn key_anywhere(declarations: &[Declaration], key: &str) -> Option<String> {
-    let keys = declarations.iter().flat_map(|one| [one.key.as_ref(), one.us_key.as_ref()]).flatten();
-    keys.filter(|own| own.key == key).map(SiteKey::path).next()
+    let keys = || declarations.iter().flat_map(|one| [one.key.as_ref(), one.us_key.as_ref()]).flatten();
+    // `latitude` for `latitude_deg`, but nothing for a letter or two, nor `days` for `days_per_week`
+    let is_unit = |rest: &str| rest.starts_with('_') && !rest.starts_with("_per_");
+    let begins = |own: &&SiteKey| key.len() > 2 && own.key.strip_prefix(key).is_some_and(is_unit);
+    let found = keys().find(|own| own.key == key).or_else(|| keys().find(begins));
+    found.map(SiteKey::path)
 }
 
 fn read_fact(

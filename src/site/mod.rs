@@ -18,6 +18,8 @@ pub mod nearest;
 mod plausibility;
 pub mod rain_pattern;
 mod region;
+mod region_codes;
+mod region_facts;
 pub mod salinity;
 pub mod site_weather;
 pub mod slope;

@@ -1,84 +1,72 @@
 //! The code of a site's country and state, as rules of law and of native plants compare it.
 
-/// Subdivisions of the United States in ISO 3166-2:US where people plant: the states, the federal
-/// district and the inhabited territories.
-const UNITED_STATES: [(&str, &str); 56] = [
-    ("AK", "Alaska"),
-    ("AL", "Alabama"),
-    ("AR", "Arkansas"),
-    ("AS", "American Samoa"),
-    ("AZ", "Arizona"),
-    ("CA", "California"),
-    ("CO", "Colorado"),
-    ("CT", "Connecticut"),
-    ("DC", "District of Columbia"),
-    ("DE", "Delaware"),
-    ("FL", "Florida"),
-    ("GA", "Georgia"),
-    ("GU", "Guam"),
-    ("HI", "Hawaii"),
-    ("IA", "Iowa"),
-    ("ID", "Idaho"),
-    ("IL", "Illinois"),
-    ("IN", "Indiana"),
-    ("KS", "Kansas"),
-    ("KY", "Kentucky"),
-    ("LA", "Louisiana"),
-    ("MA", "Massachusetts"),
-    ("MD", "Maryland"),
-    ("ME", "Maine"),
-    ("MI", "Michigan"),
-    ("MN", "Minnesota"),
-    ("MO", "Missouri"),
-    ("MP", "Northern Mariana Islands"),
-    ("MS", "Mississippi"),
-    ("MT", "Montana"),
-    ("NC", "North Carolina"),
-    ("ND", "North Dakota"),
-    ("NE", "Nebraska"),
-    ("NH", "New Hampshire"),
-    ("NJ", "New Jersey"),
-    ("NM", "New Mexico"),
-    ("NV", "Nevada"),
-    ("NY", "New York"),
-    ("OH", "Ohio"),
-    ("OK", "Oklahoma"),
-    ("OR", "Oregon"),
-    ("PA", "Pennsylvania"),
-    ("PR", "Puerto Rico"),
-    ("RI", "Rhode Island"),
-    ("SC", "South Carolina"),
-    ("SD", "South Dakota"),
-    ("TN", "Tennessee"),
-    ("TX", "Texas"),
-    ("UT", "Utah"),
-    ("VA", "Virginia"),
-    ("VI", "Virgin Islands"),
-    ("VT", "Vermont"),
-    ("WA", "Washington"),
-    ("WI", "Wisconsin"),
-    ("WV", "West Virginia"),
-    ("WY", "Wyoming"),
+use super::region_codes::{AUSTRALIA, CANADA, COUNTRIES, UNITED_STATES};
+
+/// A country whose states or provinces are known, with what they are called and an example.
+struct Divided {
+    country: &'static str,
+    name: &'static str,
+    parts: &'static [(&'static str, &'static str)],
+    called: &'static str,
+    example: &'static str,
+}
+
+/// Lists of law and of native plants are kept by the states and provinces of these.
+const DIVIDED: [Divided; 3] = [
+    Divided {
+        country: "US",
+        name: "the United States",
+        parts: &UNITED_STATES,
+        called: "state, district or territory",
+        example: "write the two letters of its postal code, such as `US-TX` for Texas",
+    },
+    Divided {
+        country: "AU",
+        name: "Australia",
+        parts: &AUSTRALIA,
+        called: "state or territory",
+        example: "write it as ISO 3166-2 does, such as `AU-NSW` for New South Wales",
+    },
+    Divided {
+        country: "CA",
+        name: "Canada",
+        parts: &CANADA,
+        called: "province or territory",
+        example: "write the two letters of its postal code, such as `CA-ON` for Ontario",
+    },
 ];
+
+/// Codes that people write, and the one that ISO 3166-1 has.
+const MISTAKEN: [(&str, &str); 3] = [("UK", "GB"), ("EN", "GB"), ("EL", "GR")];
 
 /// Why a text is no region, and what would mend it; nothing where it is one.
 ///
-/// The form is held against ISO 3166-2 for every country, the subdivision itself for the United States
-/// alone, since lists of law and of native plants in the knowledge are kept by its states.
+/// The country is held against ISO 3166-1, and the subdivision against ISO 3166-2 for those countries
+/// whose subdivisions are known here; of others its form alone.
 pub fn fault(text: &str) -> Option<(String, String)> {
-    if !has_form_of_iso_3166(text) {
+    let Some((country, part)) = text.split_once('-').filter(|_| has_form_of_iso_3166(text)) else {
         let message = format!("`{text}` is no code of a country and its state or province");
         let help = "write it as ISO 3166-2 does, such as `US-TX` for Texas or `CA-ON` for Ontario";
         return Some((message, help.to_owned()));
+    };
+    if COUNTRIES.binary_search(&country).is_err() {
+        let message = format!("`{country}` is no code of a country in ISO 3166-1");
+        let help = match MISTAKEN.iter().find(|(wrong, _)| *wrong == country) {
+            Some((_, right)) => format!("the code is `{right}`"),
+            None => {
+                "write the two letters of the country, such as US, CA, AU or GB, before the hyphen".into()
+            }
+        };
+        return Some((message, help));
     }
-    let part = text.strip_prefix("US-")?;
-    if UNITED_STATES.iter().any(|(code, _)| *code == part) {
+    let divided = DIVIDED.iter().find(|one| one.country == country)?;
+    if divided.parts.iter().any(|(code, _)| *code == part) {
         return None;
     }
-    let message = format!("`{text}` is no state, district or territory of the United States");
-    let help = nearest(part).map_or_else(
-        || "write the two letters of its postal code, such as `US-TX` for Texas".to_owned(),
-        |(code, name)| format!("the nearest code is `US-{code}` ({name})"),
+    let message = format!("`{text}` is no {} of {}", divided.called, divided.name);
+    let help = nearest(part, divided.parts).map_or_else(
+        || divided.example.to_owned(),
+        |(code, name)| format!("the nearest code is `{country}-{code}` ({name})"),
     );
     Some((message, help))
 }
@@ -93,15 +81,16 @@ fn has_form_of_iso_3166(text: &str) -> bool {
 
 /// The code that takes the fewest changes of a letter, where one shares a letter with what was written;
 /// among equals one that begins alike, then one whose name begins so (`TEX`, `CAL`), then by the alphabet.
-fn nearest(part: &str) -> Option<(&'static str, &'static str)> {
+fn nearest(part: &str, among: &[(&'static str, &'static str)]) -> Option<(&'static str, &'static str)> {
     let shares = |code: &str| part.chars().any(|letter| code.contains(letter));
     let rank = |code: &str, name: &str| {
         let whole = name.to_uppercase().starts_with(part);
         let begins = code.chars().next() == part.chars().next();
         (!whole, strsim::damerau_levenshtein(part, code), !begins)
     };
-    UNITED_STATES
-        .into_iter()
+    among
+        .iter()
+        .copied()
         .filter(|(code, _)| shares(code))
         .min_by(|a, b| rank(a.0, a.1).cmp(&rank(b.0, b.1)).then_with(|| a.0.cmp(b.0)))
 }
@@ -119,7 +108,25 @@ mod tests {
 
     #[test]
     fn the_codes_are_in_order_and_each_stands_once() {
-        assert!(UNITED_STATES.windows(2).all(|pair| pair[0].0 < pair[1].0));
+        assert!(COUNTRIES.is_sorted_by(|a, b| a < b));
+        assert!(DIVIDED.iter().all(|one| one.parts.is_sorted_by(|a, b| a.0 < b.0)));
+        assert!(DIVIDED.iter().all(|one| COUNTRIES.contains(&one.country)));
+        assert!(
+            MISTAKEN.iter().all(|(wrong, right)| !COUNTRIES.contains(wrong) && COUNTRIES.contains(right))
+        );
+    }
+
+    #[test]
+    fn a_country_that_is_none_and_a_part_that_it_has_not_are_refused() {
+        for (wrong, help) in [
+            ("XX-YY", "US, CA, AU or GB"),
+            ("UK-ENG", "the code is `GB`"),
+            ("AU-NS", "`AU-NSW` (New South Wales)"),
+            ("AU-XYZ", "such as `AU-NSW`"),
+            ("CA-QUE", "`CA-QC` (Quebec)"),
+        ] {
+            assert!(fault(wrong).unwrap().1.contains(help), "{wrong}: {:?}", fault(wrong));
+        }
     }
 
     #[test]

@@ -7,6 +7,7 @@
 //! limits where the sun does not set or does not rise; FAO-56 warns that above 55 degrees in
 //! winter the light is so low that the relations to sunshine and temperature mean little.
 
+use std::cell::Cell;
 use std::f64::consts::PI;
 
 use crate::units::quantity::{CelsiusDifference, Degrees, Hours, MegajoulesPerSquareMetreDay, Metres};
@@ -136,7 +137,18 @@ fn monthly_mean(daily: impl Fn(u16) -> f64) -> Monthly {
 /// which differs from FAO-56's mid-month day by up to some tenths where the season turns fast.
 #[must_use]
 pub fn monthly_extraterrestrial(latitude: Degrees) -> Monthly {
-    monthly_mean(|day| extraterrestrial_radiation(latitude, day).0)
+    thread_local! {
+        /// One site asks for its own latitude again and again, with each input that is tried.
+        static LATEST: Cell<(u64, Monthly)> = const { Cell::new((u64::MAX, [f64::NAN; 12])) };
+    }
+    let asked = latitude.0.to_bits();
+    let (known, months) = LATEST.get();
+    if known == asked {
+        return months;
+    }
+    let months = monthly_mean(|day| extraterrestrial_radiation(latitude, day).0);
+    LATEST.set((asked, months));
+    months
 }
 
 /// Monthly means of daylight, hours a day: the mean over all days of the month.

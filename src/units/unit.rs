@@ -5,10 +5,12 @@
 //! a day and days are kept apart on purpose, so that a rule cannot compare one with the other;
 //! so are temperatures and temperature differences.
 
+use serde::{Deserialize, Serialize};
+
 use super::factors::{ACRE_M2, DAY_S, FOOT_M, INCH_M, MILE_M, MONTH_D, POUND_KG, YEAR_D};
 
 /// Exponents of the base quantities, with a mark for a temperature that is a point on the scale.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub struct Dimension {
     exponents: [i8; 10],
     point: bool,
@@ -235,6 +237,20 @@ static UNITS: &[Unit] = &[
     unit("g/m2", "g/m2", MASS_PER_AREA, 0.001, Some("lb/1000ft2")),
     unit("deg", "°", base(ANGLE, false), 1.0, None),
 ];
+
+/// A unit is stored by its place in the list.
+impl Serialize for Unit {
+    fn serialize<S: serde::Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        Self::all().iter().position(|unit| unit.name == self.name).serialize(to)
+    }
+}
+
+impl<'de> Deserialize<'de> for &'static Unit {
+    fn deserialize<D: serde::Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        let at = Option::<usize>::deserialize(from)?;
+        at.and_then(|at| Unit::all().get(at)).ok_or_else(|| serde::de::Error::custom("no such unit"))
+    }
+}
 
 #[cfg(test)]
 mod tests {

@@ -6,7 +6,7 @@ use swardwright::diag::{Finding, render_all, render_json};
 use swardwright::report::{ExplainOptions, Look, Shown, explain_text, recommend_json, recommend_text};
 use swardwright::{Knowledge, KnowledgeText, assess, check_cases};
 
-use super::support::{folders, knowledge, root, source};
+use super::support::{EVERYTHING, folders, knowledge, root, source};
 
 /// Writes findings as the program would: a wrong span shows only here.
 fn write(findings: &[Finding]) {
@@ -41,7 +41,7 @@ fn try_site_and_answer(knowledge: &Knowledge, text: &str) {
         assert!(!line.contains("NaN") && !line.split(' ').any(|word| word == "inf"), "{line}\n{text}");
     }
     // JSON has no NaN: a number that is none would stand as null
-    let ranking = &recommend_json(&assessment)["ranking"];
+    let ranking = &recommend_json(&assessment, EVERYTHING)["ranking"];
     for one in ranking.as_array().into_iter().flatten() {
         let whole = one["needs"].as_array().into_iter().flatten().all(|need| need["level"].is_number());
         assert!(one["index"].is_number() && whole, "{}\n{text}", one["species"]);
@@ -192,7 +192,7 @@ fn load(files: &[(String, String)]) -> bool {
                 ["schema = 1\n", "schema = 1\npurpose = \"lawn\"\n[soil]\nph = 5\ndrainage = \"poor\"\n"]
             {
                 match assess(&source("site.toml", site), &knowledge) {
-                    Ok((assessment, _)) => drop(recommend_json(&assessment)),
+                    Ok((assessment, _)) => drop(recommend_json(&assessment, EVERYTHING)),
                     Err(findings) => write(&findings),
                 }
             }

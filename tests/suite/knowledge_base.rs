@@ -7,7 +7,7 @@ use serde_json::Value;
 use swardwright::report::{ExplainOptions, Look, Shown, explain_text, recommend_json, recommend_text};
 use swardwright::{Knowledge, KnowledgeText, assess};
 
-use super::support::{folders, knowledge, root, run, source};
+use super::support::{EVERYTHING, folders, knowledge, root, run, source};
 
 /// Positions of the rules that took effect in an outcome, whose type the library does not name.
 macro_rules! spoken_rules {
@@ -225,7 +225,7 @@ fn json_names_the_rules_that_spoke() {
     let knowledge = knowledge();
     let (name, text) = sites().into_iter().next().unwrap();
     let (assessment, _) = assess(&source(&name, &text), &knowledge).map_err(|_| name).unwrap();
-    let answer = recommend_json(&assessment);
+    let answer = recommend_json(&assessment, EVERYTHING);
     for (candidate, told) in assessment.candidates.iter().zip(answer["ranking"].as_array().unwrap()) {
         let spoken: BTreeSet<usize> = spoken_rules!(candidate.outcome);
         let spoken: BTreeSet<&str> = (spoken.iter().map(|rule| &knowledge.rules[*rule]))
@@ -253,7 +253,7 @@ fn no_class_is_held_back_without_a_reason() {
     let mut held_open: BTreeMap<String, usize> = BTreeMap::new();
     for (name, text) in sites().into_iter().step_by(4).chain(few) {
         let (assessment, _) = assess(&source(&name, &text), &knowledge).map_err(|_| name.clone()).unwrap();
-        let answer = recommend_json(&assessment);
+        let answer = recommend_json(&assessment, EVERYTHING);
         for (candidate, one) in assessment.candidates.iter().zip(answer["ranking"].as_array().unwrap()) {
             for need in &candidate.standing.deciding {
                 let id = knowledge.needs.all[*need].id.as_str();
@@ -279,7 +279,7 @@ fn no_class_is_held_back_without_a_reason() {
     let ranking = recommend_text(&assessment, Shown { top: 3, all: false }, &look);
     let options = ExplainOptions { all: false, months: false };
     let explained = explain_text(&assessment, &assessment.candidates[0], options, &look);
-    let json = recommend_json(&assessment);
+    let json = recommend_json(&assessment, EVERYTHING);
     let reasons = json["ranking"][0]["reasons"].as_array().unwrap();
     let open = reasons.iter().find(|reason| reason["direction"] == "open").unwrap();
     for (text, rule) in [(&ranking, "["), (&explained, "rule ")] {

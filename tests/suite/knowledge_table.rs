@@ -187,7 +187,7 @@ fn each_typical_mistake_is_told_at_its_cell_and_nothing_is_written() {
             "exampla-repens,height_cm,high,,,example-trial,t,",
             "not-a-number",
             26,
-            "`height_cm` must be a number, or text such as `\"12 cm\"`",
+            "`height_cm` must be a number in cm, not a word",
         ),
         ("exampla-repens,ph,,7,6,example-trial,t,", "ends-swapped", 20, "`low` of `ph` is above its `high`"),
         (

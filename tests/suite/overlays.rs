@@ -48,7 +48,7 @@ fn check(scratch: &Scratch) -> Run {
 }
 
 fn answer(scratch: &Scratch, overlays: &[&str]) -> Value {
-    let mut args = vec!["recommend", "-", "--format", "json"];
+    let mut args = vec!["recommend", "-", "--all", "--format", "json"];
     overlays.iter().for_each(|folder| args.extend(["--overlay", folder]));
     let run = run_in(&scratch.0, &args, VERGE.as_bytes());
     assert_eq!(run.code, 0, "{}", run.err);
@@ -80,7 +80,7 @@ fn the_overlay_of_the_guide_is_sound_and_marks_its_lines() {
     let grama = species(&laid, "bouteloua-gracilis");
     for reason in grama["reasons"].as_array().unwrap() {
         let traits: Vec<&str> =
-            reason["traits"].as_array().unwrap().iter().map(|one| one["trait"].as_str().unwrap()).collect();
+            reason["traits"].as_array().unwrap().iter().map(|one| one.as_str().unwrap()).collect();
         let touched = traits.contains(&"cold_zone_min") || traits.contains(&"wear");
         let marked = reason["overlays"][0] == "county";
         assert!(marked || !touched, "{reason}");
@@ -93,10 +93,7 @@ fn the_overlay_of_the_guide_is_sound_and_marks_its_lines() {
     assert_eq!(marks("bouteloua-dactyloides"), 0, "the county says nothing of buffalograss");
     // its zone reaches the answer by way of a derived fact, and the line names and marks it all the same
     let cold = grama["reasons"].as_array().unwrap().iter().find(|one| one["need"] == "cold").unwrap();
-    assert_eq!(
-        (&cold["overlays"][0], &cold["traits"][0]["trait"]),
-        (&"county".into(), &"cold_zone_min".into())
-    );
+    assert_eq!((&cold["overlays"][0], &cold["traits"][0]), (&"county".into(), &"cold_zone_min".into()));
     let show = ["knowledge", "show", "bouteloua-gracilis", "--overlay", "county"];
     let shown = run_in(&scratch.0, &show, b"").out;
     assert!(shown.contains("cold_zone_min: 4a (key trait)\n"), "{shown}");

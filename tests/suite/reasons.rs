@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 use swardwright::report::{Look, Shown, explain_text, recommend_json, recommend_text};
 use swardwright::{Assessment, UnitSystem, assess};
 
-use super::support::{Scratch, folders, knowledge, root, run, run_in, source};
+use super::support::{EVERYTHING, Scratch, folders, knowledge, root, run, run_in, source};
 
 /// The text of the site file of a scenario.
 fn scenario(name: &str) -> String {
@@ -34,7 +34,7 @@ fn each_answer(mut visit: impl FnMut(&str, &Assessment<'_>, &Value)) {
     let knowledge = knowledge();
     for (name, text) in scenarios().into_iter().step_by(3) {
         let (assessment, _) = assess(&source(&name, &text), &knowledge).map_err(|_| name.clone()).unwrap();
-        visit(&name, &assessment, &recommend_json(&assessment));
+        visit(&name, &assessment, &recommend_json(&assessment, EVERYTHING));
     }
 }
 
@@ -84,10 +84,10 @@ fn no_reason_hides_the_traits_that_it_rests_on() {
     // through derived facts, and through the water balance, down to the roots
     let knowledge = knowledge();
     let (assessment, _) = assess(&source("site", &scenario("hot-dry-lawn")), &knowledge).unwrap();
-    let answer = recommend_json(&assessment);
+    let answer = recommend_json(&assessment, EVERYTHING);
     let traits = |rule: &str| -> Vec<String> {
         let told = reason(&answer, "cynodon-dactylon", rule)["traits"].as_array().unwrap();
-        told.iter().map(|one| one["trait"].as_str().unwrap().to_owned()).collect()
+        told.iter().map(|one| one.as_str().unwrap().to_owned()).collect()
     };
     assert_eq!(traits("cold-zone"), ["cold_zone_min"]);
     for name in ["root_depth_cm", "kc", "drought_dormant_days"] {
@@ -119,10 +119,13 @@ fn a_zone_of_common_practice_is_marked_where_a_reason_rests_on_it() {
         assert_eq!(run.code, 0, "{}", run.err);
         run.out
     };
-    let answer: Value = serde_json::from_str(&ask(&["recommend", "site.toml", "--format", "json"])).unwrap();
+    let answer: Value =
+        serde_json::from_str(&ask(&["recommend", "site.toml", "--all", "--format", "json"])).unwrap();
     let cold = reason(&answer, "stenotaphrum-secundatum", "cold-zone");
-    assert_eq!(cold["traits"][0]["trait"], "cold_zone_min");
-    assert_eq!(cold["traits"][0]["common_practice"], true);
+    assert_eq!(cold["traits"][0], "cold_zone_min");
+    let ranking = answer["ranking"].as_array().unwrap();
+    let own = ranking.iter().find(|one| one["species"] == "stenotaphrum-secundatum").unwrap();
+    assert_eq!(own["traits"]["cold_zone_min"]["common_practice"], true);
     assert_eq!(cold["overlays"], json!(["county"]));
     let text = ask(&["recommend", "site.toml", "--all", "--width", "200"]);
     let line = text.lines().find(|line| line.contains("[cold-zone;")).unwrap();
@@ -164,7 +167,7 @@ fn figures_that_a_rule_file_states_are_given() {
     let knowledge = knowledge();
     let text = scenario("hot-dry-lawn").replace("depth_cm = 50", "depth_cm = 15\nec_ds_m = 6");
     let (assessment, _) = assess(&source("site", &text), &knowledge).unwrap();
-    let answer = recommend_json(&assessment);
+    let answer = recommend_json(&assessment, EVERYTHING);
     let species = |rule: &str| {
         let told = answer["ranking"].as_array().unwrap();
         let has = |one: &&Value| one["reasons"].as_array().unwrap().iter().any(|own| own["rule"] == rule);
@@ -192,7 +195,7 @@ fn figures_that_a_rule_file_states_are_given() {
     assert!(words.ends_with(&format!("about {days:.0} days here")), "{words} {days}");
     let deep = scenario("hot-dry-lawn").replace("depth_cm = 50", "depth_cm = 400");
     let (assessment, _) = assess(&source("site", &deep), &knowledge).unwrap();
-    let answer = recommend_json(&assessment);
+    let answer = recommend_json(&assessment, EVERYTHING);
     let words = reason(&answer, "cynodon-dactylon", "water-survival")["text"].as_str().unwrap();
     assert!(!words.contains("this soil"), "{words}");
 }
@@ -302,7 +305,9 @@ fn headings_and_small_words_are_right() {
         let (assessment, _) = assess(&source("site", text), &knowledge).map_err(|_| "refused").unwrap();
         recommend_text(&assessment, Shown { top: 3, all: false }, &look(UnitSystem::Si))
     };
-    assert!(told("schema = 1\n").contains("the purpose and the climate. Until they are, this order"));
+    assert!(told("schema = 1\n").contains("Nothing is known of this site"));
+    let acid = told("schema = 1\n[soil]\nph = 5\n");
+    assert!(acid.contains("the purpose and the climate. Until they are, this order"));
     assert!(told("schema = 1\npurpose = \"lawn\"\n").contains("Not known: the climate. Until it is, this"));
     let mut announced = 0;
     for (name, text) in scenarios() {

@@ -29,7 +29,7 @@ fn broken_claims(name: &str) -> Vec<String> {
     let folder = root().join("scenarios").join(name);
     let expect: toml::Table =
         toml::from_str(&fs::read_to_string(folder.join("expect.toml")).unwrap()).unwrap();
-    let run = run(&["recommend", &format!("scenarios/{name}/site.toml"), "--format", "json"]);
+    let run = run(&["recommend", &format!("scenarios/{name}/site.toml"), "--all", "--format", "json"]);
     assert_eq!(run.code, 0, "{name}: {}", run.err);
     let answer: Value = serde_json::from_str(&run.out).unwrap();
     let ranking = answer["ranking"].as_array().unwrap();

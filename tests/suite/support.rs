@@ -6,7 +6,11 @@ use std::process::{Command, Stdio};
 use std::sync::Arc;
 
 use swardwright::diag::Source;
+use swardwright::report::Shown;
 use swardwright::{Knowledge, KnowledgeText};
+
+/// An answer with every candidate and every reason.
+pub const EVERYTHING: Shown = Shown { top: 1000, all: true };
 
 /// How a run of the program ended.
 pub struct Run {

@@ -3,10 +3,12 @@
 use std::fmt;
 use std::ops::Range;
 
+use serde::{Deserialize, Serialize};
+
 use crate::units::Unit;
 
 /// A node with its byte range in the expression.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Ast {
     /// Byte range.
     pub span: Range<usize>,
@@ -15,7 +17,7 @@ pub struct Ast {
 }
 
 /// A comparison.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Comparison {
     /// `=`
     Equal,
@@ -32,7 +34,7 @@ pub enum Comparison {
 }
 
 /// An operation on numbers.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Arithmetic {
     /// `+`
     Add,
@@ -48,7 +50,7 @@ pub enum Arithmetic {
 pub type Argument = (Option<(String, Range<usize>)>, Ast);
 
 /// What a node is.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub enum AstKind {
     /// A number.
     Number(f64, Option<&'static Unit>),

@@ -70,7 +70,7 @@ pub fn check(ast: &Ast, names: &Names<'_>) -> Checked {
             let condition = check_flag(&parts[0], names)?;
             let (yes, no) = check_pair(&parts[1], &parts[2], names)?;
             if yes.ty != no.ty {
-                return Err(disagree(yes.ty, no.ty, &parts[2].span, names));
+                return Err(disagree(&Side::of(&yes), &Side::of(&no), &parts[2].span, names));
             }
             let expr = Expr::If(Box::new([condition, yes.expr, no.expr]));
             Ok(Typed { expr, ty: yes.ty, unit: yes.unit })
@@ -116,7 +116,11 @@ pub fn check_as(ast: &Ast, wanted: Type, names: &Names<'_>) -> Checked {
         }
         _ => {
             let typed = check(ast, names)?;
-            if typed.ty == wanted { Ok(typed) } else { Err(disagree(wanted, typed.ty, &ast.span, names)) }
+            if typed.ty == wanted {
+                return Ok(typed);
+            }
+            let wanted = Side { ty: wanted, unit: None, slot: None };
+            Err(disagree(&wanted, &Side::of(&typed), &ast.span, names))
         }
     }
 }
@@ -219,7 +223,7 @@ fn check_comparison(
                 (true, false) => &left.span,
                 _ => span,
             };
-            return Err(disagree(a.ty, b.ty, span, names));
+            return Err(disagree(&Side::of(&a), &Side::of(&b), span, names));
         }
     };
     let expr = Expr::Compare(sign, Box::new(a.expr), Box::new(b.expr));
@@ -329,18 +333,54 @@ pub fn type_fault(wanted: &str, found: Type, span: &Range<usize>, names: &Names<
     fault("wrong-type", span, format!("{wanted} is wanted here, and this is {}", describe(found, names)))
 }
 
-fn disagree(a: Type, b: Type, span: &Range<usize>, names: &Names<'_>) -> ExpressionFault {
-    let dimension = |ty| match ty {
-        Type::Number(dimension) | Type::Months(dimension) | Type::Range(dimension) => Some(dimension),
-        _ => None,
-    };
-    match (dimension(a), dimension(b)) {
+/// One of two that are set against each other: its type, the unit that it is written in, and the fact
+/// where it is nothing else.
+struct Side {
+    ty: Type,
+    unit: Option<&'static Unit>,
+    slot: Option<Slot>,
+}
+
+impl Side {
+    fn of(typed: &Typed) -> Self {
+        let slot = match typed.expr {
+            Expr::Fact(slot) => Some(slot),
+            _ => None,
+        };
+        Self { ty: typed.ty, unit: typed.unit, slot }
+    }
+
+    fn dimension(&self) -> Option<Dimension> {
+        match self.ty {
+            Type::Number(dimension) | Type::Months(dimension) | Type::Range(dimension) => Some(dimension),
+            _ => None,
+        }
+    }
+
+    fn unit_name(&self, dimension: Dimension) -> &'static str {
+        match self.unit {
+            Some(unit) if unit.name != "1" => unit.name,
+            _ => dimension.name(),
+        }
+    }
+}
+
+/// Says that two do not go together, in the units that their facts and numbers are written in.
+fn disagree(a: &Side, b: &Side, span: &Range<usize>, names: &Names<'_>) -> ExpressionFault {
+    match (a.dimension(), b.dimension()) {
         (Some(x), Some(y)) if x != y => {
-            let message = format!("{} and {} do not compare", x.name(), y.name());
-            fault("wrong-unit", span, message)
+            let message = format!("{} and {} do not compare", a.unit_name(x), b.unit_name(y));
+            let fault = fault("wrong-unit", span, message);
+            let fact =
+                [(a, x), (b, y)].into_iter().find_map(|(side, of)| Some((side.slot?, side.unit_name(of))));
+            match fact {
+                Some((slot, unit)) => fault.help(format!("`{}` is in {unit}", names.name_of(slot))),
+                None => fault,
+            }
         }
         _ => {
-            let message = format!("{} and {} do not go together", describe(a, names), describe(b, names));
+            let message =
+                format!("{} and {} do not go together", describe(a.ty, names), describe(b.ty, names));
             fault("wrong-type", span, message)
         }
     }

@@ -1,6 +1,7 @@
 //! Evaluation in three-valued logic. An unknown input gives `None`, except where the answer does
 //! not depend on it: false and unknown is false, true or unknown is true (Kleene).
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use super::ast::{Arithmetic, Comparison};
@@ -78,17 +79,14 @@ impl Expr {
             Self::Any(parts) => kleene(parts.iter().map(|part| part.truth(facts)), true),
             Self::Known(slot) => facts.knows(*slot),
             Self::Compare(sign, left, right) => {
-                if let (Some(left), Some(right)) = (left.borrowed(facts), right.borrowed(facts)) {
-                    return compare(*sign, left, right)?.as_flag();
-                }
-                self.eval(facts)?.as_flag()
+                compare(*sign, &*left.seen(facts)?, &*right.seen(facts)?)?.as_flag()
             }
-            Self::In(item, set) => match (item.eval(facts)?, set.eval(facts)?) {
+            Self::In(item, set) => match (&*item.seen(facts)?, &*set.seen(facts)?) {
                 (item, Value::Set(bits)) => Some(bits >> item.as_position()? & 1 == 1),
-                (Value::Text(text), Value::Texts(texts)) => Some(texts.contains(&text)),
+                (Value::Text(text), Value::Texts(texts)) => Some(texts.contains(text)),
                 _ => None,
             },
-            Self::Overlap(left, right) => match (left.eval(facts)?, right.eval(facts)?) {
+            Self::Overlap(left, right) => match (&*left.seen(facts)?, &*right.seen(facts)?) {
                 (Value::Set(left), Value::Set(right)) => Some(left & right != 0),
                 _ => None,
             },
@@ -113,7 +111,7 @@ impl Expr {
             Self::Abs(inner) => inner.number(facts)?.abs(),
             Self::Beyond(beyond, number, range) => {
                 let number = number.number(facts)?;
-                let Value::Range(low, high) = range.eval(facts)? else { return None };
+                let &Value::Range(low, high) = &*range.seen(facts)? else { return None };
                 let (below, above) = ((low - number).max(0.0), (number - high).max(0.0));
                 match beyond {
                     Beyond::Below => below,
@@ -122,11 +120,11 @@ impl Expr {
                 }
             }
             Self::Steps(left, right) => {
-                let position = |side: &Self| side.eval(facts)?.as_position().map(|at| at as f64);
+                let position = |side: &Self| side.seen(facts)?.as_position().map(|at| at as f64);
                 position(left)? - position(right)?
             }
             Self::End(range, upper) => {
-                let Value::Range(low, high) = range.eval(facts)? else { return None };
+                let &Value::Range(low, high) = &*range.seen(facts)? else { return None };
                 if *upper { high } else { low }
             }
             Self::Count(mask) => {
@@ -145,7 +143,7 @@ impl Expr {
                     },
                     None => [true; 12],
                 };
-                summarise(*summary, months.eval(facts)?.as_months()?, &mask)?
+                summarise(*summary, months.seen(facts)?.as_months()?, &mask)?
             }
             Self::Size(set) => match set.eval(facts)? {
                 Value::Set(bits) => f64::from(bits.count_ones()),
@@ -166,6 +164,15 @@ impl Expr {
         };
         // an open end of a range is infinite, and grades are flat there
         (!number.is_nan()).then_some(number)
+    }
+
+    /// The value, without a copy where it stands somewhere.
+    fn seen<'a>(&'a self, facts: &'a impl Facts) -> Option<Cow<'a, Value>> {
+        match self {
+            Self::Const(value) => Some(Cow::Borrowed(value)),
+            Self::Fact(slot) => facts.get(*slot).map(Cow::Borrowed),
+            _ => self.eval(facts).map(Cow::Owned),
+        }
     }
 
     /// The value without a copy, of a constant or a plain fact.

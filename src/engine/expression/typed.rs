@@ -3,6 +3,8 @@
 
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use super::ast::{Arithmetic, Comparison};
 use super::eval::Facts;
 use crate::engine::value::{Slot, Value};
@@ -10,7 +12,7 @@ use crate::knowledge::vocabulary::{Kind, ListId};
 use crate::units::{Dimension, Unit};
 
 /// The type of an expression.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Type {
     /// A number with a dimension.
     Number(Dimension),
@@ -52,7 +54,7 @@ impl Type {
 }
 
 /// A checked expression with its type and the unit that its numbers are printed in.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Typed {
     /// What to evaluate.
     pub expr: Expr,
@@ -86,7 +88,7 @@ impl Typed {
 }
 
 /// A summary of twelve numbers.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Summary {
     /// Sum of the months, or of those that a mask lets through.
     Sum,
@@ -99,7 +101,7 @@ pub enum Summary {
 }
 
 /// How a number lies to a range.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Beyond {
     /// How far below its lower end.
     Below,
@@ -110,7 +112,7 @@ pub enum Beyond {
 }
 
 /// A checked expression.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Expr {
     /// A constant.
     Const(Value),

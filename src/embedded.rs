@@ -1,0 +1,3 @@
+//! The built-in knowledge, as the build script put it into the program.
+
+include!(concat!(env!("OUT_DIR"), "/embedded.rs"));
