@@ -22,6 +22,8 @@ pub struct Shown {
     pub all: bool,
 }
 
+/// Traits whose source is named beside a reason.
+const MOST_TRAITS: usize = 2;
 /// Reasons of one direction shown for a candidate in the short form.
 const FEW_REASONS: usize = 4;
 /// Open needs shown for a candidate in the short form.
@@ -208,11 +210,12 @@ fn candidate_text(
         let told = explanation.reasons.iter().filter(|reason| reason.direction == direction).count();
         for reason in &reasons {
             let words = format!(
-                "{}: {}{} [{}{}]",
+                "{}: {}{} [{}{}{}]",
                 needs[reason.need].title,
                 reason.text,
                 foundation(reason),
                 citation_of(reason.rule),
+                traits_after(reason),
                 overlay_mark(&reason.overlays)
             );
             text.push_str(&look.labelled(3, label, LABEL, &words));
@@ -291,6 +294,17 @@ fn open_needs(
         text.push_str(&look.labelled(3, "", LABEL, &format!("and {} less weighty", told - open.len())));
     }
     text
+}
+
+/// Where the figures of the species come from, which the source of the rule does not state: of each
+/// trait the weightiest publication.
+fn traits_after(reason: &Reason<'_>) -> String {
+    let published = reason.bases.iter().filter(|basis| basis.caveat().is_empty());
+    let of_rule =
+        |key: &String| reason.rule.citations.iter().any(|citation| citation.publication.key == *key);
+    let named = published.filter_map(|basis| Some((&basis.label, &basis.citations.first()?.0)));
+    let named = named.filter(|(_, key)| !of_rule(key));
+    named.take(MOST_TRAITS).map(|(label, key)| format!("; {label}: {key}")).collect()
 }
 
 /// What the traits behind a reason rest on, where that is less than a publication.
