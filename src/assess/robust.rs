@@ -4,7 +4,8 @@
 //! A trait takes the value of one of its sources, drawn by their weights and inside the spread that the
 //! source itself states; an estimated trait takes a known value of its group. An input of the site that
 //! is not known takes a plausible value, and the lowest temperature of a usual year, where it is
-//! estimated, errs by the stated standard error. Everything else stands as it is.
+//! estimated or lent by another place, and the light err by their stated standard errors. Everything else
+//! stands as it is.
 
 use super::{Assessment, Candidate, side_by_side};
 use crate::engine::facts::Values;

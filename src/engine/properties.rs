@@ -499,7 +499,7 @@ fn random_site() -> impl Strategy<Value = String> {
         prop::option::of(0usize..3),
         prop::option::of(0usize..3),
     );
-    let climate = prop::option::of((-15.0f64..20.0, 5.0f64..30.0, 0.0f64..200.0));
+    let climate = prop::option::of((-15.0f64..15.0, 5.0f64..26.0, 0.0f64..200.0));
     let flags = prop::collection::vec(prop::option::of(any::<bool>()), 6);
     (soil, words, climate, flags).prop_map(
         |((ph, depth, ec), (purpose, light, water, wear), climate, flags)| {

@@ -40,7 +40,7 @@ pub struct Climate {
 
 /// Keys of a place that are facts of a site's climate: those that must be there, then the others.
 const MUST: [&str; 2] = ["tmax_c", "tmin_c"];
-const MAY: [&str; 5] = ["precip_mm", "extreme_min_c", "solar_mj_m2_d", "wind_m_s", "rh_pct"];
+const MAY: [&str; 6] = ["precip_mm", "extreme_min_c", "solar_mj_m2_d", "wind_m_s", "rh_pct", "coast"];
 
 /// Reads one place.
 pub fn read(
@@ -98,6 +98,9 @@ pub fn read(
 /// Solar radiation above the computed limit that still passes: finer sun positions differ by some percent.
 const SOLAR_SLACK: f64 = 1.06;
 
+/// Rounding that may put the lowest night of a year a hair above the mean of the coldest month, K.
+const EXTREME_ROUNDING_K: f64 = 0.1;
+
 /// Figures that are each allowed and cannot hold together.
 fn check_together(
     values: &[(usize, Value)],
@@ -115,6 +118,18 @@ fn check_together(
     {
         let message = format!("in month {} the mean maximum is not above the mean minimum", month + 1);
         findings.push(Finding::error("maximum-below-minimum", &file.own_place(), message));
+    }
+    let extreme = vocabulary
+        .slot("site.extreme_min_c")
+        .and_then(|slot| values.iter().find(|(own, _)| *own == slot.index)?.1.as_number());
+    let coldest = months("tmin_c").map(|low| low.iter().copied().fold(f64::INFINITY, f64::min));
+    if let (Some(extreme), Some(coldest)) = (extreme, coldest)
+        && extreme > coldest + EXTREME_ROUNDING_K
+    {
+        let message = format!(
+            "the mean annual extreme minimum, {extreme}, is above the mean minimum of the coldest month, {coldest}"
+        );
+        findings.push(Finding::error("extreme-above-minimum", &file.own_place(), message));
     }
     if let (Some(solar), Some(latitude)) = (months("solar_mj_m2_d"), latitude) {
         let outer = monthly_extraterrestrial(Degrees(latitude));
@@ -168,6 +183,7 @@ sources = [{ key = "common-practice" }]
             ("latitude_deg = 41.0", "latitude_deg = 141.0", "nowhere on earth"),
             ("precip_mm = [30", "precip_mm = [-30", "outside the allowed"),
             ("tmin_c = [-9", "tmin_c = [9", "the mean maximum is not above the mean minimum"),
+            ("sources =", "extreme_min_c = -8\nsources =", "the mean annual extreme minimum, -8"),
             ("sources =", "# sources =", "the climate `sample-place` names no source"),
             ("common-practice", "common-practise", "no source is called `common-practise`"),
             ("period =", "# period =", "has no `period`"),

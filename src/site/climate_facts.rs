@@ -9,6 +9,7 @@ use super::growth::{
     monthly_degree_days, monthly_growth_potential, months_at_or_above,
 };
 use super::hardiness::{HardinessZone, estimate_extreme_minimum};
+use super::lending::Lending;
 use super::slope::{Slope, monthly_sun_ratio};
 use super::solar::{
     DAYS_IN_MONTH, KRS_COASTAL, KRS_INTERIOR, Monthly, clear_sky_radiation, monthly_day_length,
@@ -32,9 +33,10 @@ const DEGREE_DAY_BASE_C: f64 = 5.0;
 const HEIGHT_WHERE_UNKNOWN_M: f64 = 0.0;
 
 /// Enters what follows from temperatures, rain, latitude and height. `record` holds the days behind
-/// the temperatures, where a station's file has them.
-pub fn derive(bench: &mut Workbench<'_>, record: Option<&DailyRecord>) {
-    extreme_minimum(bench);
+/// the temperatures, where a station's file has them; `lending` tells how far the place lies that lent
+/// what the site file leaves out.
+pub fn derive(bench: &mut Workbench<'_>, record: Option<&DailyRecord>, lending: Option<Lending>) {
+    extreme_minimum(bench, lending);
     match bench.months("precip_mm") {
         Some(precip) => bench.compute("precip_year_mm", precip.iter().sum(), "sum of the months"),
         None => bench.leave_open("precip_year_mm", Vec::new(), &["precip_mm"]),
@@ -126,20 +128,50 @@ fn leave_open_without_climate(bench: &mut Workbench<'_>) {
     shares.iter().for_each(|name| bench.leave_open(name, Vec::new(), &for_demand));
 }
 
-fn extreme_minimum(bench: &mut Workbench<'_>) {
-    if bench.value("extreme_min_c").is_none()
-        && let Some(tmin) = bench.months("tmin_c")
+/// How a fact was come by.
+fn origin_of<'a>(bench: &'a Workbench<'_>, name: &str) -> Option<&'a Origin> {
+    let at = bench.position(name)?;
+    Some(&bench.facts.known[at].as_ref()?.origin)
+}
+
+fn extreme_minimum(bench: &mut Workbench<'_>, lending: Option<Lending>) {
+    let mut error = None;
+    if bench.value("extreme_min_c").is_some() {
+        // one that is estimated before any formula was lent
+        let lent = matches!(origin_of(bench, "extreme_min_c"), Some(Origin::Estimated(_)));
+        error = lending.filter(|_| lent).map(|lending| lending.error_k());
+    } else if let Some(tmin) = bench.months("tmin_c")
         && let Some(estimate) = estimate_extreme_minimum(&tmin)
     {
-        let error = estimate.standard_error.0;
-        let words = format!("from the monthly mean minima, standard error {error:.1} K");
+        let own = estimate.standard_error.0;
+        let lent = matches!(origin_of(bench, "tmin_c"), Some(Origin::Nearest(_)));
+        let (whole, more) = match lending.filter(|_| lent) {
+            Some(lending) => (lending.error_with(own), format!(", {}", lending.words())),
+            None => (own, String::new()),
+        };
+        let words = format!("from the monthly mean minima, standard error {whole:.1} K{more}");
         bench.enter("extreme_min_c", Value::Number(estimate.minimum.0), Origin::Estimated(words));
+        error = Some(whole);
+    }
+    if let Some(error) = error {
         bench.errs_by("extreme_min_c", error);
     }
     if let Some(minimum) = bench.number("extreme_min_c")
         && let Some(zone) = HardinessZone::from_extreme_minimum(Celsius(minimum))
     {
-        let origin = Origin::Computed("USDA limits of 2023, from the mean annual extreme minimum".into());
+        let by = "USDA limits of 2023, from the mean annual extreme minimum";
+        let end = |way: f64| {
+            let minimum = minimum + way * error.unwrap_or(0.0);
+            HardinessZone::from_extreme_minimum(Celsius(minimum)).unwrap_or(zone)
+        };
+        let origin = match error {
+            Some(error) => Origin::Estimated(format!(
+                "by {by}; {} to {} within its error of {error:.1} K",
+                end(-1.0),
+                end(1.0)
+            )),
+            None => Origin::Computed(by.into()),
+        };
         bench.compute_name("hardiness_zone", &zone.to_string(), origin);
     }
 }
@@ -170,8 +202,7 @@ fn evapotranspiration(bench: &mut Workbench<'_>, tmax: Monthly, tmin: Monthly) {
     if ratio.is_some() {
         method.push_str("; with the sun that the slope gets, per area of the map");
     }
-    let height = bench.position("elevation_m").and_then(|at| bench.facts.known[at].as_ref());
-    match height.map(|known| &known.origin) {
+    match origin_of(bench, "elevation_m") {
         None => method.push_str("; height above sea level taken as 0 m"),
         Some(Origin::Estimated(words)) => method.push_str(&format!("; height above sea level {words}")),
         Some(_) => {}
@@ -258,8 +289,7 @@ const AS_GIVEN: &str = "solar radiation as given";
 /// before the radiation of a station or of the nearest place.
 fn stated_solar(bench: &Workbench<'_>) -> Option<(Monthly, &'static str)> {
     let solar = bench.months("solar_mj_m2_d");
-    let at = bench.position("solar_mj_m2_d")?;
-    let own = bench.facts.known[at].as_ref().is_some_and(|known| known.origin == Origin::Given);
+    let own = origin_of(bench, "solar_mj_m2_d") == Some(&Origin::Given);
     let by_sunshine = || {
         let (hours, latitude) = (bench.months("sunshine_h")?, Degrees(bench.number("latitude_deg")?));
         let (outer, daylight) = (monthly_extraterrestrial(latitude), monthly_day_length(latitude));

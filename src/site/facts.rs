@@ -330,7 +330,7 @@ fn given(site: &SiteFile) -> Vec<Option<Known>> {
         let lent_height = lent_height.filter(|(at, _)| *at == index);
         match (from_file, from_near, lent_height) {
             (Some(file), _, _) => Origin::Read(file.words.clone()),
-            (None, Some(near), _) => Origin::Nearest(near.words_of(index)),
+            (None, Some(near), _) => near.origin_of(index),
             (None, None, Some((_, words))) => Origin::Estimated(words.clone()),
             (None, None, None) => Origin::Given,
         }
@@ -347,7 +347,8 @@ fn given(site: &SiteFile) -> Vec<Option<Known>> {
 fn climate_of(site: &SiteFile, knowledge: &Knowledge, known: Vec<Option<Known>>) -> SiteFacts {
     let mut bench = Workbench::new(knowledge, SiteFacts::given(known));
     let record = days_behind_the_temperatures(site, &bench);
-    bench.work(|bench| climate_facts::derive(bench, record));
+    let lending = site.from_nearest.as_ref().map(|near| near.lending);
+    bench.work(|bench| climate_facts::derive(bench, record, lending));
     bench.work(region_facts::derive);
     bench.facts
 }

@@ -141,6 +141,23 @@ pub fn estimate_extreme_minimum(tmin_c: &Monthly) -> Option<ExtremeMinimumEstima
     })
 }
 
+/// Rounding of figures that may put the lowest night a hair above the mean of the coldest month, K.
+const ROUNDING_K: f64 = 0.1;
+
+/// Why a mean annual extreme minimum cannot stand beside these mean daily minima, degC; `None` where it
+/// can. A month holds its own lowest night, which is no warmer than the month's mean, and the year's
+/// lowest night is no warmer than that: so the mean of the one is never above the mean of the other.
+#[must_use]
+pub fn extreme_above(extreme_c: f64, tmin_c: &Monthly) -> Option<String> {
+    let (month, coldest) = tmin_c.iter().copied().enumerate().min_by(|a, b| a.1.total_cmp(&b.1))?;
+    (extreme_c > coldest + ROUNDING_K).then(|| {
+        format!(
+            "the mean annual extreme minimum, {extreme_c:.1} degC, is above the mean minimum of the coldest month, {coldest:.1} degC in month {}: the lowest night of a year is never warmer than that",
+            month + 1
+        )
+    })
+}
+
 /// Mean of the yearly lowest temperatures, each year's minimum given; `None` without a year.
 ///
 /// This is the quantity of the USDA map; thirty years are customary, fewer than ten say little.
@@ -181,6 +198,30 @@ mod tests {
             (70.0, "13b"),
         ] {
             assert_eq!(zone_f(f), zone, "{f} F");
+        }
+    }
+
+    /// The Celsius figures of the same points, computed.
+    #[test]
+    fn usda_2023_limits_in_celsius() {
+        for (f, c) in [
+            (-60.0, -51.11),
+            (-55.1, -48.39),
+            (-55.0, -48.33),
+            (-10.0, -23.33),
+            (-5.1, -20.61),
+            (-5.0, -20.56),
+            (-0.1, -17.83),
+            (0.0, -17.78),
+            (5.0, -15.0),
+            (9.9, -12.28),
+            (10.0, -12.22),
+            (25.0, -3.89),
+            (40.0, 4.44),
+            (65.0, 18.33),
+            (70.0, 21.11),
+        ] {
+            assert!((Celsius::from_fahrenheit(f).0 - c).abs() < 0.005 + 1e-9, "{f} F");
         }
     }
 
@@ -249,6 +290,16 @@ mod tests {
             last = estimate.minimum.0;
         }
         assert_eq!(estimate_extreme_minimum(&[f64::NAN; 12]), None);
+    }
+
+    #[test]
+    fn the_lowest_night_is_no_warmer_than_the_coldest_month() {
+        let mut tmin = [12.0; 12];
+        tmin[1] = -4.0;
+        assert_eq!(extreme_above(-9.0, &tmin), None);
+        assert_eq!(extreme_above(-4.0, &tmin), None);
+        let words = extreme_above(-3.0, &tmin).unwrap();
+        assert!(words.contains("-3.0 degC") && words.contains("-4.0 degC in month 2"), "{words}");
     }
 
     #[test]

@@ -7,12 +7,22 @@
 use crate::units::quantity::{Degrees, Hours, MegajoulesPerSquareMetreDay, MolPerSquareMetreDay};
 
 use super::slope::{middle_of, sun_heights};
-use super::solar::{Monthly, monthly_day_length};
+use super::solar::{Monthly, SOLAR_FROM_TEMPERATURE_ERROR, monthly_day_length};
 
 /// Share of solar energy that is photosynthetically active, 400 to 700 nm. From memory, a value
 /// common in models; 0.42 for full sun was read in a posting of Coombs et al. 1985 and 0.50 is the
 /// default of the R package bigleaf, so a DLI from radiation is uncertain by a tenth.
 pub const PAR_SHARE: f64 = 0.45;
+
+/// Relative error of light for radiation that is known: the span of [`PAR_SHARE`].
+pub const PAR_SHARE_ERROR: f64 = 0.10;
+
+/// Relative error of light in the open where its radiation is estimated from temperature: that of the
+/// radiation and that of the share, as independent of each other (16 %).
+#[must_use]
+pub fn estimated_light_error() -> f64 {
+    SOLAR_FROM_TEMPERATURE_ERROR.hypot(PAR_SHARE_ERROR)
+}
 
 /// Photons in the energy of sun and sky, umol per J of PAR (Thimijan & Heins 1983, HortScience
 /// 18(6):818-822; read in a posting of their table).

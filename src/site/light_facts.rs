@@ -4,8 +4,8 @@
 use super::climate_facts::{GROWING_MONTH_C, solar, sun_ratio};
 use super::facts::Workbench;
 use super::light::{
-    Canopy, Exposure, OpenLight, ShadeClass, SunTiming, TurfLight, light_at_turf, mean_over_months,
-    shade_class,
+    Canopy, Exposure, OpenLight, PAR_SHARE_ERROR, ShadeClass, SunTiming, TurfLight, estimated_light_error,
+    light_at_turf, mean_over_months, shade_class,
 };
 use super::solar::monthly_extraterrestrial;
 use crate::engine::facts::Origin;
@@ -148,7 +148,12 @@ fn enter(bench: &mut Workbench<'_>, open: Option<&OpenLight>, exposure: Exposure
             if !light.assumption.is_empty() {
                 method = format!("{method}; {}", light.assumption);
             }
+            let error = if estimated { estimated_light_error() } else { PAR_SHARE_ERROR };
+            method.push_str(&format!("; the light of the open sky errs by some {:.0} %", error * 100.0));
             let mean = growing_mean(bench, &light.dli);
+            if let Some(mean) = mean {
+                bench.errs_by("dli", error * mean);
+            }
             if estimated {
                 // one text for both, so that a report says it once
                 let origin = Origin::Estimated(method);

@@ -12,9 +12,12 @@ pub mod facts;
 pub mod file;
 pub mod growth;
 pub mod hardiness;
+pub mod lending;
 pub mod light;
 mod light_facts;
 pub mod nearest;
+#[cfg(test)]
+mod outside;
 mod plausibility;
 pub mod rain_pattern;
 mod region;

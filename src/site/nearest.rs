@@ -2,17 +2,19 @@
 
 use super::climate_file::check_temperatures;
 use super::file::SiteFile;
+use super::lending::Lending;
 use crate::diag::{Finding, Findings, Place};
+use crate::engine::facts::Origin;
 use crate::engine::value::Value;
 use crate::knowledge::Knowledge;
 use crate::knowledge::citation::Citation;
 use crate::knowledge::climates::Climate;
 
 /// Farther than this no place stands in for another, km.
-const FARTHEST_KM: f64 = 250.0;
+pub(super) const FARTHEST_KM: f64 = 250.0;
 /// Nor with a greater difference of height, m: the correction of temperature is of some 4 K by then,
 /// and rain, which nothing corrects, is another.
-const GREATEST_HEIGHT_M: f64 = 600.0;
+pub(super) const GREATEST_HEIGHT_M: f64 = 600.0;
 /// A hundred metres of height count as much as this distance when places are compared, km (common
 /// practice: valleys and slopes part from the mean fall of temperature with height, and rain goes
 /// its own way, so that a farther place of the same height is the better stand-in).
@@ -23,11 +25,15 @@ const KM_WITHOUT_RAIN: f64 = 100.0;
 const EARTH_KM: f64 = 6371.0;
 /// Fall of temperature with height in the standard atmosphere, K/m (ICAO standard atmosphere, ISO
 /// 2533: 6.5 K/km from sea level to 11 km; FAO-56 equation 7 rests on the same figure).
-const LAPSE_K_PER_M: f64 = 0.0065;
+pub(super) const LAPSE_K_PER_M: f64 = 0.0065;
 /// A difference of height below this is none, m: it would change temperatures by less than 0.1 K.
 const SAME_HEIGHT_M: f64 = 10.0;
 /// The facts that height changes by the lapse rate.
 const TEMPERATURES: [&str; 3] = ["site.tmax_c", "site.tmin_c", "site.extreme_min_c"];
+
+/// The fact that a large water is near: it belongs to the daily range of temperature, from which the sun
+/// is estimated where it was not measured (FAO-56 equation 50).
+const COAST: &str = "site.coast";
 
 /// What the nearest place gave to a site.
 #[derive(Clone, Debug)]
@@ -42,15 +48,40 @@ pub struct FromNearest {
     pub corrected: Option<(String, Vec<usize>)>,
     /// Position of the rain.
     rain: Option<usize>,
+    /// Positions of the mean annual extreme minimum and of the coast.
+    extreme_minimum: Option<usize>,
+    coast: Option<usize>,
+    /// How far the place lies from the site.
+    pub lending: Lending,
     /// Position of the height above sea level and how it was come by, where the site file states none
     /// and that of the place stands for it.
     pub height: Option<(usize, String)>,
 }
 
 impl FromNearest {
-    /// Where a lent fact comes from and what was done to it.
+    /// How a lent fact was come by. What was measured at the place is an estimate at the site, and is
+    /// told as one where its error is known.
     #[must_use]
-    pub fn words_of(&self, index: usize) -> String {
+    pub fn origin_of(&self, index: usize) -> Origin {
+        if self.extreme_minimum == Some(index) {
+            return Origin::Estimated(format!(
+                "as lent by the nearest place, {}; standard error {:.1} K, {}",
+                self.words_of(index),
+                self.lending.error_k(),
+                self.lending.words()
+            ));
+        }
+        if self.coast == Some(index) {
+            return Origin::Estimated(format!(
+                "as that of the nearest place, {}, whose daily range of temperature is lent; the site file does not say",
+                self.place
+            ));
+        }
+        Origin::Nearest(self.words_of(index))
+    }
+
+    /// Where a lent fact comes from and what was done to it.
+    fn words_of(&self, index: usize) -> String {
         let correction = match &self.corrected {
             Some((words, temperatures)) if temperatures.contains(&index) => {
                 format!("; temperatures {words}, 6.5 K/km of the standard atmosphere")
@@ -145,7 +176,19 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
     let temperatures = TEMPERATURES.iter().filter_map(|id| position(id)).collect();
     let corrected = correction.map(|correction| (correction, temperatures));
     let rain = position("site.precip_mm");
-    site.from_nearest = Some(FromNearest { filled, place: words, sources, corrected, rain, height });
+    let extreme_minimum = position("site.extreme_min_c");
+    let (coast, lending) = (position(COAST), Lending { km, higher });
+    site.from_nearest = Some(FromNearest {
+        filled,
+        place: words,
+        sources,
+        corrected,
+        rain,
+        extreme_minimum,
+        coast,
+        lending,
+        height,
+    });
 }
 
 /// What a place lent.
@@ -247,8 +290,12 @@ fn lend(
     let temperatures: Vec<usize> =
         TEMPERATURES.iter().filter_map(|id| Some(knowledge.vocabulary.slot(id)?.index)).collect();
     let mut filled = Vec::new();
+    let position = |id: &str| Some(knowledge.vocabulary.slot(id)?.index);
+    let is_given = |id: &str| position(id).is_some_and(|at| site.values[at].is_some());
+    // a range of the site's own, or sun that was measured, asks for no coast of another place
+    let without_coast = is_given("site.tmax_c") || is_given("site.tmin_c");
     for (index, value) in &nearest.values {
-        if site.values[*index].is_some() {
+        if site.values[*index].is_some() || without_coast && position(COAST) == Some(*index) {
             continue;
         }
         let value = match value {

@@ -4,6 +4,7 @@
 use super::climate::check::{Finding as Found, check as check_table};
 use super::climate::{ClimateTable, Format, MonthValue, Series};
 use super::file::SiteFile;
+use super::hardiness::extreme_above;
 use super::light::monthly_dli;
 use super::solar::{
     DAYS_IN_MONTH, Monthly, clear_sky_radiation, monthly_day_length, monthly_extraterrestrial,
@@ -11,6 +12,7 @@ use super::solar::{
 use crate::diag::{Finding, Findings, Place};
 use crate::engine::value::Value;
 use crate::knowledge::Knowledge;
+use crate::units::factors::DAY_S;
 use crate::units::quantity::{Degrees, MegajoulesPerSquareMetreDay, Metres};
 
 /// A measurement above what open sky can give still passes by this factor: sensors err by 5 %.
@@ -50,6 +52,7 @@ impl<'a> Given<'a> {
 pub fn check(site: &SiteFile, knowledge: &Knowledge, findings: &mut Findings) {
     let given = Given { site, knowledge };
     climate(&given, findings);
+    extreme(&given, findings);
     light(&given, findings);
     sunshine(&given, findings);
     wet_days(&given, findings);
@@ -74,12 +77,16 @@ fn climate(given: &Given<'_>, findings: &mut Findings) {
     table.tmin_c = given.series("tmin_c", 1.0);
     table.precip_mm = given.series("precip_mm", 1000.0);
     table.solar_mj_m2_d = given.series("solar_mj_m2_d", 1.0);
+    table.wind_m_s = given.series("wind_m_s", 1.0 / DAY_S);
     for found in check_table(&table) {
         let about = match &found {
             Found::NoRainAtAll if told_of_the_file("precip_mm") => continue,
             // a maximum below its minimum is told where the two are read
             Found::MaximumNotAbove { tmax, tmin, .. } if tmax < tmin => continue,
             Found::NoRainAtAll => "precip_mm",
+            // told of the file already
+            Found::Beyond(beyond) if told_of_the_file(beyond.limit.key) => continue,
+            Found::Beyond(beyond) => beyond.limit.key,
             Found::SolarAboveExtraterrestrial { .. } => "solar_mj_m2_d",
             Found::MaximumNotAbove { .. } | Found::AllMonthsEqual(_) | Found::WrongHemisphere { .. } => {
                 "tmax_c"
@@ -93,6 +100,17 @@ fn climate(given: &Given<'_>, findings: &mut Findings) {
         } else {
             findings.push(Finding::error("climate-remarks", place, found.to_string()).as_warning());
         }
+    }
+}
+
+/// The lowest night of a year is no warmer than the mean of the coldest month.
+fn extreme(given: &Given<'_>, findings: &mut Findings) {
+    let Some((value, place)) = given.get("extreme_min_c") else { return };
+    let Some((tmin, other)) = given.months("tmin_c") else { return };
+    if let Some(words) = value.as_number().and_then(|own| extreme_above(own, tmin)) {
+        let finding = Finding::error("extreme-above-minimum", place, words).also(other, "the mean minima");
+        let help = "`extreme_min_c` is the mean over the years of each year's lowest temperature, in degrees C; one of the two may stand in another unit or be of another place";
+        findings.push(finding.help(help));
     }
 }
 

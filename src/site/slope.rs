@@ -109,6 +109,17 @@ mod tests {
         monthly_sun_ratio(Degrees(latitude), slope, &outer.map(|ra| 0.5 * ra), &outer)
     }
 
+    /// Angles of slopes by their rise over run: geometry, computed.
+    #[test]
+    fn slopes_in_degrees_computed() {
+        for (rise_over_run, degrees) in
+            [(0.5, 26.565), (1.0 / 3.0, 18.435), (0.25, 14.036), (0.2, 11.31), (0.2679, 15.0)]
+        {
+            let slope = Slope::facing(rise_over_run, "south").unwrap();
+            near(slope.angle_rad.to_degrees(), degrees, 5e-3);
+        }
+    }
+
     /// Duffie & Beckman example 1.6.1, from memory: Madison (43 N), 13 February at 10:30 solar time,
     /// a surface 45 degrees steep facing 15 degrees west of south has the sun 35 degrees off its
     /// normal. The declination of -14 degrees is the book's.

@@ -397,7 +397,7 @@ fn a_check_tells_of_days_flags_and_completeness() {
 #[test]
 fn real_station_files() {
     let Some(folder) = std::env::var_os("SWARDWRIGHT_CLIMATE_DIR") else {
-        println!("NOT READ: real station files (SWARDWRIGHT_CLIMATE_DIR is not set)");
+        println!("NOT READ: 26 real station files by command (SWARDWRIGHT_CLIMATE_DIR is not set)");
         return;
     };
     let folder = std::path::PathBuf::from(folder);
@@ -414,4 +414,55 @@ fn real_station_files() {
     }
     println!("{read} real station files read by command, {refused} refused with a reason");
     assert!(read > 0);
+}
+
+/// A check tells what no place on earth has, with month, value, limit and reason, and what looks like
+/// another unit.
+#[test]
+fn a_check_tells_of_figures_beyond_the_earth() {
+    let scratch = Scratch::new("climate-beyond");
+    let check = |rows: &dyn Fn(i32) -> String| {
+        let body: String = (1..=12).map(|month| format!("{month},{}\n", rows(month))).collect();
+        fs::write(scratch.0.join("t.csv"), format!("month,tmax_c,tmin_c,precip_mm\n{body}")).unwrap();
+        run_in(&scratch.0, &["climate", "check", "t.csv"], b"")
+    };
+    let mild = |month: i32| 28 - 4 * (month - 7).abs();
+    let usual = check(&|month| format!("{},{},80", mild(month), mild(month) - 11));
+    assert_eq!(usual.code, 0, "{}", usual.out);
+    assert!(!usual.out.contains("above") && !usual.out.contains("below"), "{}", usual.out);
+    let hot = check(&|month| format!("{},{},80", mild(month) + 26, mild(month) + 10));
+    assert_eq!(hot.code, 1);
+    let wanted = "fault: month 6, 7, 8: mean daily maximum up to 54.0 degC is above 48 degC: no place on earth has such a month";
+    assert!(hot.out.contains(wanted), "{}", hot.out);
+    assert!(hot.out.contains("fault: month 7: mean daily minimum 38.0 degC is above 36 degC"), "{}", hot.out);
+    let inches = check(&|month| format!("{},{},3.2", mild(month), mild(month) - 11));
+    assert_eq!(inches.code, 0);
+    assert!(inches.out.contains("note: year: precipitation 38.4 mm is below 80 mm"), "{}", inches.out);
+    let wet = check(&|month| format!("{},{},800", mild(month), mild(month) - 11));
+    assert!(wet.out.contains("note: year: precipitation 9600.0 mm is above 4000 mm"), "{}", wet.out);
+    let text = fs::read_to_string(scratch.0.join("t.csv")).unwrap();
+    let warm = text.replace("precip_mm\n", "precip_mm,extreme_min_c\n").replace(",800\n", ",800,6\n");
+    fs::write(scratch.0.join("warm.csv"), warm).unwrap();
+    let warm = run_in(&scratch.0, &["climate", "check", "warm.csv"], b"");
+    assert_eq!(warm.code, 1);
+    assert!(warm.out.contains("fault: the mean annual extreme minimum, 6.0 degC, is above"), "{}", warm.out);
+}
+
+/// A month without a wet hour in a typical year that has rain in the others is told.
+#[test]
+fn a_month_of_hours_without_rain_is_told() {
+    let scratch = Scratch::new("climate-dry-month");
+    let year = invented_epw().lines().fold(String::new(), |text, line| {
+        // a shower in the eighth hour of every day but those of February
+        let cells: Vec<&str> = line.split(',').collect();
+        let wet = cells[0] == "2001" && cells[3] == "8" && cells[1] != "2";
+        let line = line.replace(",0,999.0,99.0", if wet { ",0,3.0,1.0" } else { ",0,0.0,1.0" });
+        text + &line + "\n"
+    });
+    fs::write(scratch.0.join("year.epw"), year).unwrap();
+    let run = run_in(&scratch.0, &["climate", "check", "year.epw"], b"");
+    assert_eq!(run.code, 0, "{}", run.out);
+    let wanted = "note: month 2: no rain in any hour (0 mm), where the other months have 92 mm on the mean";
+    assert!(run.out.contains(wanted), "{}", run.out);
+    assert!(!run.out.contains("month 3: no rain"), "{}", run.out);
 }

@@ -511,3 +511,65 @@ fn water_of_a_species_stands_in_both_answers() {
     let (open, _) = answer(&scratch, "schema = 1\npurpose = \"lawn\"\n");
     assert!(open["ranking"][0]["water"]["need_met_driest_quarter_pct"].is_null());
 }
+
+/// What a place lends errs by more the farther it lies, by height that is not known too, and a minimum
+/// that was measured there is an estimate here.
+#[test]
+fn what_is_lent_errs_with_distance_and_height() {
+    let scratch = Scratch::new("climate-lent-error");
+    let get = |place: &str| answer(&scratch, &site(place, "near = true", "")).0;
+    let error = |answer: &Value, id: &str| -> f64 {
+        let (kind, words) = origin(answer, id);
+        assert_eq!(kind, "estimated", "{id}: {words}");
+        let after = words.split("standard error ").nth(1).unwrap_or_else(|| panic!("{words}"));
+        after.split(' ').next().unwrap().parse().unwrap()
+    };
+    // El Paso (1194.2 m) has a measured minimum
+    let measured = get("latitude_deg = 32\nlongitude_deg = -106\nelevation_m = 1194");
+    assert_words(
+        &measured,
+        "extreme_min_c",
+        "estimated",
+        &["as lent by the nearest place, El Paso, TX, 41 km away"],
+    );
+    assert_words(&measured, "hardiness_zone", "estimated", &["USDA limits of 2023", "within its error of"]);
+    let near = error(&measured, "extreme_min_c");
+    // 0.053 K2 a kilometre
+    assert!((near - (0.053_f64 * 41.0).sqrt()).abs() < 0.06, "{near}");
+    let far = get("latitude_deg = 32.9\nlongitude_deg = -106\nelevation_m = 1194");
+    let high = get("latitude_deg = 32\nlongitude_deg = -106\nelevation_m = 1514");
+    let unknown = get("latitude_deg = 32\nlongitude_deg = -106");
+    for other in [&far, &high, &unknown] {
+        assert!(error(other, "extreme_min_c") > near);
+    }
+    assert_words(&unknown, "extreme_min_c", "estimated", &["to a site of unknown height"]);
+    // an estimate from minima that are lent errs by both
+    let lent = get("latitude_deg = 40.2\nlongitude_deg = -85.5\nelevation_m = 260");
+    assert_words(&lent, "extreme_min_c", "estimated", &["from the monthly mean minima", "of it for"]);
+    assert!(error(&lent, "extreme_min_c") > 1.8);
+    let own = answer(&scratch, &site("latitude_deg = 40", MONTHS, "")).0;
+    assert_eq!(error(&own, "extreme_min_c"), 1.6);
+}
+
+/// Light tells its error; a coast goes with the range of temperature that a place lends.
+#[test]
+fn light_tells_its_error_and_a_lent_range_its_coast() {
+    let scratch = Scratch::new("climate-light-error");
+    let sun = "[light]\nexposure = \"full-sun\"";
+    let estimated = answer(&scratch, &site("latitude_deg = 40", MONTHS, sun)).0;
+    assert_words(&estimated, "dli", "estimated", &["the light of the open sky errs by some 16 %"]);
+    let solar = "solar_mj_m2_d = [7, 10, 14, 18, 21, 23, 23, 20, 16, 12, 8, 6]\n";
+    let given = answer(&scratch, &site("latitude_deg = 40", &format!("{MONTHS}{solar}"), sun)).0;
+    assert_words(&given, "dli", "computed", &["the light of the open sky errs by some 10 %"]);
+    let seattle = "latitude_deg = 47.5\nlongitude_deg = -122.3\nelevation_m = 60";
+    let lent = answer(&scratch, &site(seattle, "near = true", sun)).0;
+    assert_eq!(fact(&lent, "coast")["value"], true);
+    assert_words(&lent, "coast", "estimated", &["Seattle", "the site file does not say"]);
+    assert_words(&lent, "dli", "estimated", &["for a coast (kRs 0.19)"]);
+    let inland = answer(&scratch, &site(&format!("{seattle}\ncoast = false"), "near = true", sun)).0;
+    assert_words(&inland, "dli", "estimated", &["for inland (kRs 0.16)"]);
+    // a range of the site's own takes no coast of another place
+    let own_range = format!("near = true\n{}", MONTHS.lines().take(2).collect::<Vec<_>>().join("\n"));
+    let own = answer(&scratch, &site(seattle, &own_range, sun)).0;
+    assert!(find(&own, "coast").is_none());
+}

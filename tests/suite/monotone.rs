@@ -113,7 +113,7 @@ fn more_light_never_worsens_the_light_need_of_sun_species() {
 #[test]
 fn a_milder_winter_never_worsens_the_cold_need() {
     let base = format!("schema = 1\npurpose = \"lawn\"\n{CLIMATE}LINE\n[light]\nexposure = \"full-sun\"\n");
-    let minima: Vec<String> = [-38, -30, -24, -18, -12, -6, 0, 4]
+    let minima: Vec<String> = [-38, -30, -24, -18, -12, -6, -3, 0]
         .iter()
         .map(|minimum| format!("extreme_min_c = {minimum}"))
         .collect();

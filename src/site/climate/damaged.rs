@@ -47,7 +47,7 @@ const CASES: [Case; 11] = [
             "13:5",
             "same",
             "1:1",
-            "file",
+            "1:1",
         ],
     },
     Case {
@@ -65,7 +65,7 @@ const CASES: [Case; 11] = [
             "13:5",
             "same",
             "1:1",
-            "file",
+            "1:1",
         ],
     },
     Case {
@@ -83,7 +83,7 @@ const CASES: [Case; 11] = [
             "37:5",
             "same",
             "1:1",
-            "file",
+            "1:1",
         ],
     },
     Case {
@@ -100,8 +100,8 @@ const CASES: [Case; 11] = [
             "mean daily maximum: no value in month 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12",
             "48:5",
             "same",
-            "file",
-            "file",
+            "1:1",
+            "1:1",
         ],
     },
     Case {
@@ -119,7 +119,7 @@ const CASES: [Case; 11] = [
             "366:5",
             "same",
             "1:1",
-            "file",
+            "1:1",
         ],
     },
     Case {
@@ -137,7 +137,7 @@ const CASES: [Case; 11] = [
             "1461:5",
             "same",
             "1:1",
-            "file",
+            "1:1",
         ],
     },
     Case {
@@ -154,8 +154,8 @@ const CASES: [Case; 11] = [
             "mean daily maximum: no value in month 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12",
             "1095:5",
             "same",
-            "file",
-            "file",
+            "1:1",
+            "1:1",
         ],
     },
     Case {
@@ -173,7 +173,7 @@ const CASES: [Case; 11] = [
             "366:5",
             "same",
             "1:1",
-            "file",
+            "1:1",
         ],
     },
     Case {
@@ -191,7 +191,7 @@ const CASES: [Case; 11] = [
             "8768:5",
             "same",
             "8:1",
-            "file",
+            "1:1",
         ],
     },
     Case {
@@ -209,7 +209,7 @@ const CASES: [Case; 11] = [
             "8762:5",
             "same",
             "2:1",
-            "file",
+            "1:1",
         ],
     },
     Case {
@@ -227,7 +227,7 @@ const CASES: [Case; 11] = [
             "13:5",
             "same",
             "1:1",
-            "file",
+            "1:1",
         ],
     },
 ];
@@ -291,7 +291,6 @@ fn same(a: &ClimateTable, b: &ClimateTable) -> bool {
 fn outcome(whole: &ClimateTable, bytes: &[u8], options: &ReadOptions) -> String {
     match read_climate_bytes(bytes, options) {
         Err(error) => match (error.line, error.column) {
-            (0, _) => "file".to_owned(),
             (line, Some(column)) => format!("{line}:{column}"),
             (line, None) => format!("{line} without a column: {error}"),
         },

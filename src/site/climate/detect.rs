@@ -16,6 +16,11 @@ pub fn read_climate<R: BufRead>(source: R, options: &ReadOptions) -> Result<Clim
     let mut lines = Lines::new(source);
     let first = lines.peek(2)?;
     let format = detect(&first)?;
+    if let [(number, line)] = first.as_slice()
+        && has_header(format, line)
+    {
+        return Err(ReadError::at(*number, Some(1), Fault::HeaderOnly));
+    }
     honour(format, options).map_err(|fault| ReadError::at(first[0].0, Some(1), fault))?;
     let mut table = match format {
         Format::NoaaNormals1991 | Format::NoaaNormals1981 => noaa_normals::read(&mut lines, format, options),
@@ -68,8 +73,28 @@ fn honour(format: Format, options: &ReadOptions) -> Result<(), Fault> {
 }
 
 fn detect(first: &[(u64, String)]) -> Result<Format, ReadError> {
+    let found = detect_parted(first);
+    let Some((number, line)) = first.first().filter(|_| found.is_err()) else { return found };
+    // a table that would be known if its columns were parted by commas
+    for (mark, between) in [(';', "semicolons"), ('\t', "tabs")] {
+        if let Some(at) = line.chars().position(|letter| letter == mark)
+            && !line.contains(',')
+        {
+            let parted: Vec<_> =
+                first.iter().map(|(number, line)| (*number, line.replace(mark, ","))).collect();
+            match detect_parted(&parted) {
+                Ok(_) => return Err(ReadError::at(*number, Some(at + 1), Fault::PartedBy(between))),
+                Err(error) if matches!(error.fault, Fault::WrongKind(_)) => return Err(error),
+                Err(_) => {}
+            }
+        }
+    }
+    found
+}
+
+fn detect_parted(first: &[(u64, String)]) -> Result<Format, ReadError> {
     let Some((number, line)) = first.first() else {
-        return Err(ReadError::file(Fault::Empty));
+        return Err(ReadError::at(1, Some(1), Fault::Empty));
     };
     if line.starts_with("LOCATION,") {
         return Ok(Format::Epw);
@@ -84,6 +109,15 @@ fn detect(first: &[(u64, String)]) -> Result<Format, ReadError> {
         return Ok(Format::GhcnDly);
     }
     by_columns(line, *number)
+}
+
+/// Whether the first line of a format names its columns.
+fn has_header(format: Format, line: &str) -> bool {
+    match format {
+        Format::Epw | Format::GhcnDly | Format::Tmy3 => false,
+        Format::GhcnCsv => !ghcn_csv::by_year_layout(line),
+        Format::NoaaNormals1991 | Format::NoaaNormals1981 | Format::Gsom | Format::MonthlyTable => true,
+    }
 }
 
 fn looks_like_dly(line: &str) -> bool {

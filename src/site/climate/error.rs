@@ -5,7 +5,7 @@ use std::fmt;
 /// A fault that stops the reading.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ReadError {
-    /// Line from 1; 0 where the fault is of the whole file.
+    /// Line from 1.
     pub line: u64,
     /// Column from 1, in characters.
     pub column: Option<usize>,
@@ -30,6 +30,8 @@ pub enum Fault {
     Packed(&'static str),
     /// A byte that is not UTF-8.
     NotUtf8(u8),
+    /// A byte 0, which no text has.
+    NotText,
     /// A line without end.
     LineTooLong,
     /// A quotation mark without its partner.
@@ -55,6 +57,10 @@ pub enum Fault {
         /// Characters that every line has.
         wanted: usize,
     },
+    /// Columns that are not parted by commas: by what they are.
+    PartedBy(&'static str),
+    /// A header with nothing under it.
+    HeaderOnly,
     /// Nothing that could be read.
     NoFigures,
     /// A column that the format must have.
@@ -113,11 +119,6 @@ pub enum Fault {
 }
 
 impl ReadError {
-    /// A fault of the whole file.
-    pub(super) const fn file(fault: Fault) -> Self {
-        Self { line: 0, column: None, field: None, fault }
-    }
-
     /// A fault of a line.
     pub(super) const fn at(line: u64, column: Option<usize>, fault: Fault) -> Self {
         Self { line, column, field: None, fault }
@@ -156,22 +157,35 @@ impl fmt::Display for Fault {
             Self::UnknownFormat => write!(
                 f,
                 "no known climate format: wanted are NOAA monthly normals, NOAA monthly summaries, \
-                 GHCN-Daily (.dly or CSV), EPW, TMY3, or a plain table with a column `month`"
+                 GHCN-Daily (.dly or CSV), EPW, TMY3, or a plain table with a column `month`, each with \
+                 its header first"
             ),
             Self::WrongKind(what) => write!(f, "{what}"),
             Self::Packed(how) => write!(f, "the file is {how}: unpack or save it as plain text"),
             Self::NotUtf8(byte) => write!(f, "byte 0x{byte:02X} is not UTF-8 text"),
+            Self::NotText => {
+                write!(f, "a byte 0x00, which no text has: the file is damaged, or none of text")
+            }
             Self::LineTooLong => write!(f, "the line is longer than a climate file has"),
             Self::OpenQuote => write!(f, "a quotation mark is not closed, or not where its field ends"),
             Self::TooFewFields { found, wanted } => {
-                write!(f, "{found} fields where the header has {wanted}: the line is cut off")
+                write!(f, "{found} fields where {wanted} are wanted: the line is cut off")
             }
             Self::TooManyFields { found, wanted } => {
-                write!(f, "{found} fields where the header has {wanted}: the line is of another table")
+                write!(f, "{found} fields where {wanted} are wanted: the line is of another table")
             }
             Self::CutLine { found, wanted } => {
                 write!(f, "{found} characters where a line has {wanted} or more: the line is cut off")
             }
+            Self::PartedBy(between) => write!(
+                f,
+                "the columns are parted by {between}: commas are wanted, with a point in decimals \
+                 (`month,tmax_c` and `1,12.5`)"
+            ),
+            Self::HeaderOnly => write!(
+                f,
+                "the file ends after its header: the rows of the months (or days) that belong under it are missing"
+            ),
             Self::NoFigures => write!(f, "no figure of the weather could be read from the file"),
             Self::NoColumn(name) => write!(f, "the column `{name}` is missing"),
             Self::UnknownColumn { name, near } => {

@@ -15,6 +15,7 @@ mod ghcn_csv;
 mod ghcn_dly;
 mod gsom;
 mod hourly;
+pub mod limits;
 mod monthly_table;
 mod noaa_normals;
 pub mod normals;

@@ -112,8 +112,14 @@ fn decode(bytes: &[u8], number: u64) -> Result<&str, ReadError> {
             _ => None,
         };
         if let Some(how) = packed {
-            return Err(ReadError::file(Fault::Packed(how)));
+            return Err(ReadError::at(1, Some(1), Fault::Packed(how)));
         }
+    }
+    // text has no such byte, and where it stands in a field that nobody reads the damage would pass
+    if bytes.contains(&0) {
+        let at = bytes.iter().position(|byte| *byte == 0).unwrap_or(0);
+        let before = String::from_utf8_lossy(&bytes[..at]).chars().count();
+        return Err(ReadError::at(number, Some(before + 1), Fault::NotText));
     }
     std::str::from_utf8(bytes).map_err(|error| {
         let at = error.valid_up_to();
@@ -287,7 +293,7 @@ impl Header {
     /// Reads the first line as a header.
     pub(super) fn read<R: BufRead>(lines: &mut Lines<R>) -> Result<Self, ReadError> {
         let Some((number, line)) = lines.next()? else {
-            return Err(ReadError::file(Fault::Empty));
+            return Err(ReadError::at(1, Some(1), Fault::Empty));
         };
         let mut splitter = Splitter::default();
         let row = splitter.split(line, number)?;

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::site::evapotranspiration::{pressure, psychrometric_constant, saturation_slope};
+use crate::site::outside::Outside;
 
 fn near(a: f64, b: f64, tolerance: f64) {
     assert!((a - b).abs() <= tolerance, "{a} is not within {tolerance} of {b}");
@@ -93,4 +94,49 @@ fn impossible_figures_are_named() {
     let mut bad = good.clone();
     bad.latitude = Degrees(f64::NAN);
     assert!(monthly_et0(&bad, Choice::ByData).is_err());
+}
+
+/// The study behind [`Method::relative_error`], where the table of published figures is found: yearly ET0
+/// from temperature, rain and place alone, against that of seven places.
+#[test]
+fn yearly_et0_from_temperature_alone() {
+    let Some(table) = Outside::read("../references/et0-monthly.csv", "monthly ET0 of 7 places") else {
+        return;
+    };
+    let (mut plain, mut combined) = (Vec::new(), Vec::new());
+    for place in table.places() {
+        let months = |name: &str| place.months(name);
+        let (Some(tmax), Some(tmin), Some(printed)) =
+            (months("tmax_c"), months("tmin_c"), months("et0_mm_month"))
+        else {
+            continue;
+        };
+        let latitude = Degrees(place.number("latitude_deg"));
+        let mut inputs = Et0Inputs::new(latitude, Metres(place.number("elevation_m")), tmax, tmin);
+        inputs.precip_mm = months("precip_mm");
+        let off = |choice| {
+            let et0 = monthly_et0(&inputs, choice).unwrap();
+            et0.year_mm() / printed.iter().sum::<f64>() - 1.0
+        };
+        let (own, other) = (off(Choice::HargreavesSamani), off(Choice::PenmanMonteith));
+        println!(
+            "{}: Hargreaves-Samani {:+.0} %, Penman-Monteith from temperature {:+.0} %",
+            place.text("place"),
+            100.0 * own,
+            100.0 * other
+        );
+        plain.push(own);
+        combined.push(other);
+    }
+    let rms = |errors: &[f64]| (errors.iter().map(|e| e * e).sum::<f64>() / errors.len() as f64).sqrt();
+    println!(
+        "{} places: root mean square {:.1} % and {:.1} %",
+        plain.len(),
+        100.0 * rms(&plain),
+        100.0 * rms(&combined)
+    );
+    assert_eq!(plain.len(), 7);
+    near(rms(&plain), Method::HargreavesSamani.relative_error().unwrap(), 0.02);
+    let estimates = Estimates { solar: true, ..Estimates::default() };
+    near(rms(&combined), Method::PenmanMonteith(estimates).relative_error().unwrap(), 0.02);
 }
