@@ -13,13 +13,13 @@ use std::sync::{Arc, Mutex, PoisonError};
 use super::daily_weather::DailyWeather;
 use super::facts::SiteFacts;
 use super::site_weather::SiteWeather;
-use super::soil_water::{
-    Irrigation, MonthWater, Plant, SiteWater, SurvivalWatering, WaterBalance, WaterNeeds, needs, run,
-};
+use super::soil_water::{Irrigation, MonthWater, SiteWater, WaterBalance, WaterNeeds, needs, run};
+mod case;
 mod measures;
 pub mod runoff;
 mod schedule;
 
+use case::{Case, Rooted, Span, Years};
 use measures::Measures;
 use runoff::Runoff;
 use schedule::schedules;
@@ -72,16 +72,10 @@ const DEEPEST_ROOTS_M: f64 = 1.2;
 const BESIDE_TREE_ROOTS: f64 = 0.5;
 /// Demand lost with each step of shade (common practice).
 const LESS_DEMAND_A_SHADE_STEP: f64 = 0.1;
-/// Depletion fraction p of cool-season turf, and of warm-season turf and covers (FAO-56 Table 22).
-const P_COOL: f64 = 0.4;
-const P_OTHER: f64 = 0.5;
 /// Years that cases are run over which are only supposed, since an input is not known.
 const YEARS_SUPPOSED: usize = 5;
 /// Days at wilting after which a plant of which nothing is known is watered to live.
 const SURVIVAL_D: f64 = 30.0;
-/// Depth of a survival watering, mm: extension sheets give 6 to 13 mm every two to four weeks.
-const SURVIVAL_DEPTH_MM: f64 = 13.0;
-
 /// The balance of one site, made ready once for all species, which many may ask at a time.
 pub struct SiteBalance<'a> {
     knowledge: &'a Knowledge,
@@ -148,24 +142,6 @@ struct Slots {
     writes: Vec<Slot>,
 }
 
-/// Runs that differ in none of these give the same; many species share them.
-#[derive(Clone, Copy, PartialEq, Eq, Hash)]
-struct Rooted {
-    taw_tenths_mm: u32,
-    kc_thousandths: u32,
-    cool: bool,
-    over: Years,
-}
-
-/// Which years a run is made over.
-#[derive(Clone, Copy, PartialEq, Eq, Hash)]
-enum Years {
-    /// All of one weather, by its place among those that may be.
-    All(usize),
-    /// The latest alone.
-    Lately(usize),
-}
-
 impl<'a> SiteBalance<'a> {
     /// The balance over that weather.
     pub fn new(days: Option<&'a SiteDays<'a>>, facts: &SiteFacts, knowledge: &'a Knowledge) -> Self {
@@ -219,29 +195,6 @@ impl<'a> SiteBalance<'a> {
     }
 }
 
-/// The least and the greatest that a number may be.
-#[derive(Clone, Copy)]
-struct Span {
-    low: f64,
-    high: f64,
-}
-
-impl Span {
-    /// `None` where nothing may be supposed.
-    fn of(numbers: impl Iterator<Item = f64> + Clone) -> Option<Self> {
-        Some(Self { low: numbers.clone().reduce(f64::min)?, high: numbers.reduce(f64::max)? })
-    }
-
-    /// The span of a product of positive numbers.
-    fn times(self, other: Self) -> Self {
-        Self { low: self.low * other.low, high: self.high * other.high }
-    }
-
-    fn is_open(self) -> bool {
-        self.low < self.high
-    }
-}
-
 /// What the balance takes, each as far as it is known.
 struct Inputs {
     /// Available water of the root zone, mm.
@@ -268,24 +221,6 @@ impl Inputs {
         let dry = case(self.taw_mm.low, self.kc.high, self.need.high, self.survival_d.low);
         let wet = case(self.taw_mm.high, self.kc.low, self.need.low, self.survival_d.high);
         std::iter::once(dry).chain(spans.into_iter().any(Span::is_open).then_some(wet))
-    }
-}
-
-/// One case of a plant in its soil.
-struct Case {
-    taw_mm: f64,
-    kc: f64,
-    need: f64,
-    survival_d: f64,
-    cool: bool,
-}
-
-impl Case {
-    /// Stress coefficient at which it gets just what it needs for acceptable cover, in steps of 0.02 so
-    /// that species much alike share a run.
-    fn green_ks(&self) -> f64 {
-        let share = if self.kc > 0.0 { self.need / self.kc } else { 1.0 };
-        (share.clamp(0.0, 1.0) * 50.0).round() / 50.0
     }
 }
 
@@ -350,7 +285,7 @@ impl SiteBalance<'_> {
         };
         let inputs = self.inputs(view, &values)?;
         let step = *inputs.irrigation.first()?;
-        let (_, plant) = plant(&inputs.corners().next()?, Years::All(0));
+        let (_, plant) = inputs.corners().next()?.plant(Years::All(0));
         let [water] = &self.waters[..] else { return None };
         let runs =
             schedules(self.irrigation(step, view)?).filter_map(|allowed| run(water, &plant, &allowed).ok());
@@ -364,7 +299,7 @@ impl SiteBalance<'_> {
             Years::All(at) => self.waters.get(at)?,
             Years::Lately(at) => self.lately.get(at)?,
         };
-        let (rooted, plant) = plant(case, over);
+        let (rooted, plant) = case.plant(over);
         let runs = self.balances.get((rooted, step), || {
             let schedules = schedules(self.irrigation(step, view)?);
             Some(schedules.filter_map(|allowed| run(site, &plant, &allowed).ok()).collect())
@@ -436,40 +371,5 @@ impl SiteBalance<'_> {
             irrigation,
             waits_for,
         })
-    }
-}
-
-/// Plant and key of a case.
-fn plant(case: &Case, over: Years) -> (Rooted, Plant) {
-    let key = Rooted {
-        taw_tenths_mm: (case.taw_mm.max(1.0) * 10.0).round() as u32,
-        kc_thousandths: (case.kc * 1000.0).round() as u32,
-        cool: case.cool,
-        over,
-    };
-    let plant = Plant {
-        taw: Millimetres(f64::from(key.taw_tenths_mm) / 10.0),
-        p_table: if case.cool { P_COOL } else { P_OTHER },
-        kc: [f64::from(key.kc_thousandths) / 1000.0; 12],
-        green_ks: case.green_ks(),
-        survival: Some(SurvivalWatering {
-            days_at_wilting: case.survival_d.clamp(1.0, 400.0).round() as u32,
-            depth: Millimetres(SURVIVAL_DEPTH_MM),
-        }),
-    };
-    (key, plant)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// What keeps a plant green is its need, whatever it would take of a moist soil.
-    #[test]
-    fn green_is_kept_at_the_need() {
-        let case = |kc, need| Case { taw_mm: 60.0, kc, need, survival_d: 30.0, cool: false };
-        for (kc, need, ks) in [(0.8, 0.4, 0.5), (0.87, 0.7, 0.8), (0.5, 0.6, 1.0), (0.0, 0.0, 1.0)] {
-            assert_eq!(plant(&case(kc, need), Years::All(0)).1.green_ks, ks);
-        }
     }
 }
