@@ -1,6 +1,7 @@
 //! One candidate: what the rules came to, and where it stands.
 
 use crate::engine::facts::Values;
+use crate::engine::jointly::jointly;
 use crate::engine::run::{NeedOutcome, Outcome};
 use crate::engine::value::{Space, Value};
 use crate::knowledge::Knowledge;
@@ -73,9 +74,8 @@ pub fn need_state(
         (false, true) => Openness::SiteFact,
         (false, false) => Openness::Trait,
     };
-    let over = |pick: fn(&crate::engine::run::OpenPoint) -> f64| {
-        might_raise.iter().map(|open| pick(open)).fold(need.level, f64::max)
-    };
+    // what is too little to ask for still counts where it may come out
+    let spread = jointly(need.level, &need.open.iter().collect::<Vec<_>>());
     let level = |value: f64| Level::clamped(value).unwrap_or(Level::EXCLUDING);
     let worst_rule = need.contributions.iter().max_by(|a, b| a.level.total_cmp(&b.level));
     let graded = worst_rule
@@ -83,9 +83,9 @@ pub fn need_state(
     NeedState {
         need: index,
         level: level(need.level),
-        best: level(over(|open| open.best)),
-        worst: level(over(|open| open.worst)),
-        expected: level(over(|open| open.mean)),
+        best: level(spread.best),
+        worst: level(spread.worst),
+        expected: level(spread.mean),
         open,
         is_saving: declared.saving,
         weight: site.priorities.get(&index).and_then(|weight| Weight::new(*weight)).unwrap_or(Weight::ONE),

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::Arc;
 
-use swardwright::diag::{Findings, Source, read_limited, read_text, render_all};
+use swardwright::diag::{Finding, Findings, Source, read_limited, read_text, render_all};
 use swardwright::report::{Look, findings_json};
 use swardwright::{Assessment, Knowledge, KnowledgeText, UnitSystem, assess};
 
@@ -162,14 +162,14 @@ pub fn read_site(argument: &str) -> Result<Arc<Source>, Findings> {
 pub fn finish(outcome: Outcome, format: Format) -> ExitCode {
     match outcome {
         Outcome::Answered(printed) => {
-            write_out(&printed.text);
+            let written = write_out(&printed.text);
             write_findings(&printed.warnings, format);
-            ExitCode::SUCCESS
+            written.map_or(ExitCode::SUCCESS, |fault| lost(&fault, format))
         }
         Outcome::Faults { findings, text } => {
-            write_out(&text);
+            let written = write_out(&text);
             write_findings(&findings, format);
-            ExitCode::from(1)
+            written.map_or(ExitCode::from(1), |fault| lost(&fault, format))
         }
         Outcome::Refused(findings) => {
             write_findings(&findings, format);
@@ -198,7 +198,17 @@ fn write_findings(findings: &Findings, format: Format) {
     let _ = std::io::stderr().lock().write_all(text.as_bytes());
 }
 
-/// A reader that closes the pipe early is no fault.
-fn write_out(text: &str) {
-    let _ = std::io::stdout().lock().write_all(text.as_bytes());
+/// Writes an answer; what stood in the way, where that is a fault. A reader that closes the pipe early
+/// is none.
+fn write_out(text: &str) -> Option<std::io::Error> {
+    let mut out = std::io::stdout().lock();
+    let fault = out.write_all(text.as_bytes()).and_then(|()| out.flush()).err()?;
+    (fault.kind() != std::io::ErrorKind::BrokenPipe).then_some(fault)
+}
+
+/// An answer that could not be written is no answer.
+fn lost(fault: &std::io::Error, format: Format) -> ExitCode {
+    let message = format!("the answer could not be written: {fault}");
+    write_findings(&vec![Finding::bare("answer-not-written", message)], format);
+    ExitCode::from(2)
 }

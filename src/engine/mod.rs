@@ -5,6 +5,7 @@ pub mod cone;
 pub mod expression;
 pub mod facts;
 pub mod formula;
+pub mod jointly;
 pub mod positions;
 mod possible;
 #[cfg(test)]

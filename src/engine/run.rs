@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 use super::expression::{Expr, Typed};
 use super::facts::{Supposing, Values, View};
 use super::formula::Compute;
+use super::jointly::{ByFact, jointly};
 use super::positions::Positions;
 use super::possible::Possible;
 use super::strata::Stratum;
@@ -42,6 +43,8 @@ pub struct OpenPoint {
     pub worst: f64,
     /// Mean level over what is plausible.
     pub mean: f64,
+    /// The same by the value of each fact that it misses.
+    pub by_fact: Vec<ByFact>,
     /// Values that it might derive, for a rule that derives.
     pub might_derive: Vec<Value>,
     /// Whether it might stay silent.
@@ -67,8 +70,8 @@ impl NeedOutcome {
 
     /// The levels that it lies between while it is open.
     fn bounds(&self) -> [f64; 2] {
-        let greatest = |bound: fn(&OpenPoint) -> f64| self.open.iter().map(bound).fold(self.level, f64::max);
-        [greatest(|point| point.best), greatest(|point| point.worst)]
+        let spread = jointly(self.level, &self.open.iter().collect::<Vec<_>>());
+        [spread.best, spread.worst]
     }
 }
 
@@ -358,6 +361,7 @@ fn open_point(
         best: 0.0,
         worst: fixed,
         mean: 0.0,
+        by_fact: Vec::new(),
         might_derive: Vec::new(),
         might_be_silent: false,
     };
@@ -384,6 +388,9 @@ fn open_point(
     let mut supposed: Vec<(Slot, Option<Value>)> =
         missing.iter().zip(&choices).map(|(slot, values)| (*slot, values[0].clone())).collect();
     let (mut best, mut worst, mut sum, mut tried) = (f64::MAX, f64::MIN, 0.0, 0usize);
+    // for each fact and value: the least level, the sum of levels, and how many there are
+    let mut tallies: Vec<Vec<(f64, f64, usize)>> =
+        choices.iter().map(|values| vec![(f64::MAX, 0.0, 0); values.len()]).collect();
     for combination in 0..combinations {
         let mut rest = combination;
         for ((_, value), values) in supposed.iter_mut().zip(&choices) {
@@ -414,11 +421,28 @@ fn open_point(
         worst = worst.max(reached);
         sum += reached;
         tried += 1;
+        let mut rest = combination;
+        for tally in &mut tallies {
+            let count = tally.len();
+            let own = &mut tally[rest % count];
+            *own = (own.0.min(reached), own.1 + reached, own.2 + 1);
+            rest /= count;
+        }
     }
     if tried > 0 {
         point.best = best;
         point.worst = worst;
         point.mean = sum / tried as f64;
+        point.by_fact = missing
+            .iter()
+            .zip(&choices)
+            .zip(tallies)
+            .map(|((slot, values), tally)| {
+                let tried = values.iter().zip(tally).filter(|(_, own)| own.2 > 0);
+                let levels = tried.map(|(value, own)| (value.clone(), own.0, own.1 / own.2 as f64)).collect();
+                ByFact { slot: *slot, levels }
+            })
+            .collect();
     }
     point
 }

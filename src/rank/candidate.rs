@@ -58,7 +58,8 @@ impl<N> Standing<N> {
     /// N1 and N2 are "marginally" and "permanently not suitable" (`fao-x5648e-appendix-1`).
     #[must_use]
     pub fn label(&self) -> String {
-        if self.span.is_border() { self.span.to_string() } else { self.refined_symbol().to_owned() }
+        let is_two = self.span.is_border() && self.changeable.is_none();
+        if is_two { self.span.to_string() } else { self.refined_symbol().to_owned() }
     }
 
     /// The class, with N parted into N1 and N2 where that is settled.

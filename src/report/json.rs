@@ -299,8 +299,12 @@ fn water(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Json {
     Json::Object(WATER.iter().map(|(id, key)| ((*key).to_owned(), json!(figure(id)))).collect())
 }
 
-/// The neighbouring class, where the level that decides lies so near its border that either may hold.
+/// The neighbouring class, where the level that decides lies so near its border that either may hold;
+/// none where it is settled whether anything helps a species that is refused.
 fn class_border(standing: &Standing<usize>) -> Option<&'static str> {
+    if standing.changeable.is_some() {
+        return None;
+    }
     let span = standing.span;
     [span.better, span.worse].into_iter().find(|class| *class != standing.class).map(Class::symbol)
 }

@@ -34,6 +34,10 @@ const TEMPERATURES: [&str; 3] = ["site.tmax_c", "site.tmin_c", "site.extreme_min
 /// The fact that a large water is near: it belongs to the daily range of temperature, from which the sun
 /// is estimated where it was not measured (FAO-56 equation 50).
 const COAST: &str = "site.coast";
+/// How far inland a coast with dry summers stands for the country behind it, km (common practice).
+const COAST_REACHES_KM: f64 = 40.0;
+/// Rain of the three hottest months below which summers are dry, m.
+const DRY_SUMMER_M: f64 = 0.06;
 
 /// What the nearest place gave to a site.
 #[derive(Clone, Debug)]
@@ -115,6 +119,12 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
             .slot("site.precip_mm")
             .map(|slot| slot.index)
             .filter(|at| site.values[*at].is_none()),
+        on_coast: knowledge
+            .vocabulary
+            .slot(COAST)
+            .and_then(|slot| site.values[slot.index].as_ref()?.0.as_flag())
+            .unwrap_or(false),
+        summer: summer_facts(knowledge),
     };
     let Some(nearest) = search.nearest(&knowledge.climates) else {
         findings.push(Finding::error("no-place-near", &asked, "the gazetteer holds no place"));
@@ -233,6 +243,10 @@ struct Search {
     height: Option<f64>,
     /// Position of the fact of rain, where the site file leaves it to the place.
     rain: Option<usize>,
+    /// Whether the site file says that winds off a water reach the site.
+    on_coast: bool,
+    /// Positions of the facts of the coast, of rain and of monthly maxima.
+    summer: [Option<usize>; 3],
 }
 
 impl Search {
@@ -248,7 +262,22 @@ impl Search {
 
     fn too_far(&self, climate: &Climate) -> bool {
         let (km, higher) = self.measure(climate);
-        km > FARTHEST_KM || higher.is_some_and(|metres| metres.abs() > GREATEST_HEIGHT_M)
+        let inland = !self.on_coast && km > COAST_REACHES_KM && self.cooled_by_the_sea(climate);
+        km > FARTHEST_KM || inland || higher.is_some_and(|metres| metres.abs() > GREATEST_HEIGHT_M)
+    }
+
+    /// A place on a coast with dry summers, whose cool air ends within a short way inland.
+    fn cooled_by_the_sea(&self, climate: &Climate) -> bool {
+        let value =
+            |at: Option<usize>| climate.values.iter().find(|(own, _)| Some(*own) == at).map(|(_, v)| v);
+        let [coast, rain, maxima] = self.summer.map(value);
+        let (Some(rain), Some(maxima)) = (rain.and_then(Value::as_months), maxima.and_then(Value::as_months))
+        else {
+            return false;
+        };
+        let hottest = (0..12).max_by(|a, b| maxima[*a].total_cmp(&maxima[*b])).unwrap_or(6);
+        let summer_m: f64 = [hottest + 11, hottest, hottest + 1].iter().map(|month| rain[month % 12]).sum();
+        coast.and_then(Value::as_flag) == Some(true) && summer_m < DRY_SUMMER_M
     }
 
     fn cost(&self, climate: &Climate) -> f64 {
@@ -263,6 +292,11 @@ impl Search {
             .iter()
             .min_by(|a, b| self.too_far(a).cmp(&self.too_far(b)).then(self.cost(a).total_cmp(&self.cost(b))))
     }
+}
+
+/// Positions of the facts of the coast, of rain and of monthly maxima.
+fn summer_facts(knowledge: &Knowledge) -> [Option<usize>; 3] {
+    [COAST, "site.precip_mm", "site.tmax_c"].map(|id| knowledge.vocabulary.slot(id).map(|slot| slot.index))
 }
 
 fn height_words(higher: Option<f64>) -> String {
@@ -340,7 +374,7 @@ pub fn distance_km(a: (f64, f64), b: (f64, f64)) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{FARTHEST_KM, Search, correction_words, distance_km, height_words};
+    use super::{FARTHEST_KM, Search, correction_words, distance_km, height_words, summer_facts};
     use crate::knowledge::Knowledge;
     use crate::knowledge::text::KnowledgeText;
 
@@ -433,12 +467,19 @@ mod tests {
         let (knowledge, _) = Knowledge::load(&KnowledgeText::embedded()).unwrap();
         let rain = knowledge.vocabulary.slot("site.precip_mm").map(|slot| slot.index);
         for position in POINTS {
-            let search = Search { position, height: None, rain };
+            let search =
+                Search { position, height: None, rain, on_coast: false, summer: summer_facts(&knowledge) };
             let place = search.nearest(&knowledge.climates).unwrap();
             let (km, _) = search.measure(place);
             assert!(km <= FARTHEST_KM, "{position:?}: {} is {km:.0} km away", place.name);
         }
-        let search = Search { position: POINTS[0], height: None, rain };
+        let search = Search {
+            position: POINTS[0],
+            height: None,
+            rain,
+            on_coast: false,
+            summer: summer_facts(&knowledge),
+        };
         for place in &knowledge.climates {
             assert!(search.has_rain(place), "{} has no rain", place.id);
         }

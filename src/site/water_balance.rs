@@ -6,12 +6,13 @@
 //! that thrift counts once. Irrigation: what the table says of the site's word, or the days and depth
 //! that the site file states, as water that reaches the roots.
 
+use std::cmp::Ordering;
 use std::collections::HashMap;
 use std::hash::Hash;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::daily_weather::DailyWeather;
-use super::facts::SiteFacts;
+use super::facts::{SiteFacts, Workbench};
 use super::site_weather::SiteWeather;
 use super::soil_water::{Irrigation, MonthWater, SiteWater, WaterBalance, WaterNeeds, needs, run};
 mod case;
@@ -19,7 +20,7 @@ mod measures;
 pub mod runoff;
 mod schedule;
 
-use case::{Case, Rooted, Span, Years};
+use case::{Case, Growing, Rooted, Span, Years};
 use measures::Measures;
 use runoff::Runoff;
 use schedule::schedules;
@@ -84,6 +85,8 @@ pub struct SiteBalance<'a> {
     /// The latest years alone, for cases that are only supposed.
     lately: Vec<SiteWater<'a>>,
     slots: Slots,
+    /// How far the months let plants grow, and so take water.
+    growing: Growing,
     balances: Memory<(Rooted, usize), Arc<[WaterBalance]>>,
     needs: Memory<(Rooted, u32, u32), WaterNeeds>,
 }
@@ -167,7 +170,8 @@ impl<'a> SiteBalance<'a> {
         let enters = |days: &'a DailyWeather| SiteWater::new(days, Some(number));
         let waters = days.map_or_else(Vec::new, |days| days.all.iter().map(enters).collect());
         let lately = days.map_or_else(Vec::new, |days| days.lately.iter().map(enters).collect());
-        Self { knowledge, waters, lately, slots, balances: Memory::new(), needs: Memory::new() }
+        let growing = Growing::of(Workbench::new(knowledge, facts.clone()).months("tmean_c"));
+        Self { knowledge, waters, lately, slots, growing, balances: Memory::new(), needs: Memory::new() }
     }
 
     fn table(&self) -> Option<&LookupTable> {
@@ -206,6 +210,7 @@ struct Inputs {
     /// Days at wilting that it outlasts.
     survival_d: Span,
     cool: bool,
+    warm: bool,
     /// Steps of the scale of irrigation.
     irrigation: Vec<usize>,
     /// What is not known of all this.
@@ -217,7 +222,14 @@ impl Inputs {
     /// short of water need not, since it is not monotone in the depth of soil.)
     fn corners(&self) -> impl Iterator<Item = Case> {
         let spans = [self.taw_mm, self.kc, self.need, self.survival_d];
-        let case = |taw_mm, kc, need, survival_d| Case { taw_mm, kc, need, survival_d, cool: self.cool };
+        let case = |taw_mm, kc, need, survival_d| Case {
+            taw_mm,
+            kc,
+            need,
+            survival_d,
+            cool: self.cool,
+            warm: self.warm,
+        };
         let dry = case(self.taw_mm.low, self.kc.high, self.need.high, self.survival_d.low);
         let wet = case(self.taw_mm.high, self.kc.low, self.need.low, self.survival_d.high);
         std::iter::once(dry).chain(spans.into_iter().any(Span::is_open).then_some(wet))
@@ -285,12 +297,17 @@ impl SiteBalance<'_> {
         };
         let inputs = self.inputs(view, &values)?;
         let step = *inputs.irrigation.first()?;
-        let (_, plant) = inputs.corners().next()?.plant(Years::All(0));
+        let case = inputs.corners().next()?;
+        let (_, plant) = case.plant(Years::All(0), &self.growing);
         let [water] = &self.waters[..] else { return None };
+        // the schedule that brings most of the need, where whoever waters may choose
         let runs =
             schedules(self.irrigation(step, view)?).filter_map(|allowed| run(water, &plant, &allowed).ok());
-        let least_wilted = runs.min_by(|a, b| a.one_in_ten_years_run.total_cmp(&b.one_in_ten_years_run));
-        least_wilted.map(|balance| balance.months)
+        let measured = runs.map(|balance| (Measures::of(&balance, case.need_of_demand()), balance));
+        let order = |one: &Measures| (one.year_met, one.driest_quarter_met, -one.longest_wilting_d);
+        let best =
+            measured.max_by(|(a, _), (b, _)| order(a).partial_cmp(&order(b)).unwrap_or(Ordering::Equal));
+        best.map(|(_, balance)| balance.months)
     }
 
     /// The six results for one case, in the order of [`WATER_BALANCE`]'s writes.
@@ -299,12 +316,12 @@ impl SiteBalance<'_> {
             Years::All(at) => self.waters.get(at)?,
             Years::Lately(at) => self.lately.get(at)?,
         };
-        let (rooted, plant) = case.plant(over);
+        let (rooted, plant) = case.plant(over, &self.growing);
         let runs = self.balances.get((rooted, step), || {
             let schedules = schedules(self.irrigation(step, view)?);
             Some(schedules.filter_map(|allowed| run(site, &plant, &allowed).ok()).collect())
         })?;
-        let each = runs.iter().map(|balance| Measures::of(balance, case.need, case.kc));
+        let each = runs.iter().map(|balance| Measures::of(balance, case.need_of_demand()));
         let found = each.reduce(Measures::best)?;
         let survival_d = plant.survival.map_or(0, |survival| survival.days_at_wilting);
         let green = (plant.green_ks * 1000.0).round() as u32;
@@ -359,8 +376,9 @@ impl SiteBalance<'_> {
             .vocabulary
             .list_named("kind", false)
             .map(|list| self.knowledge.vocabulary.list(list));
-        let cool = kind.is_some()
-            && kind == list.and_then(|list| list.position("cool-season-grass")).map(usize::from);
+        let is =
+            |name: &str| kind.is_some() && kind == list.and_then(|list| list.position(name)).map(usize::from);
+        let (cool, warm) = (is("cool-season-grass"), is("warm-season-grass"));
         let closed = irrigation.is_empty() || beside_trees.is_empty();
         (!closed).then_some(Inputs {
             taw_mm: taw.times(rooted).times(share),
@@ -368,6 +386,7 @@ impl SiteBalance<'_> {
             need: need.times(dimmed),
             survival_d,
             cool,
+            warm,
             irrigation,
             waits_for,
         })

@@ -322,3 +322,19 @@ proptest! {
         load(&files);
     }
 }
+
+/// A full disk behind the answer is told, and no success.
+#[cfg(target_os = "linux")]
+#[test]
+fn an_answer_that_cannot_be_written_is_no_success() {
+    let full = std::fs::OpenOptions::new().write(true).open("/dev/full").unwrap();
+    let run = std::process::Command::new(env!("CARGO_BIN_EXE_swardwright"))
+        .args(["recommend", "scenarios/hot-dry-lawn/site.toml"])
+        .current_dir(root())
+        .stdout(full)
+        .output()
+        .unwrap();
+    assert_eq!(run.status.code(), Some(2));
+    let told = String::from_utf8_lossy(&run.stderr);
+    assert!(told.contains("error[answer-not-written]"), "{told}");
+}

@@ -23,7 +23,7 @@ pub struct Plant {
 /// Watering of dormant plants.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SurvivalWatering {
-    /// Days in a row at wilting that the plant survives.
+    /// Days in a row at wilting that the plant is left without water.
     pub days_at_wilting: u32,
     /// Depth given on the day when that many have passed, mm. Extension sheets give 6 to 13 mm
     /// every two to four weeks.

@@ -9,12 +9,18 @@ const P_OTHER: f64 = 0.5;
 /// Depth of a survival watering, mm: extension sheets give 6 to 13 mm every two to four weeks.
 const SURVIVAL_DEPTH_MM: f64 = 13.0;
 
+/// Longest that a wilted plant is left between survival waterings, days (the same sheets).
+const SURVIVAL_EVERY_D: f64 = 21.0;
+/// Share of its demand in growth that a resting plant still takes (common practice).
+const AT_REST: f64 = 0.3;
+
 /// Runs that differ in none of these give the same; many species share them.
 #[derive(Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Rooted {
-    taw_tenths_mm: u32,
-    kc_thousandths: u32,
+    taw_mm: u32,
+    kc_fiftieths: u32,
     cool: bool,
+    warm: bool,
     over: Years,
 }
 
@@ -62,6 +68,8 @@ pub struct Case {
     pub survival_d: f64,
     /// Whether it is a cool-season grass.
     pub cool: bool,
+    /// Whether it is a warm-season grass, which rests sooner in the year.
+    pub warm: bool,
 }
 
 impl Case {
@@ -72,25 +80,58 @@ impl Case {
         (share.clamp(0.0, 1.0) * 50.0).round() / 50.0
     }
 
-    /// The plant of a run, and the key under which its results are kept.
-    pub fn plant(&self, over: Years) -> (Rooted, Plant) {
+    /// The need as a share of the demand that a run takes it to have.
+    pub fn need_of_demand(&self) -> f64 {
+        let kc = f64::from(self.kc_fiftieths()) / 50.0;
+        if kc > 0.0 { self.need / kc } else { 0.0 }
+    }
+
+    fn kc_fiftieths(&self) -> u32 {
+        (self.kc * 50.0).round() as u32
+    }
+
+    /// The plant of a run, and the key under which its results are kept: whole millimetres and
+    /// fiftieths, so that species much alike share a run.
+    pub fn plant(&self, over: Years, growing: &Growing) -> (Rooted, Plant) {
         let key = Rooted {
-            taw_tenths_mm: (self.taw_mm.max(1.0) * 10.0).round() as u32,
-            kc_thousandths: (self.kc * 1000.0).round() as u32,
+            taw_mm: self.taw_mm.max(1.0).round() as u32,
+            kc_fiftieths: self.kc_fiftieths(),
             cool: self.cool,
+            warm: self.warm,
             over,
         };
+        let kc = f64::from(key.kc_fiftieths) / 50.0;
+        let growing = if self.warm { &growing.warm } else { &growing.others };
         let plant = Plant {
-            taw: Millimetres(f64::from(key.taw_tenths_mm) / 10.0),
+            taw: Millimetres(f64::from(key.taw_mm)),
             p_table: if self.cool { P_COOL } else { P_OTHER },
-            kc: [f64::from(key.kc_thousandths) / 1000.0; 12],
+            kc: growing.map(|share| kc * share),
             green_ks: self.green_ks(),
             survival: Some(SurvivalWatering {
-                days_at_wilting: self.survival_d.clamp(1.0, 400.0).round() as u32,
+                days_at_wilting: self.survival_d.clamp(1.0, SURVIVAL_EVERY_D).round() as u32,
                 depth: Millimetres(SURVIVAL_DEPTH_MM),
             }),
         };
         (key, plant)
+    }
+}
+
+/// Share of its demand in growth that a plant takes in each month: a resting one takes little.
+pub struct Growing {
+    warm: [f64; 12],
+    others: [f64; 12],
+}
+
+impl Growing {
+    /// By the mean temperatures of the months, degrees C; without them all months count as growing.
+    pub fn of(tmean_c: Option<[f64; 12]>) -> Self {
+        // full growth from about 15 and 8 degrees on, rest at 5 and 0 (common practice)
+        let share = |rest: f64, full: f64| {
+            tmean_c.map_or([1.0; 12], |months| {
+                months.map(|mean| ((mean - rest) / (full - rest)).clamp(AT_REST, 1.0))
+            })
+        };
+        Self { warm: share(5.0, 15.0), others: share(0.0, 8.0) }
     }
 }
 
@@ -101,9 +142,19 @@ mod tests {
     /// What keeps a plant green is its need, whatever it would take of a moist soil.
     #[test]
     fn green_is_kept_at_the_need() {
-        let case = |kc, need| Case { taw_mm: 60.0, kc, need, survival_d: 30.0, cool: false };
+        let case = |kc, need| Case { taw_mm: 60.0, kc, need, survival_d: 30.0, cool: false, warm: false };
         for (kc, need, ks) in [(0.8, 0.4, 0.5), (0.87, 0.7, 0.8), (0.5, 0.6, 1.0), (0.0, 0.0, 1.0)] {
-            assert_eq!(case(kc, need).plant(Years::All(0)).1.green_ks, ks);
+            assert_eq!(case(kc, need).plant(Years::All(0), &Growing::of(None)).1.green_ks, ks);
         }
+    }
+
+    /// A grass of warm seasons rests where one of cool seasons still grows.
+    #[test]
+    fn a_resting_plant_takes_little() {
+        let mut months = [20.0; 12];
+        (months[0], months[1]) = (-4.0, 10.0);
+        let growing = Growing::of(Some(months));
+        assert_eq!((growing.warm[0], growing.warm[1], growing.warm[5]), (0.3, 0.5, 1.0));
+        assert_eq!((growing.others[0], growing.others[1]), (0.3, 1.0));
     }
 }

@@ -17,10 +17,9 @@ pub struct Measures {
 }
 
 impl Measures {
-    /// Of a run whose plant keeps acceptable cover on `need` of reference evapotranspiration and takes
-    /// `kc` of it where nothing is short. What a month brings beyond its need helps no other month.
-    pub fn of(balance: &WaterBalance, need: f64, kc: f64) -> Self {
-        let of_demand = if kc > 0.0 { need / kc } else { 0.0 };
+    /// Of a run whose plant keeps acceptable cover on that share of its demand. What a month brings
+    /// beyond its need helps no other month.
+    pub fn of(balance: &WaterBalance, of_demand: f64) -> Self {
         let wanted = balance.months.each_ref().map(|month: &MonthWater| month.etc * of_demand);
         let got: [f64; 12] = std::array::from_fn(|month| balance.months[month].eta.min(wanted[month]));
         Self {
@@ -77,10 +76,10 @@ mod tests {
         for month in [11, 0, 1] {
             months[month].eta = 20.0;
         }
-        let found = Measures::of(&year(months), 0.8, 0.8);
+        let found = Measures::of(&year(months), 1.0);
         assert!((found.driest_quarter_met - 0.4).abs() < 1e-12);
         assert!((found.year_met - (9.0 * 50.0 + 3.0 * 20.0) / 600.0).abs() < 1e-12);
-        let nothing_wanted = Measures::of(&year([MonthWater::default(); 12]), 0.8, 0.8);
+        let nothing_wanted = Measures::of(&year([MonthWater::default(); 12]), 1.0);
         assert_eq!((nothing_wanted.driest_quarter_met, nothing_wanted.year_met), (1.0, 1.0));
     }
 
@@ -88,11 +87,11 @@ mod tests {
     #[test]
     fn the_need_for_looks_is_less_than_the_demand() {
         let months = [MonthWater { etc: 80.0, eta: 40.0, ..MonthWater::default() }; 12];
-        assert_eq!(Measures::of(&year(months), 0.4, 0.8).driest_quarter_met, 1.0);
-        assert_eq!(Measures::of(&year(months), 0.8, 0.8).driest_quarter_met, 0.5);
+        assert_eq!(Measures::of(&year(months), 0.5).driest_quarter_met, 1.0);
+        assert_eq!(Measures::of(&year(months), 1.0).driest_quarter_met, 0.5);
         // plenty in one month does not make up for the next
         let mut uneven = months;
         (uneven[6].eta, uneven[7].eta) = (80.0, 0.0);
-        assert!(Measures::of(&year(uneven), 0.4, 0.8).year_met < 1.0);
+        assert!(Measures::of(&year(uneven), 0.5).year_met < 1.0);
     }
 }

@@ -4,9 +4,9 @@ use crate::site::soil_water::Irrigation;
 use crate::units::quantity::Millimetres;
 
 /// More days a week than this only split the same water.
-const MOST_DAYS: u8 = 3;
+const MOST_DAYS: u8 = 2;
 /// Depths of one watering that are tried under a season's cap, mm.
-const DEPTHS_MM: [f64; 6] = [1.0, 2.0, 5.0, 10.0, 20.0, 40.0];
+const DEPTHS_MM: [f64; 3] = [1.0, 5.0, 20.0];
 
 /// The schedules to try. Without a cap all that is allowed is best. Under a cap fewer days with larger
 /// doses may serve better than many small ones, or the other way round; and whoever may water more may
