@@ -134,9 +134,15 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
     let words = format!("{}, {km:.0} km away, {}", nearest.name, height_words(higher));
     if search.too_far(nearest) {
         let message = format!("no place of the gazetteer is near enough; the nearest is {words}");
-        let help = format!(
-            "within {FARTHEST_KM:.0} km and {GREATEST_HEIGHT_M:.0} m of height one would do; give the twelve months, or a station file"
-        );
+        let help = if km <= FARTHEST_KM && search.cooled_by_the_sea(nearest) {
+            format!(
+                "a coast with dry summers does not stand for country more than {COAST_REACHES_KM:.0} km behind it: state `coast = true` in [place] if winds off the sea reach the site, or give the twelve months, or a station file"
+            )
+        } else {
+            format!(
+                "within {FARTHEST_KM:.0} km and {GREATEST_HEIGHT_M:.0} m of height one would do; give the twelve months, or a station file"
+            )
+        };
         findings.push(Finding::error("no-place-near", &asked, message).help(help));
         return;
     }
@@ -483,5 +489,27 @@ mod tests {
         for place in &knowledge.climates {
             assert!(search.has_rain(place), "{} has no rain", place.id);
         }
+    }
+
+    /// Cool summer air of a dry coast ends within a short way inland; a coast with wet summers has no
+    /// such edge, nor has a site that the sea reaches.
+    #[test]
+    fn a_dry_coast_does_not_stand_for_the_country_behind_it() {
+        let (knowledge, _) = Knowledge::load(&KnowledgeText::embedded()).unwrap();
+        let rain = knowledge.vocabulary.slot("site.precip_mm").map(|slot| slot.index);
+        let search = |position, on_coast| Search {
+            position,
+            height: None,
+            rain,
+            on_coast,
+            summer: summer_facts(&knowledge),
+        };
+        let desert = (33.8, -116.5);
+        let refused = search(desert, false);
+        assert!(refused.too_far(refused.nearest(&knowledge.climates).unwrap()));
+        let reached = search(desert, true);
+        assert_eq!(reached.nearest(&knowledge.climates).unwrap().id, "los-angeles-ca");
+        let boston = search((42.27, -71.8), false);
+        assert_eq!(boston.nearest(&knowledge.climates).unwrap().id, "boston-ma");
     }
 }

@@ -24,3 +24,4 @@ mod robustness;
 mod scenarios;
 mod support;
 mod trade_checks;
+mod unknown;

@@ -91,6 +91,21 @@ fn more_water_never_worsens_the_water_need() {
     }
 }
 
+/// The same while it is not known whether tree roots drink with it, or whether it may rest tan.
+#[test]
+fn more_water_never_worsens_the_water_need_of_a_site_half_known() {
+    let base = format!(
+        "schema = 1\npurpose = \"lawn\"\n{CLIMATE}extreme_min_c = -10\n[light]\nexposure = \"part-shade\"\n[soil]\ntexture = \"loam\"\ndepth_cm = 60\n[water]\nLINE\n"
+    );
+    let words = ["none", "limited", "full"].map(|word| format!("irrigation = \"{word}\""));
+    never_worse(&base, &words, "water", |_| true);
+    let caps: Vec<String> = [0, 3, 15, 100, 200, 250]
+        .iter()
+        .map(|mm| format!("irrigation = \"full\"\nseason_cap_mm = {mm}"))
+        .collect();
+    never_worse(&base, &caps, "water", |_| true);
+}
+
 /// Covers of shade may scorch; grasses of both seasons, which are species of sun, never mind more.
 #[test]
 fn more_light_never_worsens_the_light_need_of_sun_species() {
