@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use super::expression::{Expr, Typed};
 use super::facts::{Supposing, Values, View};
 use super::formula::Compute;
-use super::jointly::{ByFact, jointly};
+use super::jointly::ByFact;
 use super::positions::Positions;
 use super::possible::Possible;
 use super::strata::Stratum;
@@ -70,8 +70,8 @@ impl NeedOutcome {
 
     /// The levels that it lies between while it is open.
     fn bounds(&self) -> [f64; 2] {
-        let spread = jointly(self.level, &self.open.iter().collect::<Vec<_>>());
-        [spread.best, spread.worst]
+        let greatest = |bound: fn(&OpenPoint) -> f64| self.open.iter().map(bound).fold(self.level, f64::max);
+        [greatest(|point| point.best), greatest(|point| point.worst)]
     }
 }
 
@@ -376,6 +376,7 @@ fn open_point(
         return point;
     }
     let count = |choices: &[Vec<Option<Value>>]| choices.iter().map(Vec::len).product::<usize>();
+    let whole: Vec<usize> = choices.iter().map(Vec::len).collect();
     // with too many combinations the longest lists are thinned to their ends
     while count(&choices) > MOST_COMBINATIONS {
         let Some(longest) = choices.iter_mut().max_by_key(|values| values.len()) else { break };
@@ -433,14 +434,17 @@ fn open_point(
         point.best = best;
         point.worst = worst;
         point.mean = sum / tried as f64;
-        point.by_fact = missing
-            .iter()
-            .zip(&choices)
-            .zip(tallies)
-            .map(|((slot, values), tally)| {
-                let tried = values.iter().zip(tally).filter(|(_, own)| own.2 > 0);
-                let levels = tried.map(|(value, own)| (value.clone(), own.0, own.1 / own.2 as f64)).collect();
-                ByFact { slot: *slot, levels }
+        // of a list that was thinned the values between are not known; a value under which nothing
+        // could be tried binds nothing
+        let held = missing.iter().zip(&choices).zip(tallies).zip(whole);
+        let held = held.filter(|(((_, values), _), whole)| values.len() == *whole);
+        point.by_fact = held
+            .map(|(((slot, values), tally), _)| {
+                let levels = values.iter().zip(tally).map(|(value, (least, sum, tried))| match tried {
+                    0 => (value.clone(), 0.0, 0.0),
+                    _ => (value.clone(), least, sum / tried as f64),
+                });
+                ByFact { slot: *slot, levels: levels.collect() }
             })
             .collect();
     }
