@@ -434,10 +434,11 @@ fn open_point(
         point.best = best;
         point.worst = worst;
         point.mean = sum / tried as f64;
-        // of a list that was thinned the values between are not known; a value under which nothing
-        // could be tried binds nothing
+        // of a list that was thinned the values between are not known, nor of a derived fact those that
+        // rules yet to run may add; a value under which nothing could be tried binds nothing
         let held = missing.iter().zip(&choices).zip(tallies).zip(whole);
-        let held = held.filter(|(((_, values), _), whole)| values.len() == *whole);
+        let held =
+            held.filter(|(((slot, values), _), whole)| slot.space != Space::Fit && values.len() == *whole);
         point.by_fact = held
             .map(|(((slot, values), tally), _)| {
                 let levels = values.iter().zip(tally).map(|(value, (least, sum, tried))| match tried {
