@@ -43,6 +43,8 @@ mod units;
 #[allow(dead_code)]
 #[path = "src/site"]
 mod site {
+    #[path = "evapotranspiration.rs"]
+    pub mod evapotranspiration;
     #[path = "solar.rs"]
     pub mod solar;
     /// The program finds its formulas by itself when it starts.

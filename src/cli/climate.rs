@@ -8,7 +8,9 @@ use super::common::{Outcome, Printed};
 use super::write_file::{refuse_same, write_or_give};
 use swardwright::diag::{Finding, Findings};
 use swardwright::formulas::climate::{ClimateTable, FileUnits, ReadOptions};
-use swardwright::report::{climate_check, climate_csv, climate_et0, climate_toml, days_not_kept};
+use swardwright::report::{
+    ClimateRemarks, climate_check, climate_csv, climate_et0, climate_toml, days_not_kept,
+};
 
 /// Arguments of `climate`.
 #[derive(clap::Args)]
@@ -23,7 +25,8 @@ enum Action {
     ///
     /// Examples: swardwright climate read station.csv;
     /// swardwright climate read station.dly --years 1991-2020 --format csv --output normals.csv;
-    /// swardwright climate read wide.csv --units us; swardwright climate read year.epw --et0
+    /// swardwright climate read wide.csv --units us; swardwright climate read year.epw --et0;
+    /// swardwright climate read station.dly --et0 --latitude 30.3 --elevation 204
     Read {
         #[command(flatten)]
         file: FileOptions,
@@ -59,6 +62,12 @@ struct FileOptions {
     /// Years to take from daily values or monthly summaries, as FIRST-LAST; else the latest thirty
     #[arg(long, value_parser = years)]
     years: Option<(i32, i32)>,
+    /// Latitude of the station in degrees, north positive, where the file does not state it (.dly)
+    #[arg(long, value_name = "DEGREES", value_parser = latitude, allow_negative_numbers = true)]
+    latitude: Option<f64>,
+    /// Height of the station above sea level in metres, where the file does not state it
+    #[arg(long, value_name = "METRES", value_parser = elevation, allow_negative_numbers = true)]
+    elevation: Option<f64>,
 }
 
 #[derive(Clone, Copy, ValueEnum)]
@@ -79,6 +88,18 @@ enum Units {
     Tenths,
 }
 
+fn latitude(text: &str) -> Result<f64, String> {
+    within(text, -90.0, 90.0).ok_or_else(|| "degrees from -90 to 90, north positive, such as 30.3".to_owned())
+}
+
+fn elevation(text: &str) -> Result<f64, String> {
+    within(text, -450.0, 6000.0).ok_or_else(|| "metres from -450 to 6000, such as 204".to_owned())
+}
+
+fn within(text: &str, low: f64, high: f64) -> Option<f64> {
+    text.parse().ok().filter(|value| (low..=high).contains(value))
+}
+
 fn years(text: &str) -> Result<(i32, i32), String> {
     let parts =
         text.split_once('-').and_then(|(first, last)| Some((first.parse().ok()?, last.parse().ok()?)));
@@ -92,25 +113,25 @@ fn years(text: &str) -> Result<(i32, i32), String> {
 pub fn run(args: Args) -> Outcome {
     let done = match args.action {
         Action::Read { file, format, et0, output } => kept(&file, output.as_deref()).and_then(|table| {
+            let shown = file.file.display().to_string();
             let text = match format {
                 _ if et0 => climate_et0(&table).map_err(|words| {
-                    let message = format!("{}: {words}", file.file.display());
-                    vec![Finding::bare("climate-incomplete", message)]
+                    let finding = Finding::bare("climate-incomplete", format!("{shown}: {words}"));
+                    let help = table.station.latitude_deg.is_none().then(|| {
+                        "state where the station lies: `--latitude DEGREES --elevation METRES`".to_owned()
+                    });
+                    vec![finding.maybe_help(help)]
                 })?,
                 Format::Toml => climate_toml(&table),
                 Format::Csv => climate_csv(&table),
             };
-            let warnings = match format {
-                // a table has no place for a remark
-                Format::Csv if !et0 => days_not_kept(&table)
-                    .into_iter()
-                    .map(|words| {
-                        let message = format!("{}: {words}", file.file.display());
-                        Finding::bare("climate-remarks", message).as_warning()
-                    })
-                    .collect(),
-                _ => Findings::new(),
-            };
+            // what is worth a look stands in the TOML as a remark; a table has no place for it
+            let has_remarks = matches!(format, Format::Toml) && !et0;
+            let mut warnings = remarks(&shown, &table, has_remarks);
+            if !has_remarks && !et0 {
+                let words = days_not_kept(&table);
+                warnings.extend(words.map(|words| warning(format!("{shown}: {words}"))));
+            }
             write_or_give(text, output.as_deref()).map(|text| Outcome::Answered(Printed { text, warnings }))
         }),
         Action::Check { file } => read(&file).map(|table| {
@@ -123,6 +144,25 @@ pub fn run(args: Args) -> Outcome {
         }),
     };
     done.unwrap_or_else(Outcome::Refused)
+}
+
+fn warning(message: String) -> Finding {
+    Finding::bare("climate-remarks", message).as_warning()
+}
+
+/// What a check finds, in short: one warning for faults, and one for what is worth a look where it is not
+/// written with the figures.
+fn remarks(shown: &str, table: &ClimateTable, notes_are_written: bool) -> Findings {
+    let found = ClimateRemarks::of(table);
+    let notes = table.notes.iter().map(ToString::to_string).chain(found.notes);
+    let notes: Vec<String> = notes.filter(|_| !notes_are_written).collect();
+    let told = |words: &str, list: &[String]| {
+        (!list.is_empty()).then(|| {
+            warning(format!("{shown}: {words}{}", list.join("; ")))
+                .help(format!("`swardwright climate check {shown}` tells each with its place"))
+        })
+    };
+    [told("faults: ", &found.faults), told("", &notes)].into_iter().flatten().collect()
 }
 
 /// Reads the file, unless the answer would be written over it.
@@ -138,5 +178,22 @@ fn read(options: &FileOptions) -> Result<ClimateTable, Findings> {
         Units::Tenths => FileUnits::Tenths,
     });
     let reading = ReadOptions { units, years: options.years };
-    swardwright::read_climate_file(Path::new(&options.file), &reading)
+    let mut table = swardwright::read_climate_file(Path::new(&options.file), &reading)?;
+    let station = &mut table.station;
+    let mut faults = Findings::new();
+    for (option, unit, stated, own) in [
+        ("--latitude", "degrees", options.latitude, &mut station.latitude_deg),
+        ("--elevation", "m", options.elevation, &mut station.elevation_m),
+    ] {
+        match (stated, *own) {
+            (Some(stated), Some(own)) if (stated - own).abs() > 1e-9 => {
+                let shown = options.file.display();
+                let message = format!("{shown}: the file states {own} {unit}, `{option}` says {stated}");
+                faults.push(Finding::bare("position-twice", message).help(format!("leave `{option}` out")));
+            }
+            (Some(stated), _) => *own = Some(stated),
+            (None, _) => {}
+        }
+    }
+    if faults.is_empty() { Ok(table) } else { Err(faults) }
 }

@@ -11,8 +11,9 @@ use super::vocabulary::Vocabulary;
 use crate::diag::{Finding, Findings, Place, Source};
 use crate::document::{Table, TableReader};
 use crate::engine::value::Value;
+use crate::site::evapotranspiration::wind_at_2m;
 use crate::site::solar::monthly_extraterrestrial;
-use crate::units::quantity::Degrees;
+use crate::units::quantity::{Degrees, Metres, MetresPerSecond};
 
 /// The normals of one place.
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -31,6 +32,9 @@ pub struct Climate {
     pub period: String,
     /// Facts of the site that it can stand in for, by the position of their declaration.
     pub values: Vec<(usize, Value)>,
+    /// Height above the ground at which its wind was measured, m, where that is not 2 m; the speeds among
+    /// `values` are brought to 2 m.
+    pub wind_height_m: Option<f64>,
     /// Where they were published.
     pub citations: Vec<Citation>,
     /// Where it is entered.
@@ -77,6 +81,8 @@ pub fn read(
                 .extend(read_value(vocabulary, declaration, what, findings).map(|value| (slot.index, value)));
         }
     }
+    let wind_height_m = wind_height(&mut file, findings);
+    bring_wind_to_2m(&mut values, wind_height_m, &file, vocabulary, findings);
     check_together(&values, latitude_deg, &file, vocabulary, findings);
     let citations = read_citations(&mut file, sources, findings);
     let place = id_node.map_or_else(|| file.own_place(), |node| file.place(node.span));
@@ -90,9 +96,50 @@ pub fn read(
         elevation_m: elevation_m?,
         period,
         values,
+        wind_height_m,
         citations,
         place,
     })
+}
+
+/// Heights at which a station's wind is measured, m: below, equation 47 loses its meaning; above, the wind
+/// is no longer that of the ground.
+const WIND_HEIGHTS_M: (f64, f64) = (0.5, 30.0);
+
+/// The height of the wind, where the file states one.
+fn wind_height(file: &mut TableReader<'_>, findings: &mut Findings) -> Option<f64> {
+    let place = file.node("wind_height_m").map(|node| file.place(node.span))?;
+    let height = file.number("wind_height_m", findings)?;
+    let (low, high) = WIND_HEIGHTS_M;
+    if !(low..=high).contains(&height) {
+        let message =
+            format!("`wind_height_m` is {height}, outside the {low} to {high} m at which wind is measured");
+        findings.push(Finding::error("out-of-range", &place, message));
+        return None;
+    }
+    Some(height)
+}
+
+/// Wind as published, brought from the height at which it was measured to 2 m (FAO-56 equation 47).
+fn bring_wind_to_2m(
+    values: &mut [(usize, Value)],
+    height: Option<f64>,
+    file: &TableReader<'_>,
+    vocabulary: &Vocabulary,
+    findings: &mut Findings,
+) {
+    let Some(height) = height else { return };
+    let wind = vocabulary.slot("site.wind_m_s").map(|slot| slot.index);
+    let Some((_, value)) = values.iter_mut().find(|(index, _)| Some(*index) == wind) else {
+        let message = "`wind_height_m` stands without `wind_m_s`";
+        findings.push(Finding::error("height-without-wind", &file.own_place(), message));
+        return;
+    };
+    // equation 47 is a factor, whatever the unit of the speed
+    let factor = wind_at_2m(MetresPerSecond(1.0), Metres(height)).0;
+    if let Some(months) = value.as_months() {
+        *value = Value::Months(months.map(|speed| speed * factor).into());
+    }
 }
 
 /// Solar radiation above the computed limit that still passes: finer sun positions differ by some percent.
@@ -176,6 +223,25 @@ sources = [{ key = "common-practice" }]
         assert_eq!(place.unwrap().values.len(), 3);
     }
 
+    /// 3 m/s at 10 m are 2.24 m/s at 2 m (FAO-56 equation 47: a factor of 0.748).
+    #[test]
+    fn wind_is_brought_to_2_m_and_its_height_kept() {
+        let wind = "wind_m_s = [3, 3, 3, 3, 3, 3, 3, 3, 3, 3, 3, 3]\n";
+        let (knowledge, _) = Knowledge::load(&KnowledgeText::embedded()).unwrap();
+        let index = knowledge.vocabulary.slot("site.wind_m_s").unwrap().index;
+        let speed = |lines: &str| {
+            let (place, words) = read_one(&GOOD.replace("sources =", &format!("{lines}sources =")));
+            assert_eq!(words, [""; 0]);
+            let place = place.unwrap();
+            let value = place.values.iter().find(|(own, _)| *own == index).unwrap().1.clone();
+            (value.as_months().unwrap()[0], place.wind_height_m)
+        };
+        let (as_stated, none) = speed(wind);
+        let (brought, height) = speed(&format!("{wind}wind_height_m = 10\n"));
+        assert_eq!((none, height), (None, Some(10.0)));
+        assert!((brought / as_stated - 0.748).abs() < 0.001, "{brought} of {as_stated}");
+    }
+
     #[test]
     fn every_fault_of_a_place_is_told() {
         let cases = [
@@ -189,6 +255,12 @@ sources = [{ key = "common-practice" }]
             ("period =", "# period =", "has no `period`"),
             ("id = \"sample", "id = \"other", "stands in a file called `sample-place.toml`"),
             ("elevation_m", "elevation", "has no `elevation_m`"),
+            ("sources =", "wind_height_m = 10\nsources =", "`wind_height_m` stands without `wind_m_s`"),
+            (
+                "sources =",
+                "wind_height_m = 300\nsources =",
+                "`wind_height_m` is 300, outside the 0.5 to 30 m",
+            ),
             (
                 "tmax_c = [0, 2,",
                 "tmax_c = 20 # [0, 2,",

@@ -3,9 +3,11 @@
 use std::fmt::Write;
 
 use super::climate_details::details;
+use super::climate_remarks::Remarks;
 use crate::site::climate::check::check;
 use crate::site::climate::normals::complete;
 use crate::site::climate::{ClimateTable, ExtremeMinimum, MonthValue, Series};
+use crate::site::et0_bias::expectation;
 use crate::site::et0_monthly::{Choice, Et0Inputs, monthly_et0};
 use crate::site::solar::Monthly;
 use crate::units::format_number;
@@ -35,6 +37,12 @@ pub fn climate_toml(table: &ClimateTable) -> String {
     }
     for note in &table.notes {
         let _ = writeln!(text, "# {note}");
+    }
+    let remarks = Remarks::of(table);
+    for (word, list) in [("fault", &remarks.faults), ("note", &remarks.notes)] {
+        for words in list {
+            let _ = writeln!(text, "# {word}: {words}");
+        }
     }
     if let Some(words) = days_not_kept(table) {
         let _ = writeln!(text, "# {words}");
@@ -178,7 +186,8 @@ fn quoted(text: &str) -> String {
 /// Plain words where a figure that no method can do without is missing or impossible.
 pub fn climate_et0(table: &ClimateTable) -> Result<String, String> {
     let normals = table.normals().map_err(|missing| missing.to_string())?;
-    let latitude = table.station.latitude_deg.ok_or("the file does not say its latitude")?;
+    let latitude =
+        table.station.latitude_deg.ok_or("the latitude is not known: the file does not state it")?;
     let elevation = table.station.elevation_m.unwrap_or(0.0);
     let mut inputs = Et0Inputs::new(Degrees(latitude), Metres(elevation), normals.tmax_c, normals.tmin_c);
     inputs.solar_mj_m2_d = normals.solar_mj_m2_d;
@@ -189,6 +198,9 @@ pub fn climate_et0(table: &ClimateTable) -> Result<String, String> {
     let mut method = et0.method.describe();
     if table.station.elevation_m.is_none() {
         method.push_str("; height above sea level taken as 0 m");
+    }
+    if let Some(words) = expectation(&et0.method, et0.aridity) {
+        method.push_str(&format!("; {words}"));
     }
     let method = quoted(&method);
     let mut text = String::from(

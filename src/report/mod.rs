@@ -2,6 +2,7 @@
 
 mod check;
 mod climate_details;
+mod climate_remarks;
 mod climate_text;
 mod compare_text;
 mod coverage_table;
@@ -21,6 +22,7 @@ mod trait_table;
 mod what_if_text;
 
 pub use check::{check_json, check_text, findings_json, strict_text};
+pub use climate_remarks::Remarks as ClimateRemarks;
 pub use climate_text::{climate_check, climate_csv, climate_et0, climate_toml, days_not_kept};
 pub use compare_text::compare_text;
 pub use coverage_table::{coverage_csv, coverage_text};

@@ -2,6 +2,7 @@
 
 use super::climate::DailyRecord;
 use super::counted_days::count_days;
+use super::et0_bias::expectation;
 use super::et0_monthly::{Choice, Et0Inputs, Method, monthly_et0};
 use super::facts::Workbench;
 use super::growth::{
@@ -10,6 +11,7 @@ use super::growth::{
 };
 use super::hardiness::{HardinessZone, estimate_extreme_minimum};
 use super::lending::Lending;
+use super::nearest::FromNearest;
 use super::slope::{Slope, monthly_sun_ratio};
 use super::solar::{
     DAYS_IN_MONTH, KRS_COASTAL, KRS_INTERIOR, Monthly, clear_sky_radiation, monthly_day_length,
@@ -33,9 +35,10 @@ const DEGREE_DAY_BASE_C: f64 = 5.0;
 const HEIGHT_WHERE_UNKNOWN_M: f64 = 0.0;
 
 /// Enters what follows from temperatures, rain, latitude and height. `record` holds the days behind
-/// the temperatures, where a station's file has them; `lending` tells how far the place lies that lent
-/// what the site file leaves out.
-pub fn derive(bench: &mut Workbench<'_>, record: Option<&DailyRecord>, lending: Option<Lending>) {
+/// the temperatures, where a station's file has them; `near` is the place that lent what the site file
+/// leaves out.
+pub fn derive(bench: &mut Workbench<'_>, record: Option<&DailyRecord>, near: Option<&FromNearest>) {
+    let lending = near.map(|near| near.lending);
     extreme_minimum(bench, lending);
     match bench.months("precip_mm") {
         Some(precip) => bench.compute("precip_year_mm", precip.iter().sum(), "sum of the months"),
@@ -63,7 +66,7 @@ pub fn derive(bench: &mut Workbench<'_>, record: Option<&DailyRecord>, lending: 
         let months: f64 = monthly_growth_potential(&mean, season).iter().sum();
         bench.compute(name, months * MONTH_D, &method);
     }
-    evapotranspiration(bench, tmax, tmin);
+    evapotranspiration(bench, tmax, tmin, near);
 }
 
 /// Counts in the days of a station: they go before any estimate.
@@ -176,7 +179,7 @@ fn extreme_minimum(bench: &mut Workbench<'_>, lending: Option<Lending>) {
     }
 }
 
-fn evapotranspiration(bench: &mut Workbench<'_>, tmax: Monthly, tmin: Monthly) {
+fn evapotranspiration(bench: &mut Workbench<'_>, tmax: Monthly, tmin: Monthly, near: Option<&FromNearest>) {
     let Some(latitude) = bench.number("latitude_deg") else { return };
     let height = bench.number("elevation_m").unwrap_or(HEIGHT_WHERE_UNKNOWN_M);
     let mut inputs = Et0Inputs::new(Degrees(latitude), Metres(height), tmax, tmin);
@@ -199,6 +202,13 @@ fn evapotranspiration(bench: &mut Workbench<'_>, tmax: Monthly, tmin: Monthly) {
         (None, Method::PenmanMonteith(_)) => method.push_str(&format!("; eq 50 {}", coast.words)),
         _ => {}
     }
+    let is_lent = |id: &str| {
+        let name = id.trim_start_matches("site.");
+        matches!(origin_of(bench, name), Some(Origin::Nearest(_)))
+    };
+    if let Some(words) = near.and_then(|near| near.demand_words(is_lent)) {
+        method.push_str(&format!("; {words}"));
+    }
     if ratio.is_some() {
         method.push_str("; with the sun that the slope gets, per area of the map");
     }
@@ -207,11 +217,14 @@ fn evapotranspiration(bench: &mut Workbench<'_>, tmax: Monthly, tmin: Monthly) {
         Some(Origin::Estimated(words)) => method.push_str(&format!("; height above sea level {words}")),
         Some(_) => {}
     }
-    let origin = match et0.method.relative_error() {
-        Some(error) => {
-            Origin::Estimated(format!("by {method}; the year's total errs by some {:.0} %", error * 100.0))
+    let origin = match (et0.method.relative_error(), expectation(&et0.method, et0.aridity)) {
+        (None, _) => Origin::Computed(method),
+        (Some(_), Some(words)) if et0.aridity.is_some() => Origin::Estimated(format!("by {method}; {words}")),
+        (Some(error), words) => {
+            let words = words.map(|words| format!("; {words}")).unwrap_or_default();
+            let error = error * 100.0;
+            Origin::Estimated(format!("by {method}; the year's total errs by some {error:.0} %{words}"))
         }
-        None => Origin::Computed(method),
     };
     let months = et0.mm_month.map(|mm| mm / 1000.0);
     if months.iter().all(|month| month.is_finite()) {

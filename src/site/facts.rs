@@ -347,8 +347,8 @@ fn given(site: &SiteFile) -> Vec<Option<Known>> {
 fn climate_of(site: &SiteFile, knowledge: &Knowledge, known: Vec<Option<Known>>) -> SiteFacts {
     let mut bench = Workbench::new(knowledge, SiteFacts::given(known));
     let record = days_behind_the_temperatures(site, &bench);
-    let lending = site.from_nearest.as_ref().map(|near| near.lending);
-    bench.work(|bench| climate_facts::derive(bench, record, lending));
+    let near = site.from_nearest.as_ref();
+    bench.work(|bench| climate_facts::derive(bench, record, near));
     bench.work(region_facts::derive);
     bench.facts
 }

@@ -6,6 +6,7 @@ pub mod climate_file;
 mod counted_days;
 pub mod daily_weather;
 pub mod effective_rain;
+pub mod et0_bias;
 pub mod et0_monthly;
 pub mod evapotranspiration;
 pub mod facts;

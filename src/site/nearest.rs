@@ -31,11 +31,15 @@ const SAME_HEIGHT_M: f64 = 10.0;
 /// The facts that height changes by the lapse rate.
 const TEMPERATURES: [&str; 3] = ["site.tmax_c", "site.tmin_c", "site.extreme_min_c"];
 
+/// The facts that nothing brings from the place to the site, and what they are called.
+const AS_THERE: [(&str, &str); 3] =
+    [("site.solar_mj_m2_d", "sun"), ("site.wind_m_s", "wind"), ("site.rh_pct", "humidity")];
+
 /// The fact that a large water is near: it belongs to the daily range of temperature, from which the sun
 /// is estimated where it was not measured (FAO-56 equation 50).
 const COAST: &str = "site.coast";
 /// How far inland a coast with dry summers stands for the country behind it, km (common practice).
-const COAST_REACHES_KM: f64 = 40.0;
+pub(super) const COAST_REACHES_KM: f64 = 40.0;
 /// Rain of the three hottest months below which summers are dry, m.
 const DRY_SUMMER_M: f64 = 0.06;
 
@@ -52,6 +56,10 @@ pub struct FromNearest {
     pub corrected: Option<(String, Vec<usize>)>,
     /// Position of the rain.
     rain: Option<usize>,
+    /// Positions of sun, wind and humidity, which nothing brings to the site.
+    as_there: [Option<usize>; 3],
+    /// Height at which the place's wind was measured, where it was brought to 2 m.
+    wind_height_m: Option<f64>,
     /// Positions of the mean annual extreme minimum and of the coast.
     extreme_minimum: Option<usize>,
     coast: Option<usize>,
@@ -93,7 +101,28 @@ impl FromNearest {
             _ => String::new(),
         };
         let rain = if self.rain == Some(index) { "; rain may differ most in hills" } else { "" };
-        format!("{}{correction} ({}){rain}", self.place, self.sources)
+        format!("{}{correction} ({}){rain}{}", self.place, self.sources, self.words_as_there(index))
+    }
+
+    /// Sun, wind and humidity stay as they are at the place.
+    fn words_as_there(&self, index: usize) -> String {
+        let [_, wind, _] = self.as_there;
+        match self.wind_height_m {
+            _ if !self.as_there.contains(&Some(index)) => String::new(),
+            Some(height) if wind == Some(index) => {
+                format!("; as at the place, brought from {height} m to 2 m (FAO-56 eq 47)")
+            }
+            _ => "; as at the place".to_owned(),
+        }
+    }
+
+    /// Which of sun, wind and humidity are the place's, in words for the demand that rests on them; `is_lent`
+    /// tells whether a fact still stands as it was lent.
+    #[must_use]
+    pub fn demand_words(&self, is_lent: impl Fn(&str) -> bool) -> Option<String> {
+        let lent: Vec<&str> =
+            AS_THERE.iter().filter(|(id, _)| is_lent(id)).map(|(_, words)| *words).collect();
+        (!lent.is_empty()).then(|| format!("{} as at the nearest place, {}", lent.join(", "), self.place))
     }
 }
 
@@ -200,6 +229,8 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
         sources,
         corrected,
         rain,
+        as_there: AS_THERE.map(|(id, _)| position(id)),
+        wind_height_m: nearest.wind_height_m,
         extreme_minimum,
         coast,
         lending,
@@ -212,6 +243,7 @@ struct Lent<'a> {
     /// Whether any temperature is among it.
     temperatures: bool,
     rain: bool,
+    wind: bool,
     /// The facts, without `site.`.
     names: Vec<&'a str>,
 }
@@ -222,6 +254,7 @@ impl<'a> Lent<'a> {
         Self {
             temperatures: ids.iter().any(|id| TEMPERATURES.contains(id)),
             rain: ids.contains(&"site.precip_mm"),
+            wind: ids.contains(&"site.wind_m_s"),
             names: ids.into_iter().map(|id| id.trim_start_matches("site.")).collect(),
         }
     }
@@ -235,9 +268,15 @@ impl<'a> Lent<'a> {
         let parts = [
             (self.temperatures, "local ground may differ by some degrees"),
             (self.rain, "rain may differ most in hills"),
+            (self.wind, "sheltered ground has less wind"),
         ];
         let parts: Vec<&str> = parts.into_iter().filter(|(lent, _)| *lent).map(|(_, words)| words).collect();
-        (!parts.is_empty()).then(|| parts.join(", and "))
+        let (last, others) = parts.split_last()?;
+        Some(if others.is_empty() {
+            (*last).to_owned()
+        } else {
+            format!("{}, and {last}", others.join(", "))
+        })
     }
 }
 
@@ -272,18 +311,8 @@ impl Search {
         km > FARTHEST_KM || inland || higher.is_some_and(|metres| metres.abs() > GREATEST_HEIGHT_M)
     }
 
-    /// A place on a coast with dry summers, whose cool air ends within a short way inland.
     fn cooled_by_the_sea(&self, climate: &Climate) -> bool {
-        let value =
-            |at: Option<usize>| climate.values.iter().find(|(own, _)| Some(*own) == at).map(|(_, v)| v);
-        let [coast, rain, maxima] = self.summer.map(value);
-        let (Some(rain), Some(maxima)) = (rain.and_then(Value::as_months), maxima.and_then(Value::as_months))
-        else {
-            return false;
-        };
-        let hottest = (0..12).max_by(|a, b| maxima[*a].total_cmp(&maxima[*b])).unwrap_or(6);
-        let summer_m: f64 = [hottest + 11, hottest, hottest + 1].iter().map(|month| rain[month % 12]).sum();
-        coast.and_then(Value::as_flag) == Some(true) && summer_m < DRY_SUMMER_M
+        cooled_by_the_sea(climate, self.summer)
     }
 
     fn cost(&self, climate: &Climate) -> f64 {
@@ -300,8 +329,22 @@ impl Search {
     }
 }
 
+/// A place on a coast with dry summers, whose cool air ends within a short way inland; by the positions of
+/// the facts of [`summer_facts`].
+pub(super) fn cooled_by_the_sea(climate: &Climate, summer: [Option<usize>; 3]) -> bool {
+    let value = |at: Option<usize>| climate.values.iter().find(|(own, _)| Some(*own) == at).map(|(_, v)| v);
+    let [coast, rain, maxima] = summer.map(value);
+    let (Some(rain), Some(maxima)) = (rain.and_then(Value::as_months), maxima.and_then(Value::as_months))
+    else {
+        return false;
+    };
+    let hottest = (0..12).max_by(|a, b| maxima[*a].total_cmp(&maxima[*b])).unwrap_or(6);
+    let summer_m: f64 = [hottest + 11, hottest, hottest + 1].iter().map(|month| rain[month % 12]).sum();
+    coast.and_then(Value::as_flag) == Some(true) && summer_m < DRY_SUMMER_M
+}
+
 /// Positions of the facts of the coast, of rain and of monthly maxima.
-fn summer_facts(knowledge: &Knowledge) -> [Option<usize>; 3] {
+pub(super) fn summer_facts(knowledge: &Knowledge) -> [Option<usize>; 3] {
     [COAST, "site.precip_mm", "site.tmax_c"].map(|id| knowledge.vocabulary.slot(id).map(|slot| slot.index))
 }
 
@@ -504,11 +547,15 @@ mod tests {
             on_coast,
             summer: summer_facts(&knowledge),
         };
+        // a place of the desert itself stands for the desert; without it the coast does not
         let desert = (33.8, -116.5);
+        assert_eq!(search(desert, false).nearest(&knowledge.climates).unwrap().id, "thermal-ca");
+        let mut others = knowledge.climates.to_vec();
+        others.retain(|place| !["thermal-ca", "yuma-az"].contains(&place.id.as_str()));
         let refused = search(desert, false);
-        assert!(refused.too_far(refused.nearest(&knowledge.climates).unwrap()));
+        assert!(refused.too_far(refused.nearest(&others).unwrap()));
         let reached = search(desert, true);
-        assert_eq!(reached.nearest(&knowledge.climates).unwrap().id, "san-diego-ca");
+        assert_eq!(reached.nearest(&others).unwrap().id, "san-diego-ca");
         let boston = search((42.27, -71.8), false);
         assert_eq!(boston.nearest(&knowledge.climates).unwrap().id, "boston-ma");
     }

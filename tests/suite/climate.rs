@@ -160,6 +160,97 @@ fn evapotranspiration_is_printed_with_its_inputs() {
     assert!(refused.err.contains("mean daily maximum has no value in month 2, 3"), "{}", refused.err);
 }
 
+/// Where wind and humidity are not known the figure of a dry place says which way it errs, and how far.
+#[test]
+fn evapotranspiration_without_wind_and_humidity_says_which_way_it_errs() {
+    let scratch = Scratch::new("climate-et0-sign");
+    let method = |rain: &str| {
+        let site = format!(
+            "schema = 1\npurpose = \"lawn\"\n[place]\nlatitude_deg = 33\nelevation_m = 300\n[climate]\ntmax_c = [19, 21, 25, 30, 35, 40, 41, 40, 37, 31, 24, 19]\ntmin_c = [7, 9, 12, 15, 20, 25, 28, 28, 25, 18, 11, 7]\nprecip_mm = {rain}\n"
+        );
+        let run = run_in(&scratch.0, &["recommend", "-", "--format", "json"], site.as_bytes());
+        assert_eq!(run.code, 0, "{}", run.err);
+        let answer: serde_json::Value = serde_json::from_str(&run.out).unwrap();
+        let facts = answer["site"]["facts"].as_array().unwrap();
+        let fact = facts.iter().find(|fact| fact["id"] == "site.et0_year_mm").unwrap();
+        fact["method"].as_str().unwrap().to_owned()
+    };
+    let arid = method("[20, 20, 20, 5, 5, 0, 20, 20, 15, 15, 15, 20]");
+    assert!(arid.contains("the year's total is likely 16 to 37 % low in arid country"), "{arid}");
+    let humid = method("[100, 100, 100, 100, 100, 100, 100, 100, 100, 100, 100, 100]");
+    assert!(humid.contains("errs by some 12 %") && !humid.contains("low"), "{humid}");
+}
+
+/// A `.dly` file holds no position: what is missing is asked for by the name of its option.
+#[test]
+fn a_position_that_the_file_leaves_out_is_stated_by_option() {
+    let scratch = Scratch::new("climate-position");
+    let days: String = (1..=12)
+        .flat_map(|month| {
+            [("TMAX", 200), ("TMIN", 80), ("PRCP", 20)].map(|(element, value)| {
+                let lengths = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
+                let value = value + if element == "PRCP" { 0 } else { 10 * (6 - (month - 7_i32).abs()) };
+                let days: String = (1..=31)
+                    .map(|day| {
+                        let known = day <= lengths[(month - 1) as usize];
+                        format!("{:>5}   ", if known { value } else { -9999 })
+                    })
+                    .collect();
+                format!("USW000000012019{month:02}{element}{days}\n")
+            })
+        })
+        .collect();
+    fs::write(scratch.0.join("station.dly"), days).unwrap();
+    let run = |more: &[&str]| {
+        run_in(&scratch.0, &[&["climate", "read", "station.dly", "--et0"], more].concat(), b"")
+    };
+    let bare = run(&[]);
+    assert_eq!(bare.code, 2);
+    assert!(bare.err.contains("the latitude is not known"), "{}", bare.err);
+    assert!(bare.err.contains("`--latitude DEGREES --elevation METRES`"), "{}", bare.err);
+    let stated = run(&["--latitude", "30.3", "--elevation", "204"]);
+    assert_eq!(stated.code, 0, "{}", stated.err);
+    assert!(stated.out.lines().nth(1).unwrap().starts_with("1,30.3,204,"), "{}", stated.out);
+    assert!(!stated.out.contains("taken as 0 m"), "{}", stated.out);
+    let south = run(&["--latitude", "-30.3"]);
+    assert_eq!(south.code, 0, "{}", south.err);
+    assert!(south.out.contains("height above sea level taken as 0 m"), "{}", south.out);
+    assert!(south.err.contains("the warm season does not fit latitude -30.30"), "{}", south.err);
+    let nowhere = run(&["--latitude", "130"]);
+    assert_eq!(nowhere.code, 2);
+    assert!(nowhere.err.contains("degrees from -90 to 90"), "{}", nowhere.err);
+    let normals = root().join("tests/fixtures/climate/noaa-monthly-1991-2020.csv");
+    let twice = run_in(&scratch.0, &["climate", "read", normals.to_str().unwrap(), "--latitude", "12"], b"");
+    assert_eq!(twice.code, 2);
+    assert!(twice.err.contains("`--latitude` says 12") && twice.err.contains("leave"), "{}", twice.err);
+}
+
+/// Who only reads a file hears what a check would find: in the TOML, and on stderr whatever is written.
+#[test]
+fn reading_tells_what_a_check_finds() {
+    let scratch = Scratch::new("climate-remarks");
+    let mut text = String::from("date,attr,value,a,b,c,d\n");
+    for day in 1..=28 {
+        let low = if day == 9 { 300 } else { 50 };
+        text.push_str(&format!("201902{day:02},TMAX,200,,,X,2400\n201902{day:02},TMIN,{low},,,X,2400\n"));
+    }
+    fs::write(scratch.0.join("station.csv"), text).unwrap();
+    let toml = run_in(&scratch.0, &["climate", "read", "station.csv"], b"");
+    assert_eq!(toml.code, 0, "{}", toml.err);
+    let day = "1 day cannot be: line 18, 2019-02-09: maximum 20 degC is below minimum 30";
+    assert!(toml.out.contains(&format!("# fault: {day}")), "{}", toml.out);
+    assert!(toml.out.contains("# fault: mean daily maximum: no value in month 1, 3, 4"), "{}", toml.out);
+    let csv = run_in(&scratch.0, &["climate", "read", "station.csv", "--format", "csv"], b"");
+    assert!(!csv.out.contains("fault"), "{}", csv.out);
+    for err in [&toml.err, &csv.err] {
+        assert!(err.contains("station.csv: faults: ") && err.contains(day), "{err}");
+        assert!(err.contains("`swardwright climate check station.csv` tells each"), "{err}");
+    }
+    let note = "the file does not state its units; taken as tenths of degC and mm";
+    assert!(toml.out.contains(&format!("# {note}")) && !toml.err.contains(note), "{}", toml.err);
+    assert!(csv.err.contains(note), "{}", csv.err);
+}
+
 /// What must be said about a file before its figures may be used is said with the way out.
 #[test]
 fn packed_files_and_unstated_units_come_with_help() {
@@ -208,16 +299,26 @@ fn the_nearest_place_lends_its_climate() {
     let warned: serde_json::Value = serde_json::from_str(&json.err).unwrap();
     assert_eq!(warned["findings"][0]["code"], "nearest-place");
     let words = warned["findings"][0]["message"].as_str().unwrap();
-    let lent = "of the climate, tmax_c, tmin_c, precip_mm came from El Paso, TX, 41 km away, 94 m higher";
+    let lent = "of the climate, tmax_c, tmin_c, precip_mm, solar_mj_m2_d, wind_m_s, rh_pct came from El Paso, TX, 41 km away, 94 m higher";
     assert!(words.starts_with(lent), "{words}");
     let answer: serde_json::Value = serde_json::from_str(&json.out).unwrap();
     let facts = answer["site"]["facts"].as_array().unwrap();
     let fact = |id: &str| facts.iter().find(|fact| fact["id"] == id).unwrap();
     assert_eq!(fact("site.tmax_c")["origin"], "nearest place");
     let words = fact("site.tmax_c")["method"].as_str().unwrap();
-    let wanted = "El Paso, TX, 41 km away, 94 m higher; temperatures 0.6 K warmer for 94 m, 6.5 K/km of the standard atmosphere (1991-2020; noaa-gsom";
+    let wanted = "El Paso, TX, 41 km away, 94 m higher; temperatures 0.6 K warmer for 94 m, 6.5 K/km of the standard atmosphere (1991-2020; sun, wind and humidity of a typical year; noaa-gsom";
     assert!(words.starts_with(wanted), "{words}");
     assert_eq!(fact("site.extreme_min_c")["origin"], "given");
+    // wind and humidity come with the place, and are said to; with them the equation is whole
+    let wind = fact("site.wind_m_s")["method"].as_str().unwrap();
+    assert!(wind.ends_with("as at the place, brought from 10 m to 2 m (FAO-56 eq 47)"), "{wind}");
+    let humidity = fact("site.rh_pct")["method"].as_str().unwrap();
+    assert!(humidity.ends_with("; as at the place"), "{humidity}");
+    let demand = fact("site.et0_year_mm");
+    assert_eq!(demand["origin"], "computed", "{demand}");
+    let method = demand["method"].as_str().unwrap();
+    let wanted = "sun, wind, humidity as at the nearest place, El Paso, TX, 41 km away";
+    assert!(method.contains("(eq 6), all inputs given") && method.contains(wanted), "{method}");
     let text = near(site(el_paso, ""), &["recommend", "-", "--width", "400"]);
     assert!(text.out.contains("nearest place El Paso, TX, 41 km away, 94 m higher"), "{}", text.out);
     let high = "latitude_deg = 32\nlongitude_deg = -106\nelevation_m = 1900";

@@ -3,7 +3,7 @@
 use std::io::BufRead;
 
 use super::error::{Fault, ReadError};
-use super::normals::{ClimateTable, FileUnits, Format, ReadOptions, Station};
+use super::normals::{ClimateTable, FileUnits, Format, Note, ReadOptions, Station};
 use super::text::{Header, Lines, Row, Splitter};
 use super::{epw, ghcn_csv, ghcn_dly, gsom, monthly_table, noaa_normals, tmy3};
 
@@ -35,6 +35,10 @@ pub fn read_climate<R: BufRead>(source: R, options: &ReadOptions) -> Result<Clim
     // chose may hold nothing too, which the gaps of the table tell.
     if options.years.is_none() && table.is_blank() {
         return Err(ReadError::at(first[0].0, Some(1), Fault::NoFigures));
+    }
+    // tables of the publisher end with a line end; a number that is cut off is still a number
+    if let (Some(line), Format::Gsom | Format::GhcnCsv) = (lines.open_line(), format) {
+        table.notes.push(Note::LastLineOpen(line));
     }
     // GHCN marks an unknown height with -999.9.
     table.station.elevation_m = table.station.elevation_m.filter(|z| *z > -900.0);

@@ -160,6 +160,8 @@ pub enum Note {
     PublisherYears(u16),
     /// Values too small for the publisher's rounding, taken as 0.
     RoundedToZero(u32),
+    /// The file ends within its last line, this one: what stands last there may have been cut off.
+    LastLineOpen(u64),
 }
 
 impl fmt::Display for Note {
@@ -208,6 +210,10 @@ impl fmt::Display for Note {
             Self::PublisherYears(1) => write!(f, "some normals rest on only 1 year"),
             Self::PublisherYears(n) => write!(f, "some normals rest on only {n} years"),
             Self::RoundedToZero(n) => write!(f, "{n} values above zero were rounded to 0"),
+            Self::LastLineOpen(line) => write!(
+                f,
+                "the last line, {line}, has no line end: where the file was cut off, its last value is not whole"
+            ),
         }
     }
 }

@@ -14,6 +14,8 @@ pub(super) struct Lines<R> {
     buffer: Vec<u8>,
     number: u64,
     after_cr: bool,
+    /// The line last read had no end, since the file ended there.
+    open: bool,
     ahead: VecDeque<(u64, String)>,
     current: String,
 }
@@ -25,6 +27,7 @@ impl<R: BufRead> Lines<R> {
             buffer: Vec::new(),
             number: 0,
             after_cr: false,
+            open: false,
             ahead: VecDeque::new(),
             current: String::new(),
         }
@@ -42,8 +45,14 @@ impl<R: BufRead> Lines<R> {
                 // Decoded again: a borrow cannot leave the loop and stay in it.
                 return decode(&self.buffer, self.number).map(|text| Some((self.number, text)));
             }
+            self.open = false;
         }
         Ok(None)
+    }
+
+    /// The number of the last line, where the file ends within it; known when all lines are read.
+    pub(super) fn open_line(&self) -> Option<u64> {
+        self.open.then_some(self.number)
     }
 
     /// Copies of the next lines with their numbers, up to `count`, which stay to be read.
@@ -75,6 +84,7 @@ impl<R: BufRead> Lines<R> {
             };
             if chunk.is_empty() {
                 self.number += u64::from(any);
+                self.open |= any;
                 return Ok(any);
             }
             if self.after_cr {
