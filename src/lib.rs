@@ -18,8 +18,10 @@ pub mod report;
 mod site;
 mod units;
 
-pub use assess::{AnswerChange, Assessment, Candidate, answer_changes, assess};
-pub use authoring::{Scaffold, ScaffoldKind, SchemaKind, scaffold, schema_text};
+pub use assess::{AnswerChange, Assessment, Candidate, RuleUse, answer_changes, assess, count_rules};
+pub use authoring::{
+    Scaffold, ScaffoldKind, SchemaKind, UNFILLED, scaffold, schema_text, stamp, without_digest_conflicts,
+};
 pub use engine::cases::check_cases;
 pub use entries::{Import, import_entries};
 pub use interview::{Interview, Next, Question};

@@ -4,6 +4,7 @@ mod candidate;
 mod changes;
 pub mod reach;
 pub mod robust;
+mod rule_use;
 pub mod trial;
 #[cfg(test)]
 pub mod trial_tests;
@@ -27,6 +28,7 @@ use trial::Trials;
 
 pub use candidate::{Candidate, matters};
 pub use changes::{AnswerChange, answer_changes};
+pub use rule_use::{RuleUse, count_rules};
 
 /// The answer for one site, before it is explained or printed.
 #[derive(Debug)]

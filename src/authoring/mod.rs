@@ -12,6 +12,8 @@ mod site_schema;
 mod source_scaffold;
 mod species_scaffold;
 mod species_schema;
+mod stamp;
 
-pub use scaffold::{Scaffold, ScaffoldKind, scaffold};
+pub use scaffold::{Scaffold, ScaffoldKind, UNFILLED, scaffold};
 pub use schema::{SchemaKind, schema_text};
+pub use stamp::{stamp, without_digest_conflicts};

@@ -80,11 +80,22 @@ impl KnowledgeOptions {
     /// The text of the knowledge, before it is read.
     pub fn text(&self) -> Result<KnowledgeText, Findings> {
         let base = match &self.knowledge {
-            Some(folder) => KnowledgeText::from_folder(folder)?,
+            Some(folder) => base_text(folder)?,
             None => KnowledgeText::embedded(),
         };
         self.overlay.iter().try_fold(base, |text, folder| text.with_overlay(folder))
     }
+}
+
+/// The text of a whole base in a folder; an overlay is none.
+pub fn base_text(folder: &Path) -> Result<KnowledgeText, Findings> {
+    if folder.join("overlay.toml").is_file() && !folder.join("vocabulary.toml").exists() {
+        let message =
+            format!("{}: this is an overlay, and a whole knowledge base is wanted here", folder.display());
+        let help = format!("lay it over a base: `--overlay {}`", folder.display());
+        return Err(vec![Finding::bare("overlay-as-base", message).help(help)]);
+    }
+    KnowledgeText::from_folder(folder)
 }
 
 /// Options of every command that prints an answer for people.

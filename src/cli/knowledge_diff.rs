@@ -2,8 +2,9 @@
 
 use std::path::{Path, PathBuf};
 
-use super::common::{AnswerOptions, KnowledgeOptions, Outcome, read_site};
-use swardwright::diag::{Finding, Findings};
+use super::common::{AnswerOptions, KnowledgeOptions, Outcome, base_text, read_site};
+use super::site_files::site_files;
+use swardwright::diag::Findings;
 use swardwright::report::{Look, answer_changes_text, diff_text};
 use swardwright::{Knowledge, KnowledgeText, UnitSystem, answer_changes, assess, difference};
 
@@ -17,8 +18,8 @@ pub struct Args {
     old: String,
     /// Folder of the new knowledge, or `built-in`; overlays are laid over this one
     new: String,
-    /// Folder with site files, at any depth, whose answers are compared too
-    #[arg(long, value_name = "DIR")]
+    /// Folder with site files, at any depth, or a site file, whose answers are compared too
+    #[arg(long, value_name = "DIR|FILE")]
     sites: Option<PathBuf>,
     #[command(flatten)]
     answer: AnswerOptions,
@@ -50,11 +51,7 @@ fn compare(args: &Args, options: &KnowledgeOptions) -> Result<(String, Findings)
 }
 
 fn text(argument: &str) -> Result<KnowledgeText, Findings> {
-    if argument == BUILT_IN {
-        Ok(KnowledgeText::embedded())
-    } else {
-        KnowledgeText::from_folder(Path::new(argument))
-    }
+    if argument == BUILT_IN { Ok(KnowledgeText::embedded()) } else { base_text(Path::new(argument)) }
 }
 
 /// The answers that change, site by site.
@@ -64,7 +61,8 @@ fn answers(folder: &Path, old: &Knowledge, new: &Knowledge, look: &Look) -> Resu
     let mut changed = 0;
     for path in &sites {
         let source = read_site(&path.display().to_string())?;
-        let shown = path.strip_prefix(folder).unwrap_or(path).display().to_string();
+        let below = path.strip_prefix(folder).ok().filter(|below| !below.as_os_str().is_empty());
+        let shown = below.unwrap_or(path).display().to_string();
         // a file that one of them refuses is told, and does not hide the other answers
         let words = match (assess(&source, old), assess(&source, new)) {
             (Ok((before, _)), Ok((after, _))) => {
@@ -85,30 +83,4 @@ fn answers(folder: &Path, old: &Knowledge, new: &Knowledge, look: &Look) -> Resu
         text.push_str(&words);
     }
     Ok(format!("\nAnswers that change ({changed} of {} sites)\n{text}", sites.len()))
-}
-
-/// The site files below a folder, in order: those that state `schema`.
-fn site_files(folder: &Path) -> Result<Vec<PathBuf>, Findings> {
-    let mut files = Vec::new();
-    collect(folder, &mut files, 4);
-    files.sort();
-    if files.is_empty() {
-        let message = format!("{}: no site file stands in this folder", folder.display());
-        let help = "a site file is a .toml file with `schema = 1`";
-        return Err(vec![Finding::bare("no-sites", message).help(help)]);
-    }
-    Ok(files)
-}
-
-fn collect(folder: &Path, files: &mut Vec<PathBuf>, depth: usize) {
-    for path in std::fs::read_dir(folder).into_iter().flatten().flatten().map(|entry| entry.path()) {
-        if path.is_dir() && depth > 0 {
-            collect(&path, files, depth - 1);
-        } else if path.extension().is_some_and(|end| end == "toml") {
-            let text = std::fs::read_to_string(&path).unwrap_or_default();
-            if text.lines().any(|line| line.trim_start().starts_with("schema")) {
-                files.push(path);
-            }
-        }
-    }
 }

@@ -8,7 +8,7 @@ use clap::ValueEnum;
 use super::common::{KnowledgeOptions, Printed};
 use super::knowledge_schema::write_schema;
 use swardwright::diag::{Finding, Findings};
-use swardwright::{Knowledge, ScaffoldKind, SchemaKind, scaffold};
+use swardwright::{Knowledge, KnowledgeText, ScaffoldKind, SchemaKind, UNFILLED, scaffold};
 
 /// Arguments of `knowledge new`.
 #[derive(clap::Args)]
@@ -54,6 +54,7 @@ pub fn run(args: &Args, options: &KnowledgeOptions) -> Result<Printed, Findings>
         NewKind::Rule => ScaffoldKind::Rule { topic: args.topic.clone() },
         NewKind::Source => ScaffoldKind::Source,
     };
+    let begins_overlay = begins_overlay(args, options);
     let (folder, options) = whereto(args, options);
     let text = options.text()?;
     let knowledge = Knowledge::load_what_is_sound(&text)?;
@@ -63,6 +64,11 @@ pub fn run(args: &Args, options: &KnowledgeOptions) -> Result<Printed, Findings>
     let path = tidy(&folder.join(&made.path));
     write_new(&path, &made.text)?;
     let mut printed = format!("wrote {}\n", path.display());
+    if begins_overlay {
+        let head = tidy(&folder.join(OVERLAY));
+        write_new(&head, &overlay_head(&folder))?;
+        printed.push_str(&format!("wrote {}, which makes the folder an overlay\n", head.display()));
+    }
     if let Some(schema) = made.schema {
         printed.push_str(&ensure_schema(&knowledge, &tidy(&folder.join(schemas)), schema)?);
     }
@@ -83,6 +89,24 @@ pub fn run(args: &Args, options: &KnowledgeOptions) -> Result<Printed, Findings>
     Ok(printed.into())
 }
 
+/// Whether the folder of `--overlay` is still to become one.
+fn begins_overlay(args: &Args, options: &KnowledgeOptions) -> bool {
+    let folder = options.overlay.last().filter(|_| args.output.is_none());
+    folder.is_some_and(|folder| !folder.join(OVERLAY).exists() && !folder.join(BASE).is_file())
+}
+
+/// The head of an overlay that is called as its folder.
+fn overlay_head(folder: &Path) -> String {
+    let name = folder.file_name().unwrap_or_default().to_string_lossy().to_lowercase();
+    let words: Vec<&str> =
+        name.split(|c: char| !c.is_ascii_alphanumeric()).filter(|word| !word.is_empty()).collect();
+    let id = if words.is_empty() { "overlay".to_owned() } else { words.join("-") };
+    format!(
+        "# The head of an overlay; DEVELOPERS.md, section \"An overlay, step by step\", tells what else it may say.\n\
+         id = \"{id}\"\n# whose additions these are\ntitle = \"{UNFILLED}\"\nversion = \"1.0.0\"\n"
+    )
+}
+
 /// The folder to write into, and the knowledge with what stands there already, so that nothing is
 /// begun twice.
 fn whereto(args: &Args, options: &KnowledgeOptions) -> (PathBuf, KnowledgeOptions) {
@@ -92,6 +116,10 @@ fn whereto(args: &Args, options: &KnowledgeOptions) -> (PathBuf, KnowledgeOption
         .unwrap_or_else(|| PathBuf::from("."));
     let mut knowledge = options.knowledge.clone();
     let mut overlay = options.overlay.clone();
+    // an overlay that is only begun has nothing to be read yet
+    overlay.retain(|own| {
+        *own != folder || own.join(OVERLAY).exists() || KnowledgeText::from_folder(own).is_ok()
+    });
     if knowledge.is_none() && folder.join(BASE).is_file() {
         knowledge = Some(folder.clone());
     } else if folder.join(OVERLAY).is_file() && !overlay.contains(&folder) {

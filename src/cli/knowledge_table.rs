@@ -5,20 +5,22 @@ use std::sync::Arc;
 
 use clap::ValueEnum;
 
-use super::common::{AnswerOptions, KnowledgeOptions, Printed};
+use super::common::{AnswerOptions, KnowledgeOptions, Printed, read_site};
+use super::site_files::site_files;
 use super::write_file::{write_all, write_or_give};
 use swardwright::diag::{Finding, Findings, Source, read_text};
 use swardwright::report::{
-    Selection, coverage_csv, coverage_text, entries_csv, import_text, trait_csv, trait_text,
+    Selection, SiteUse, coverage_csv, coverage_text, entries_csv, import_text, rules_csv, rules_text,
+    trait_csv, trait_text,
 };
-use swardwright::{Knowledge, KnowledgeText, UnitSystem, import_entries};
+use swardwright::{Knowledge, KnowledgeText, RuleUse, UnitSystem, assess, count_rules, import_entries};
 
 /// Arguments of `knowledge table`.
 #[derive(clap::Args)]
 #[command(after_help = EXAMPLES)]
 pub struct Args {
     /// Traits to show; with --species, --kind, --coverage or --entries all of them by default
-    #[arg(value_name = "TRAIT", required_unless_present_any = ["species", "kind", "coverage", "entries", "import"])]
+    #[arg(value_name = "TRAIT", required_unless_present_any = ["species", "kind", "coverage", "entries", "import", "rules"])]
     traits: Vec<String>,
     /// Only this species; may be given several times
     #[arg(long, value_name = "ID", num_args = 1..)]
@@ -35,11 +37,19 @@ pub struct Args {
     /// Show how far each trait is sourced, from practice, from memory or absent
     #[arg(long)]
     coverage: bool,
+    /// Show of each rule in how many pairs of a species with a site it fires, is open and stays silent, and
+    /// in how many of its own cases
+    #[arg(long, conflicts_with_all = ["coverage", "entries", "traits", "species", "kind"])]
+    rules: bool,
+    /// Folder with site files, at any depth, or a site file, on which --rules counts; rules that fire in no
+    /// pair or in every pair are marked
+    #[arg(long, value_name = "DIR|FILE", requires = "rules")]
+    sites: Option<PathBuf>,
     /// Write single entries as CSV, one row an entry, to be edited and read back by --import
     #[arg(long, conflicts_with_all = ["coverage", "format"])]
     entries: bool,
     /// Read an edited CSV of entries and show what it changes in the folder of --knowledge
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["coverage", "entries", "traits", "species", "kind", "format", "output"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["coverage", "entries", "rules", "traits", "species", "kind", "format", "output"])]
     import: Option<PathBuf>,
     /// Write what --import changes, after the whole base was checked with it
     #[arg(long, requires = "import")]
@@ -53,6 +63,8 @@ Examples:
   swardwright knowledge table heat_tolerance wear --kind sedge
   swardwright knowledge table ph --format csv --output ph.csv
   swardwright knowledge table --coverage
+  swardwright knowledge table --rules --sites scenarios
+  swardwright knowledge table --rules --sites scenarios --format csv --output rules.csv
   swardwright knowledge table wear --entries --knowledge knowledge --output wear.csv
   swardwright knowledge table --import wear.csv --knowledge knowledge
   swardwright knowledge table --import wear.csv --knowledge knowledge --apply
@@ -84,6 +96,10 @@ pub fn run(args: &Args, options: &KnowledgeOptions) -> Result<Printed, Findings>
         return import(args, file, options);
     }
     let (knowledge, warnings) = options.load()?;
+    if args.rules {
+        let text = rules(args, knowledge)?;
+        return Ok(Printed { text: write_or_give(text, args.output.as_deref())?, warnings });
+    }
     let selection = Selection::new(knowledge, &args.traits, &args.species, &args.kind)?;
     let look = args.answer.look_in(UnitSystem::Si);
     let text = match (args.entries, args.coverage, args.format) {
@@ -94,6 +110,24 @@ pub fn run(args: &Args, options: &KnowledgeOptions) -> Result<Printed, Findings>
         (.., TableFormat::Csv) => trait_csv(knowledge, &selection),
     };
     Ok(Printed { text: write_or_give(text, args.output.as_deref())?, warnings })
+}
+
+/// The use of the rules, on the sites of a folder where one is named.
+fn rules(args: &Args, knowledge: &Knowledge) -> Result<String, Findings> {
+    let on_sites = args.sites.as_deref().map(|folder| -> Result<SiteUse, Findings> {
+        let paths = site_files(folder)?;
+        let mut rules = vec![RuleUse::default(); knowledge.rules.len()];
+        for path in &paths {
+            let (assessment, _) = assess(&read_site(&path.display().to_string())?, knowledge)?;
+            count_rules(&assessment, &mut rules);
+        }
+        Ok(SiteUse { sites: paths.len(), rules })
+    });
+    let on_sites = on_sites.transpose()?;
+    Ok(match args.format {
+        TableFormat::Text => rules_text(knowledge, on_sites.as_ref(), &args.answer.look_in(UnitSystem::Si)),
+        TableFormat::Csv => rules_csv(knowledge, on_sites.as_ref()),
+    })
 }
 
 fn import(args: &Args, file: &Path, options: &KnowledgeOptions) -> Result<Printed, Findings> {

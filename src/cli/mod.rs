@@ -8,11 +8,13 @@ mod expected;
 mod explain;
 mod interview;
 mod knowledge;
+mod knowledge_check;
 mod knowledge_diff;
 mod knowledge_new;
 mod knowledge_schema;
 mod knowledge_table;
 mod recommend;
+mod site_files;
 mod write_file;
 
 use std::process::ExitCode;

@@ -18,8 +18,8 @@ pub struct Args {
     /// How the answer is written
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub format: Format,
-    /// Candidates shown with their reasons; in JSON the others stand there without
-    #[arg(long, value_name = "N", default_value_t = 3, value_parser = clap::value_parser!(u16).range(1..=1000))]
+    /// Candidates shown with their reasons, 0 for none; in JSON the others stand there without
+    #[arg(long, value_name = "N", default_value_t = 3, value_parser = clap::value_parser!(u16).range(0..=1000))]
     top: u16,
     /// Show every candidate and every reason
     #[arg(long)]

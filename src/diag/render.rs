@@ -6,6 +6,7 @@ use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 use serde_json::{Value, json};
 
 use super::finding::{Finding, Place, Severity};
+use super::printable::printable;
 
 /// Columns of a source line that are shown around a fault.
 const WIDTH: usize = 110;
@@ -38,12 +39,15 @@ fn render(finding: &Finding, renderer: &Renderer) -> String {
         Severity::Error => Level::ERROR,
         Severity::Warning => Level::WARNING,
     };
-    let title = level.primary_title(finding.message.as_str()).id(finding.code);
+    // both may hold what somebody wrote
+    let message = printable(&finding.message, &['\n']);
+    let help = finding.help.as_deref().map(|help| printable(help, &['\n']));
+    let title = level.primary_title(&*message).id(finding.code);
     let mut group = match &finding.place {
         // without a place there is nothing to frame
         None => {
             let mut text = renderer.render(&[annotate_snippets::Group::with_title(title)]);
-            if let Some(help) = &finding.help {
+            if let Some(help) = &help {
                 text.push_str("\n  = help: ");
                 text.push_str(help);
             }
@@ -54,8 +58,8 @@ fn render(finding: &Finding, renderer: &Renderer) -> String {
     for (place, words) in &finding.also {
         group = group.element(snippet(place, words, AnnotationKind::Context));
     }
-    if let Some(help) = &finding.help {
-        group = group.element(Level::HELP.message(help.as_str()));
+    if let Some(help) = &help {
+        group = group.element(Level::HELP.message(&**help));
     }
     renderer.render(&[group])
 }

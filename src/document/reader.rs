@@ -123,7 +123,11 @@ impl<'a> TableReader<'a> {
                 findings.push(Finding::error("not-a-number", &self.place(node.span), message));
                 None
             }
-            (_, None) => self.wrong_type(key, node, "a number", findings),
+            (_, None) => {
+                let number = node.as_text().map(str::trim).filter(|text| text.parse::<f64>().is_ok());
+                let help = number.map(|number| format!("write `{key} = {number}`, without quotes"));
+                self.wrong_type_with(key, node, "a number", help, findings)
+            }
         }
     }
 
@@ -132,6 +136,11 @@ impl<'a> TableReader<'a> {
         let node = self.node(key)?;
         match &node.kind {
             NodeKind::List(items) => Some(items),
+            NodeKind::Text(_) | NodeKind::Integer(_) | NodeKind::Float(_) => {
+                let written = self.source.text.get(node.span.range()).filter(|text| !text.contains('\n'));
+                let help = written.map(|text| format!("put it in square brackets: `{key} = [{text}]`"));
+                self.wrong_type_with(key, node, "a list", help, findings)
+            }
             _ => self.wrong_type(key, node, "a list", findings),
         }
     }
@@ -215,15 +224,32 @@ impl<'a> TableReader<'a> {
 
     /// Reports a value of the wrong type.
     pub fn wrong_type<T>(&self, key: &str, node: &Node, wanted: &str, findings: &mut Findings) -> Option<T> {
+        self.wrong_type_with(key, node, wanted, None, findings)
+    }
+
+    /// The same with what would mend it, where that is known.
+    fn wrong_type_with<T>(
+        &self,
+        key: &str,
+        node: &Node,
+        wanted: &str,
+        help: Option<String>,
+        findings: &mut Findings,
+    ) -> Option<T> {
         let message = format!("`{key}` must be {wanted}, not {}", node.type_name());
-        findings.push(Finding::error("wrong-type", &self.place(node.span), message));
+        findings.push(Finding::error("wrong-type", &self.place(node.span), message).maybe_help(help));
         None
     }
 
     fn expect_text(&self, key: &str, node: &'a Node, findings: &mut Findings) -> Option<&'a str> {
-        match node.as_text() {
-            Some(text) => Some(text),
-            None => self.wrong_type(key, node, "text", findings),
+        let written = || self.source.text.get(node.span.range()).unwrap_or_default();
+        match node.kind {
+            NodeKind::Text(_) => node.as_text(),
+            NodeKind::Integer(_) | NodeKind::Float(_) | NodeKind::Flag(_) | NodeKind::Date => {
+                let help = format!("text stands in quotes: `{key} = \"{}\"`", written());
+                self.wrong_type_with(key, node, "text", Some(help), findings)
+            }
+            _ => self.wrong_type(key, node, "text", findings),
         }
     }
 }

@@ -48,11 +48,14 @@ pub fn rewrite(source: &Arc<Source>, edits: &[TraitEdit<'_>]) -> Result<String, 
         let trailing = document.trailing().as_str().unwrap_or_default();
         document.set_trailing(format!("{left_over}{trailing}"));
     }
-    let text = document.to_string();
-    // the editor ends every line in its own way
-    let returns = source.text.matches("\r\n").count();
-    let all_return = returns > 0 && returns == source.text.matches('\n').count();
-    Ok(if all_return { text.replace("\r\n", "\n").replace('\n', "\r\n") } else { text })
+    Ok(lines_end_as_in(&source.text, document.to_string()))
+}
+
+/// A text with the line ends of the one that it was made from: the editor ends every line in its own way.
+pub fn lines_end_as_in(original: &str, text: String) -> String {
+    let returns = original.matches("\r\n").count();
+    let all_return = returns > 0 && returns == original.matches('\n').count();
+    if all_return { text.replace("\r\n", "\n").replace('\n', "\r\n") } else { text }
 }
 
 /// Changes one trait; comments that stood before a trait that is gone, and have no trait after them,

@@ -9,6 +9,7 @@ mod row;
 mod written;
 
 pub use change::EntryChange;
+pub use edit::lines_end_as_in;
 pub use import::{Import, import_entries};
 pub use row::{COLUMNS, KEYS, Row};
 pub use written::entry_rows;

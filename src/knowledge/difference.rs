@@ -8,7 +8,7 @@ use super::species::{Species, TraitValue};
 use super::text::KnowledgeText;
 use super::{Knowledge, overlay};
 use crate::diag::{Finding, Findings, Place};
-use crate::document::{Table, parse};
+use crate::document::{NodeKind, Table, parse};
 use crate::knowledge::vocabulary::Declaration;
 use crate::units::UnitSystem;
 
@@ -164,7 +164,9 @@ fn trees(text: &KnowledgeText) -> BTreeMap<String, Table> {
 /// The keys that differ, each with its canonical value on either side; of cases only that they do.
 fn differing(before: &Table, after: &Table) -> (Vec<String>, Vec<String>) {
     let values = |table: &Table| -> BTreeSet<(String, String)> {
-        table.iter().map(|(key, entry)| (key.to_owned(), canonical(&entry.node))).collect()
+        let mut all = BTreeSet::new();
+        leaves(table, "", &mut all);
+        all
     };
     let (before, after) = (values(before), values(after));
     let written = |(key, value): &(String, String)| match key.as_str() {
@@ -172,6 +174,19 @@ fn differing(before: &Table, after: &Table) -> (Vec<String>, Vec<String>) {
         _ => format!("{key} = {value}"),
     };
     (before.difference(&after).map(written).collect(), after.difference(&before).map(written).collect())
+}
+
+/// Every value of a table by its dotted key.
+fn leaves(table: &Table, above: &str, all: &mut BTreeSet<(String, String)>) {
+    for (key, entry) in table.iter() {
+        let key = format!("{above}{key}");
+        match &entry.node.kind {
+            NodeKind::Table(inner) => leaves(inner, &format!("{key}."), all),
+            _ => {
+                all.insert((key, canonical(&entry.node)));
+            }
+        }
+    }
 }
 
 fn trait_changes(

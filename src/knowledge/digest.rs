@@ -1,5 +1,6 @@
 //! The digest of a knowledge base: over its canonical content by id, so that comments, layout, the
-//! order of keys and the file that something stands in do not change it.
+//! order of keys and the file that something stands in do not change it. `edition.toml` takes no part:
+//! it says which edition the content is, and holds this digest itself.
 
 use std::fmt::Write;
 
@@ -11,10 +12,13 @@ use crate::document::{Node, NodeKind, Table};
 /// entry with an `id`.
 const MANY_A_FILE: [&str; 2] = ["sources", "values"];
 
+/// The file that names the edition.
+const EDITION: &str = "edition.toml";
+
 /// Hexadecimal SHA-256 over all entries in the order of their families and ids.
 pub fn digest<'a>(files: impl Iterator<Item = (&'a str, &'a Table)>) -> String {
     let mut entries: Vec<String> = Vec::new();
-    for (path, table) in files {
+    for (path, table) in files.filter(|(path, _)| *path != EDITION) {
         match path.split_once('/') {
             Some((family, _)) if MANY_A_FILE.contains(&family) => {
                 entries.extend(table.iter().map(|(key, entry)| {

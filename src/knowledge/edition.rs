@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use crate::diag::{Finding, Findings, Source};
+use crate::diag::{Finding, Findings, Place, Source};
 use crate::document::{Table, TableReader};
 
 /// A version of the knowledge: `major` when the meaning of a trait or the rule language changes,
@@ -54,6 +54,50 @@ pub struct EditionChange {
     pub date: String,
     /// What changed.
     pub what: String,
+    /// Digest of the content that it describes, where it is stamped.
+    pub digest: Option<String>,
+    /// Where that stands, else the entry.
+    #[serde(with = "super::stored::place")]
+    pub place: Place,
+}
+
+impl Edition {
+    /// The entry of its own version.
+    pub fn current(&self) -> Option<&EditionChange> {
+        self.changes.iter().find(|change| change.version == self.version)
+    }
+
+    /// The finding that the content is another than the changelog entry was stamped for, so that no value
+    /// changes within an edition without a word; with `must` also that the entry is not stamped at all.
+    pub fn digest_finding(&self, digest: &str, must: bool) -> Option<Finding> {
+        let change = self.current()?;
+        let folder =
+            change.place.source.path.strip_suffix("edition.toml").map(|folder| folder.trim_end_matches('/'));
+        let folder = folder.filter(|folder| !folder.is_empty()).unwrap_or(".");
+        let stamp = format!("`swardwright knowledge check --knowledge {folder} --stamp \"WHAT CHANGED\"`");
+        let short = |digest: &str| digest.chars().take(8).collect::<String>();
+        match &change.digest {
+            Some(own) if own == digest => None,
+            Some(own) => {
+                let message = format!(
+                    "the content is no more what edition {} was stamped for: its digest was {} and is {}",
+                    self.version,
+                    short(own),
+                    short(digest)
+                );
+                let help = format!(
+                    "{stamp} writes the digest, and those words behind what the entry says; after a merge of \
+                     entries that say all, leave the words out"
+                );
+                Some(Finding::error("digest-differs", &change.place, message).help(help))
+            }
+            None if must => {
+                let message = format!("the changelog entry of edition {} holds no digest", self.version);
+                Some(Finding::error("no-digest", &change.place, message).help(format!("{stamp} writes it")))
+            }
+            None => None,
+        }
+    }
 }
 
 /// Reads the edition; its version must stand in the changelog.
@@ -67,8 +111,10 @@ pub fn read(source: &Arc<Source>, table: &Table, findings: &mut Findings) -> Edi
         let version = read_version(&mut entry, findings);
         let date = entry.required_text("date", findings).unwrap_or_default().to_owned();
         let what = entry.required_text("what", findings).unwrap_or_default().to_owned();
+        let digest = entry.text("digest", findings).map(str::to_owned);
+        let place = entry.node("digest").map_or_else(|| entry.own_place(), |node| entry.place(node.span));
         entry.finish(findings);
-        changes.push(EditionChange { version, date, what });
+        changes.push(EditionChange { version, date, what, digest, place });
     }
     if is_version && !table.is_empty() && !changes.iter().any(|change| change.version == version) {
         let message = format!("version {version} has no entry in the changelog");

@@ -3,11 +3,13 @@
 //! Everything is read by the vocabulary, and every fault of every file is found in one run.
 
 pub mod backing;
+mod bare_entry;
 pub mod citation;
 pub mod climates;
 pub mod difference;
 pub mod digest;
 pub mod edition;
+mod file_id;
 pub mod later;
 pub mod lever;
 mod merge;
@@ -22,6 +24,7 @@ pub mod rule_figures;
 mod rule_file;
 pub mod sources;
 pub mod species;
+mod species_names;
 pub mod stored;
 pub mod strict;
 pub mod tables;
@@ -38,11 +41,12 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use crate::diag::{Finding, Findings, Place, Severity, Source};
-use crate::document::{Node, Table, parse};
+use crate::document::{Table, parse};
 use crate::engine::formula::Formula;
 use crate::engine::strata::{Strata, stratify};
 use climates::Climate;
 use edition::Edition;
+use file_id::file_id;
 use later::Later;
 use names::{Declared, Faulty, Names};
 use needs::Needs;
@@ -202,8 +206,12 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
         }
     }
     if let Some(name) = FOUNDATIONS.into_iter().find(|name| single(name).is_none_or(|at| !trees.reads(at))) {
-        if let Some(last) = findings.iter_mut().rfind(|one| one.help.is_none()) {
-            last.help = Some(format!("what the other files say is checked once `{name}` can be read"));
+        if let Some(last) = findings.last_mut() {
+            let note = format!("what the other files say is checked once `{name}` can be read");
+            last.help = Some(match last.help.take() {
+                Some(help) => format!("{help}; {note}"),
+                None => note,
+            });
         }
         return None;
     }
@@ -385,18 +393,4 @@ fn refuse_duplicates<'a>(
             findings.push(Finding::error("duplicate-id", place, message).also(first, "first here"));
         }
     }
-}
-
-/// The id of a species or rule, which must be the stem of its file.
-fn file_id(source: &Source, node: Option<&Node>, place: &Place, findings: &mut Findings) -> Option<String> {
-    let id = node?.as_text().unwrap_or_default();
-    let stem = source.path.rsplit(['/', '\\']).next().and_then(|name| name.strip_suffix(".toml"));
-    if stem.is_some_and(|stem| stem != id) {
-        let stem = stem.unwrap_or_default();
-        let message = format!("`{id}` stands in a file called `{stem}.toml`");
-        let help = format!("write `id = \"{stem}\"` or rename the file to `{id}.toml`");
-        findings.push(Finding::error("id-unlike-file", place, message).help(help));
-        return None;
-    }
-    Some(id.to_owned())
 }

@@ -1,13 +1,17 @@
 //! The names that an expression may use, what files are read against, and names declared with a fault.
 
+use std::borrow::Cow;
 use std::collections::HashSet;
 
 use super::needs::Need;
 use super::sources::Sources;
 use super::tables::LookupTable;
 use super::vocabulary::Vocabulary;
-use crate::diag::Findings;
+use crate::diag::{Findings, join_names, nearest};
 use crate::engine::value::{Slot, Space};
+
+/// What full names begin with.
+const SPACES: [&str; 4] = ["site", "species", "fit", "need"];
 
 /// Everything that an expression may name.
 #[derive(Clone, Copy)]
@@ -42,9 +46,79 @@ impl<'a> Names<'a> {
         }
     }
 
-    /// All full names of the vocabulary.
-    pub fn all(&self) -> impl Iterator<Item = &'a str> + use<'a> {
-        self.vocabulary.ids()
+    /// All full names.
+    fn all(&self) -> impl Iterator<Item = Cow<'a, str>> + use<'a> {
+        let needs = self.needs.iter().map(|need| Cow::Owned(format!("need.{}", need.id)));
+        self.vocabulary.ids().map(Cow::Borrowed).chain(needs)
+    }
+
+    /// What would mend a name that nothing has: the nearest one of its space, the same name of another
+    /// space, quotes where it is a name of a list, and what else may have been meant.
+    pub fn hint(&self, wrong: &str) -> String {
+        let lower = wrong.to_lowercase();
+        let whole = lower.strip_suffix(".low").or_else(|| lower.strip_suffix(".high")).unwrap_or(&lower);
+        let end = &lower[whole.len()..];
+        let (space, name) = whole.split_once('.').map_or(("", whole), |(space, name)| (space, name));
+        let all: Vec<Cow<'_, str>> = self.all().collect();
+        let parts = || all.iter().filter_map(|full| full.split_once('.'));
+        let meant = |names: &[String]| match names {
+            [] => None,
+            names => {
+                let quoted: Vec<String> = names.iter().map(|name| format!("`{name}{end}`")).collect();
+                Some(format!("did you mean {}?", join_names(quoted.iter().map(String::as_str))))
+            }
+        };
+        let called = |wanted: &str| -> Vec<String> {
+            let own = parts().filter(|(_, own)| *own == wanted);
+            own.map(|(space, own)| format!("{space}.{own}")).collect()
+        };
+        let near_in = |space: &str| {
+            let near = nearest(name, parts().filter(|(own, _)| *own == space).map(|(_, own)| own))?;
+            meant(&[format!("{space}.{near}")])
+        };
+        // names that share a word with the wrong one, in its space
+        let sharing = || {
+            let words = |text: &str| -> Vec<String> {
+                text.split(|c: char| !c.is_alphanumeric())
+                    .filter(|word| word.len() > 2)
+                    .map(str::to_owned)
+                    .collect()
+            };
+            let wanted = words(name);
+            let own = parts().filter(|(own, _)| *own == space);
+            let alike: Vec<String> = own
+                .filter(|(_, own)| words(own).iter().any(|word| wanted.contains(word)))
+                .map(|(space, own)| format!("{space}.{own}"))
+                .collect();
+            meant(&alike)
+        };
+        if SPACES.contains(&space) {
+            return near_in(space).or_else(|| meant(&called(name))).or_else(sharing).unwrap_or_else(|| {
+                format!("`swardwright knowledge new rule` lists all names of `{space}.`")
+            });
+        }
+        if let Some(list) = self.vocabulary.lists.iter().find(|list| list.position(wrong).is_some()) {
+            return format!("a name of a list stands in quotes: '{wrong}' (it is one of `{}`)", list.id);
+        }
+        if let Some(help) = meant(&called(name)) {
+            return help;
+        }
+        let of_section =
+            self.vocabulary.site.iter().filter(|fact| {
+                fact.key.as_ref().is_some_and(|key| !space.is_empty() && key.section == space)
+            });
+        let of_section = join_names(of_section.map(|fact| fact.id.as_str()));
+        if !of_section.is_empty() {
+            return format!("rules read what a site file states under [{space}] as {of_section}");
+        }
+        let near = SPACES.into_iter().find_map(near_in);
+        near.unwrap_or_else(|| {
+            let text = if space.is_empty() { format!("text stands in single quotes: '{wrong}'; ") } else { String::new() };
+            format!(
+                "{text}names begin with `site.`, `species.`, `fit.` or `need.`; `swardwright knowledge new rule` \
+                 lists all of them"
+            )
+        })
     }
 }
 

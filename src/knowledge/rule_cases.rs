@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::names::Names;
 use super::rule::{Case, Effect, Expectation};
 use super::values::{WhatIsRead, read_value};
-use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
+use crate::diag::{Finding, Findings, Place, Source, join_names};
 use crate::document::{NodeKind, TableReader};
 use crate::engine::expression::LEVELS;
 use crate::engine::value::{Slot, Space, Value};
@@ -53,9 +53,10 @@ fn read_given(
     for (name, entry) in given.all() {
         let Some(slot) = names.slot(name) else {
             let place = Place { source: source.clone(), span: entry.key_span.range() };
-            let help = match nearest(name, names.all()) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => "write full names in quotes, for example \"site.ph\"".to_owned(),
+            // an unquoted `site.ph` is a table to TOML
+            let help = match entry.node.as_table().and_then(|inner| inner.iter().next()) {
+                Some((inner, _)) => format!("write the full name in quotes: \"{name}.{inner}\""),
+                None => names.hint(name),
             };
             let message = format!("no fact is called `{name}`");
             findings.push(Finding::error("undeclared-fact", &place, message).help(help).undeclared(name));

@@ -199,9 +199,10 @@ fn read_derive(
     let slot = names.vocabulary.slot(name);
     let Some((slot, declaration)) = slot.and_then(|slot| Some((slot, names.vocabulary.declaration(slot)?)))
     else {
-        let help = match nearest(name, names.all()) {
-            Some(near) => format!("did you mean `{near}`?"),
-            None => format!("declare `[{name}]` in vocabulary.toml with `from = \"rules\"`"),
+        let hint = names.hint(name);
+        let help = match hint.starts_with("did you mean") {
+            true => hint,
+            false => format!("declare `[{name}]` in vocabulary.toml with `from = \"rules\"`"),
         };
         let finding = Finding::error("undeclared-fact", &place, format!("no fact is called `{name}`"));
         findings.push(finding.help(help).undeclared(name));

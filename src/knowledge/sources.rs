@@ -114,7 +114,7 @@ pub fn read(
         let mut reader = TableReader::of_table(source, &entry.node, table, "a source");
         let title = reader.required_text("title", findings).unwrap_or_default().to_owned().into();
         let kind = read_kind(&mut reader, findings);
-        let year = reader.number("year", findings).map(|year| year as i64);
+        let year = read_year(&mut reader, findings);
         let url = reader.text("url", findings).map(|url| url.to_owned().into());
         let read = reader.text("read", findings).map(|read| read.to_owned().into());
         reader.finish(findings);
@@ -128,6 +128,20 @@ pub fn read(
         let publication = Publication { key: key.to_owned(), title, kind, year, url, read, place };
         sources.insert(key.to_owned(), Arc::new(publication));
     }
+}
+
+/// The year of a publication, which is no shortened one.
+fn read_year(reader: &mut TableReader<'_>, findings: &mut Findings) -> Option<i64> {
+    const YEARS: std::ops::RangeInclusive<f64> = 1600.0..=2200.0;
+    let year = reader.number("year", findings)?;
+    if !YEARS.contains(&year) || year.fract() != 0.0 {
+        let place = reader.node("year").map_or_else(|| reader.own_place(), |node| reader.place(node.span));
+        let message = format!("`year` is {year}, which is no year of a publication");
+        findings
+            .push(Finding::error("out-of-range", &place, message).help("write all four digits: year = 2024"));
+        return None;
+    }
+    Some(year as i64)
 }
 
 fn read_kind(reader: &mut TableReader<'_>, findings: &mut Findings) -> SourceKind {

@@ -4,16 +4,19 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
+use super::bare_entry::entry_like;
 use super::citation::{Citation, no_source, resolve};
 use super::later::Later;
 use super::merge::merge;
 use super::names::Declared;
 use super::values::{WhatIsRead, read_number, read_value};
 use super::vocabulary::{Declaration, Kind, Vocabulary};
-use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
+use crate::diag::{Finding, Findings, Place, Source, nearest};
 use crate::document::{Entry, Node, NodeKind, Table, TableReader};
 use crate::engine::facts::Values;
 use crate::engine::value::{Space, Value};
+
+pub use super::species_names::{species_near_word, species_with_word, unknown_species};
 
 /// One published value of a trait.
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -78,7 +81,7 @@ impl Species {
     }
 
     /// Whether one of its names has these words, whole.
-    fn has_words(&self, words: &str) -> bool {
+    pub(super) fn has_words(&self, words: &str) -> bool {
         let flat = |name: &str| format!(" {} ", name.trim().to_lowercase().replace('-', " "));
         let wanted = flat(words);
         let names = self.common.iter().chain([&self.id, &self.botanical]);
@@ -97,6 +100,7 @@ pub fn read(
     let mut file = TableReader::of_file(source, table, "a species");
     let id_node = file.required("id", findings);
     let botanical = file.required_text("botanical", findings).unwrap_or_default().to_owned();
+    let states_common = file.node("common").is_some_and(|node| !matches!(node.kind, NodeKind::List(_)));
     let common = file.texts("common", findings).unwrap_or_default();
     let kind = read_kind(&mut file, vocabulary, findings);
     let summary = file.text("summary", findings).map(str::to_owned);
@@ -106,11 +110,13 @@ pub fn read(
             traits[at] = Some(value);
         }
     }
-    if common.is_empty() {
+    // what stands there and is no list has been told
+    if common.is_empty() && !states_common {
         let message = "a species needs at least one common name";
         findings.push(Finding::error("missing-key", &file.own_place(), message).help("common = [\"…\"]"));
     }
     let place = id_node.map_or_else(|| file.own_place(), |node| file.place(node.span));
+    report_traits_outside(&mut file, table, vocabulary, findings);
     file.finish(findings);
     let id = super::file_id(source, id_node, &place, findings)?;
     let kind = kind?;
@@ -124,6 +130,30 @@ pub fn read(
     }
     let common = common.into_iter().map(|(name, _)| name.to_owned()).collect();
     Some(Species { id, botanical, common, kind, summary, traits, place })
+}
+
+/// Traits that stand beside the names: the line `[traits]` above them is missing, which is told once.
+fn report_traits_outside<'a>(
+    file: &mut TableReader<'a>,
+    table: &'a Table,
+    vocabulary: &Vocabulary,
+    findings: &mut Findings,
+) {
+    let stray: Vec<(&str, &Entry)> = table
+        .iter()
+        .filter(|(name, _)| *name != "summary" && trait_named(name, vocabulary).is_some())
+        .collect();
+    let Some((name, entry)) = stray.first() else { return };
+    for (name, _) in &stray {
+        file.entry(name);
+    }
+    let message = format!("`{name}` is a trait, and traits stand under [traits]");
+    let mut finding = Finding::error("unknown-key", &file.place(entry.key_span), message)
+        .help("write a line `[traits]` above the first trait");
+    if stray.len() > 1 {
+        finding = finding.label(format!("and {} more below", stray.len() - 1));
+    }
+    findings.push(finding);
 }
 
 fn read_kind(file: &mut TableReader<'_>, vocabulary: &Vocabulary, findings: &mut Findings) -> Option<u8> {
@@ -185,13 +215,24 @@ fn read_trait(whose: Trait<'_>, entry: &Entry, findings: &mut Findings) -> Optio
         return None;
     };
     let declaration = &vocabulary.species[index];
+    let value_place = Place { source: source.clone(), span: entry.node.span.range() };
     let NodeKind::List(items) = &entry.node.kind else {
         let message = format!("`{name}` must be a list of values, not {}", entry.node.type_name());
-        let help = format!("write `{name} = [ {{ value = …, source = \"…\", at = \"…\" }} ]`");
-        let value_place = Place { source: source.clone(), span: entry.node.span.range() };
+        let help = match entry.node.kind {
+            NodeKind::Table(_) => format!("put square brackets about it: `{name} = [{{ … }}]`"),
+            _ => format!("write `{name} = [{}]`", entry_like(whose, &[&entry.node], declaration)),
+        };
         findings.push(Finding::error("wrong-type", &value_place, message).help(help));
         return None;
     };
+    // bare values are one slip, told once
+    if items.len() > 1 && items.iter().all(|item| item.as_table().is_none()) {
+        let message = format!("a value of `{name}` must be a table, not {}", items[0].type_name());
+        let bare: Vec<&Node> = items.iter().collect();
+        let help = format!("write `{name} = [{}]`", entry_like(whose, &bare, declaration));
+        findings.push(Finding::error("wrong-type", &value_place, message).help(help));
+        return None;
+    }
     let evidence: Vec<Evidence> =
         items.iter().filter_map(|item| read_evidence(whose, item, declaration, findings)).collect();
     let (value, spread) = merge(declaration, &evidence)?;
@@ -204,10 +245,16 @@ pub fn trait_named(name: &str, vocabulary: &Vocabulary) -> Option<usize> {
     (slot.space == Space::Species && name != "kind").then_some(slot.index)
 }
 
+/// What a species file says of the species before its traits.
+const ABOVE_TRAITS: [&str; 5] = ["id", "botanical", "common", "kind", "summary"];
+
 /// The finding for a trait that the vocabulary does not declare.
 pub fn unknown_trait(name: &str, place: &Place, vocabulary: &Vocabulary) -> Finding {
     let names = vocabulary.species.iter().filter_map(|trait_| trait_.id.strip_prefix("species."));
     let help = match nearest(name, names) {
+        _ if ABOVE_TRAITS.contains(&name) => {
+            format!("`{name}` is no trait: write it above the line `[traits]`")
+        }
         Some(near) => format!("did you mean `{near}`?"),
         None => "traits are declared in vocabulary.toml under [species.…]".to_owned(),
     };
@@ -226,7 +273,7 @@ pub fn read_evidence(
     let place = Place { source: source.clone(), span: item.span.range() };
     let Some(table) = item.as_table() else {
         let message = format!("a value of `{name}` must be a table, not {}", item.type_name());
-        let help = "write `{ value = …, source = \"…\", at = \"…\" }`";
+        let help = format!("write `{}`", entry_like(whose, &[item], declaration));
         findings.push(Finding::error("wrong-type", &place, message).help(help));
         return None;
     };
@@ -252,13 +299,23 @@ pub fn read_evidence(
     {
         let low = table.get("low").map_or_else(|| place.clone(), |entry| reader.place(entry.node.span));
         let message = format!("`low` of `{name}` is above its `high`");
-        findings.push(Finding::error("ends-swapped", &low, message));
+        let help = match declaration.kind.unit().filter(|unit| !["1", "pH"].contains(&unit.name)) {
+            Some(unit) => format!("the smaller comes first; a number without a unit is in {}", unit.name),
+            None => "the smaller comes first".to_owned(),
+        };
+        findings.push(Finding::error("ends-swapped", &low, message).help(help));
         return None;
     }
     let stated = |reader: &mut TableReader<'_>, findings: &mut Findings| {
         let node = find(table, "value", reader)?;
         read_value(vocabulary, declaration, WhatIsRead { source, node, name, unit: None }, findings)
     };
+    if let (Kind::Range(_), Some(entry)) = (declaration.kind, table.get("value")) {
+        reader.entry("value");
+        let message = format!("unknown key `value`: `{name}` is a range, and a range has none");
+        let help = "a range is stated by `low` and `high`, or by one of them where the source gives no other";
+        findings.push(Finding::error("unknown-key", &reader.place(entry.key_span), message).help(help));
+    }
     let (value, spread) = match declaration.kind {
         Kind::Range(_) => match (low, high) {
             (None, None) => (None, None),
@@ -344,39 +401,6 @@ pub fn estimate_missing(species: &mut [Species], vocabulary: &Vocabulary) {
             let words = format!("cautious quartile of {} known values of {whose}", group.len());
             one.traits[index] =
                 Some(TraitValue { value, spread: None, evidence: Vec::new().into(), estimated: Some(words) });
-        }
-    }
-}
-
-/// The finding for a species that is not in the base.
-pub fn unknown_species(name: &str, species: &[Species]) -> Finding {
-    let near_id = || {
-        let near = nearest(name, species.iter().map(|one| one.id.as_str()))?;
-        Some(format!("did you mean `{near}`?"))
-    };
-    let near_name = || {
-        let near = nearest(name, species.iter().flat_map(|one| one.common.iter().map(String::as_str)))?;
-        let found = species.iter().find(|one| one.common.iter().any(|own| own == near))?;
-        Some(format!("did you mean `{}` ({near})?", found.id))
-    };
-    let help = species_with_word(name, species)
-        .or_else(near_id)
-        .or_else(near_name)
-        .unwrap_or_else(|| format!("species are {}", join_names(species.iter().map(|one| one.id.as_str()))));
-    Finding::bare("unknown-species", format!("no species is called `{name}`")).help(help)
-}
-
-/// The species in whose names something stands as whole words, as a help.
-pub fn species_with_word(words: &str, species: &[Species]) -> Option<String> {
-    const MOST: usize = 4;
-    let named: Vec<&Species> = species.iter().filter(|one| one.has_words(words)).collect();
-    let written: Vec<String> = named.iter().map(|one| format!("`{}` ({})", one.id, one.name())).collect();
-    match &written[..] {
-        [] => None,
-        [only] => Some(format!("did you mean {only}?")),
-        several if several.len() <= MOST => Some(format!("did you mean one of {}?", several.join(", "))),
-        many => {
-            Some(format!("did you mean one of {} and {} more?", many[..MOST].join(", "), many.len() - MOST))
         }
     }
 }

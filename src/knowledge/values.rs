@@ -7,7 +7,7 @@ use super::vocabulary::{Declaration, Kind, ListId, Vocabulary};
 use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
 use crate::document::{Node, NodeKind, too_large};
 use crate::engine::value::Value;
-use crate::units::{Unit, UnitSystem};
+use crate::units::{Unit, UnitSystem, unknown_unit_help};
 
 /// A node to read, with the name that messages use and the unit of its bare numbers.
 #[derive(Clone, Copy)]
@@ -32,9 +32,18 @@ impl WhatIsRead<'_> {
     }
 
     fn wrong_type<T>(&self, wanted: &str, findings: &mut Findings) -> Option<T> {
+        self.wrong_type_with(wanted, None, findings)
+    }
+
+    fn wrong_type_with<T>(&self, wanted: &str, help: Option<String>, findings: &mut Findings) -> Option<T> {
         let message = format!("`{}` must be {wanted}, not {}", self.name, self.node.type_name());
-        findings.push(Finding::error("wrong-type", &self.place(), message));
+        findings.push(Finding::error("wrong-type", &self.place(), message).maybe_help(help));
         None
+    }
+
+    /// The value as it is written.
+    fn written(&self) -> &str {
+        self.source.text.get(self.node.span.range()).unwrap_or_default()
     }
 }
 
@@ -51,13 +60,15 @@ pub fn read_value(
         Kind::Months(_) => read_months(vocabulary, declaration, what, findings),
         Kind::Flag => match what.node.kind {
             NodeKind::Flag(flag) => Some(Value::Flag(flag)),
-            _ => what.wrong_type("true or false", findings),
+            _ => what.wrong_type_with("true or false", flag_meant(what.node), findings),
         },
         Kind::Scale(list) => read_name(vocabulary, list, what, findings).map(Value::Step),
         Kind::Choice(list) => read_name(vocabulary, list, what, findings).map(Value::Choice),
         Kind::Set(list) => {
             let NodeKind::List(items) = &what.node.kind else {
-                return what.wrong_type("a list of names", findings);
+                let help =
+                    what.node.as_text().map(|_| format!("put it in square brackets: [{}]", what.written()));
+                return what.wrong_type_with("a list of names", help, findings);
             };
             let mut bits = 0u64;
             let mut whole = true;
@@ -216,13 +227,7 @@ fn read_quantity(
         }
         None => {
             let message = format!("unknown unit `{unit_name}`");
-            // a slip of one letter turns every name of one letter into every other
-            let units = Unit::all().iter().filter(|unit| unit.dimension == expected.dimension);
-            let near = units.map(|unit| unit.name).filter(|name| name.len() > 1 || unit_name.len() > 1);
-            let help = match nearest(unit_name, near) {
-                Some(name) => format!("did you mean `{name}`?"),
-                None => fitting(),
-            };
+            let help = unknown_unit_help(unit_name, Some(expected.dimension));
             findings.push(Finding::error("unknown-unit", &what.place(), message).help(help));
             None
         }
@@ -321,7 +326,11 @@ fn read_name(
     let list = vocabulary.list(list);
     let Some(text) = what.node.as_text() else {
         let names = join_names(list.names.iter().map(String::as_str));
-        return what.wrong_type(&format!("one of {names}"), findings);
+        // zone 7 has halves, and what is written without quotes has its quotes missing
+        let written = what.written();
+        let meant = list.names.iter().find(|name| name.starts_with(written)).or(list.names.first());
+        let help = meant.map(|name| format!("a {} is text, such as \"{name}\"", list_word(list)));
+        return what.wrong_type_with(&format!("one of {names}"), help, findings);
     };
     let position = list.position(text);
     if position.is_none() {
@@ -330,12 +339,30 @@ fn read_name(
     position
 }
 
+/// The flag that a word for yes or no was meant to be.
+fn flag_meant(node: &Node) -> Option<String> {
+    let flag = match node.as_text()?.to_lowercase().as_str() {
+        "yes" | "true" | "y" => "true",
+        "no" | "false" | "n" => "false",
+        _ => return None,
+    };
+    Some(format!("write {flag}, without quotes"))
+}
+
+/// What an entry of a list is called.
+fn list_word(list: &super::vocabulary::NameList) -> &'static str {
+    if list.ordered { "step" } else { "name" }
+}
+
 /// The finding for a name that a list does not have.
 pub fn unknown_name(list: &super::vocabulary::NameList, text: &str, name: &str, place: &Place) -> Finding {
     let names = || list.names.iter().map(String::as_str);
-    let word = if list.ordered { "step" } else { "name" };
+    let word = list_word(list);
     let choices = join_names(names());
-    let help = match nearest(text, names()) {
+    // "zone 6b" has the step among its words
+    let among =
+        || text.split_whitespace().find_map(|word| names().find(|name| name.eq_ignore_ascii_case(word)));
+    let help = match nearest(text, names()).or_else(among) {
         Some(near) => format!("did you mean `{near}`? It takes {choices}"),
         None if choices.is_empty() => format!("the list `{}` is empty", list.id),
         None => format!("it takes {choices}"),

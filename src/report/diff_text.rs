@@ -1,5 +1,7 @@
 //! What differs between two knowledge bases, and which answers change with it.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::layout::Look;
 use crate::assess::AnswerChange;
 use crate::knowledge::Knowledge;
@@ -33,17 +35,29 @@ pub fn diff_text(old: &Knowledge, new: &Knowledge, all: &Difference, look: &Look
     let rules = all.rules.iter().map(|one| match &one.what {
         Change::Added(_) => format!("{}: added", one.id),
         Change::Removed(_) => format!("{}: removed", one.id),
-        Change::Changed(was, is) => {
-            format!("{}: was {}; is {}", one.id, none_or(was), none_or(is))
-        }
+        Change::Changed(was, is) => format!("{}: {}", one.id, by_key(was, is)),
     });
     section("Rules", rules.collect());
     section("Other files", all.others.iter().map(written).collect());
     text
 }
 
-fn none_or(lines: &[String]) -> String {
-    if lines.is_empty() { "without".to_owned() } else { lines.join(", ") }
+/// `key: was -> is` of every key that differs, where both sides write `key = value`.
+fn by_key(was: &[String], is: &[String]) -> String {
+    let split = |line: &'_ String| {
+        line.split_once(" = ")
+            .map_or((line.clone(), String::new()), |(key, value)| (key.to_owned(), value.to_owned()))
+    };
+    let (was, is): (BTreeMap<_, _>, BTreeMap<_, _>) =
+        (was.iter().map(split).collect(), is.iter().map(split).collect());
+    let keys: BTreeSet<&String> = was.keys().chain(is.keys()).collect();
+    let told = keys.into_iter().map(|key| match (was.get(key), is.get(key)) {
+        (Some(was), Some(is)) if was.is_empty() && is.is_empty() => key.clone(),
+        (Some(was), Some(is)) => format!("{key} {was} -> {is}"),
+        (Some(was), None) => format!("{key} {was}, taken out"),
+        (None, is) => format!("{key} {}, new", is.map(String::as_str).unwrap_or_default()),
+    });
+    told.collect::<Vec<_>>().join("; ")
 }
 
 fn written(change: &Change<String>) -> String {

@@ -76,8 +76,8 @@ pub fn import_text(before: &Knowledge, import: &Import, written: bool, look: &Lo
         text.push_str(&format!("written: {}\n", path.display()));
     }
     let next = if written {
-        "now raise the version in edition.toml with an entry of the changelog (minor, since values changed), \
-         and run `knowledge check`"
+        "now run `swardwright knowledge check --stamp \"WHAT CHANGED\"` with this folder as --knowledge: it checks \
+         the base, and enters the words and the digest in the changelog of edition.toml"
     } else {
         "nothing is written; --apply writes it"
     };

@@ -2,6 +2,7 @@
 
 use super::layout::Look;
 use crate::assess::Assessment;
+use crate::diag::printable;
 use crate::engine::facts::Origin;
 use crate::knowledge::species::Species;
 use crate::site::water_balance::runoff::Runoff;
@@ -30,7 +31,7 @@ pub fn header(assessment: &Assessment<'_>, look: &Look) -> String {
     for (id, before, behind) in FIGURES {
         figures.extend(written(id).map(|value| format!("{before}{value}{behind}")));
     }
-    let mut text = look.heading(name);
+    let mut text = look.heading(&printable(name, &[]));
     text.push_str(&look.paragraph(0, &figures.join(" · ")));
     text.push_str(&look.paragraph(0, &edition_line(assessment)));
     text.push_str(&withdrawn_lines(assessment, look));

@@ -1,9 +1,10 @@
 //! Width, wrapping, tables and emphasis.
 
-use comfy_table::{ContentArrangement, Table, presets};
+use comfy_table::{ColumnConstraint, ContentArrangement, Table, presets};
 use textwrap::WrapAlgorithm;
 use textwrap::wrap_algorithms::Penalties;
 
+use crate::diag::printable;
 use crate::units::{Unit, UnitSystem};
 
 /// How a report looks.
@@ -89,6 +90,8 @@ const GLUE: char = '\u{a0}';
 
 /// Joins numbers with the units behind them, so that no line breaks within a quantity.
 fn glued(text: &str) -> String {
+    // names of sites and places are somebody else's text
+    let text = &*printable(text, &['\n']);
     let mut glued = String::with_capacity(text.len() + 16);
     let mut left = text;
     while let Some(space) = left.find(' ') {
@@ -123,6 +126,13 @@ fn unit_at(text: &str) -> Option<&'static str> {
 fn unglued(mut wrapped: String) -> String {
     wrapped.push('\n');
     wrapped.replace(GLUE, " ")
+}
+
+/// Keeps the cells of a column whole, so that ids can be searched for.
+pub fn keep_whole(table: &mut Table, column: usize) {
+    if let Some(column) = table.column_mut(column) {
+        column.set_constraint(ColumnConstraint::ContentWidth);
+    }
 }
 
 /// The lines of a table.

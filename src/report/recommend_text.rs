@@ -30,6 +30,8 @@ const FEW_REASONS: usize = 4;
 const FEW_OPEN: usize = 3;
 /// How far an open need must be able to worsen to be shown in the short form.
 const WORTH_A_WORD: f64 = 0.5;
+/// Candidates whose open facts are asked for where none is shown.
+const MOST_ASKED: usize = 3;
 /// Width of the labels "for", "against", "mind", "open".
 const LABEL: usize = 8;
 
@@ -48,7 +50,7 @@ pub fn recommend_text(assessment: &Assessment<'_>, shown: Shown, look: &Look) ->
             "Nothing in the knowledge base suits this site as it stands. What excludes each species follows.";
         text.push_str(&look.paragraph(0, words));
         text.push('\n');
-    } else {
+    } else if !top.is_empty() {
         text.push_str(&summary(assessment, &top, look));
         text.push('\n');
     }
@@ -71,11 +73,13 @@ pub fn recommend_text(assessment: &Assessment<'_>, shown: Shown, look: &Look) ->
     text.push_str(&details);
     let site = explain(assessment, None, &trace_site(assessment), look.units);
     let warnings = cautions_text(&site, &cautions, look);
-    let fallen = fallen_text(assessment, suited.len().saturating_sub(top.len()), look);
+    let fallen = fallen_text(assessment, suited.get(top.len()..).unwrap_or_default(), look);
     // where nothing is suited the head of the answer announces what excludes each
     let parts = if suited.is_empty() { [fallen, warnings] } else { [warnings, fallen] };
     parts.iter().for_each(|part| text.push_str(part));
-    text.push_str(&open_text(assessment, &top, look));
+    // with nobody shown the open facts are those of the first that would be
+    let asked = if top.is_empty() { &suited[..suited.len().min(MOST_ASKED)] } else { &top[..] };
+    text.push_str(&open_text(assessment, asked, look));
     text.push_str("Figures\n");
     text.push_str(&methods(assessment, shown.all, look));
     text
@@ -379,15 +383,39 @@ fn cautions_text(site: &Explanation<'_>, shared: &SharedCautions, look: &Look) -
     text
 }
 
+/// How many are not shown, the suited apart from the marginal; `behind` others that are.
+fn left_words(left: &[&Candidate<'_>], behind: bool) -> String {
+    let count = |class: Class| left.iter().filter(|one| one.standing.class == class).count();
+    let [high, moderate, marginal] = [Class::S1, Class::S2, Class::S3].map(count);
+    let (more, less) = if behind { (" more", ", less well") } else { ("", "") };
+    let are = |count: usize| if count == 1 { "is" } else { "are" };
+    let suited = high + moderate;
+    let split = match (high, moderate) {
+        (0, _) => "S2".to_owned(),
+        (_, 0) => "S1".to_owned(),
+        _ => format!("{high} S1, {moderate} S2"),
+    };
+    let parts = [
+        (suited > 0).then(|| format!("{suited}{more} {} suited{less} ({split})", are(suited))),
+        (marginal > 0).then(|| {
+            let more = if suited > 0 { "" } else { more };
+            format!("{marginal}{more} {} marginal (S3)", are(marginal))
+        }),
+    ];
+    let parts: Vec<String> = parts.into_iter().flatten().collect();
+    format!("{}: `--all` lists them.", parts.join(", and "))
+}
+
 /// Those that are not shown: how many more would do, and what excludes the others.
-fn fallen_text(assessment: &Assessment<'_>, more: usize, look: &Look) -> String {
+fn fallen_text(assessment: &Assessment<'_>, left: &[&Candidate<'_>], look: &Look) -> String {
     let needs = &assessment.knowledge.needs.all;
     let mut text = String::new();
-    if more > 0 {
+    if !left.is_empty() {
         let words = if nothing_known(assessment) {
-            format!("{more} more are as little known to fail here: `--all` lists them.")
+            format!("{} more are as little known to fail here: `--all` lists them.", left.len())
         } else {
-            format!("{more} more are suited, less well: `--all` lists them.")
+            let suited = assessment.candidates.iter().filter(|one| one.standing.class != Class::N).count();
+            left_words(left, suited > left.len())
         };
         text.push_str(&look.paragraph(0, &words));
         text.push('\n');

@@ -9,6 +9,9 @@ use crate::knowledge::sources::{Publication, SourceKind};
 use crate::knowledge::species::{Evidence, Species, TraitValue};
 use crate::knowledge::vocabulary::{Declaration, Kind, Merge};
 
+/// More rules than these that read a trait are only counted.
+const MOST_READERS: usize = 12;
+
 /// The species, written out.
 pub fn species_text(knowledge: &Knowledge, species: &Species, look: &Look) -> String {
     let vocabulary = &knowledge.vocabulary;
@@ -39,7 +42,13 @@ pub fn species_text(knowledge: &Knowledge, species: &Species, look: &Look) -> St
         }
         text.push_str(&trait_text(knowledge, declaration, value, look));
         let slot = Slot { space: Space::Species, index };
-        text.push_str(&look.paragraph(4, &format!("read by {}", readers(knowledge, slot))));
+        let reading = readers(knowledge, slot);
+        let rules = reading.matches(", ").count() + 1;
+        let reading = match rules > MOST_READERS {
+            true => format!("{rules} rules, which `knowledge show {}` lists", name_of(declaration)),
+            false => reading,
+        };
+        text.push_str(&look.paragraph(4, &format!("read by {reading}")));
     }
     text.push('\n');
     text.push_str(&not_known(&absent, look));

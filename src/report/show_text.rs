@@ -4,14 +4,15 @@
 use super::layout::Look;
 use super::show_species::species_text;
 use crate::diag::{Finding, Findings, join_names, nearest};
-use crate::engine::value::Slot;
+use crate::document::parse;
+use crate::engine::value::{Slot, Space};
 use crate::knowledge::Knowledge;
 use crate::knowledge::climates::Climate;
 use crate::knowledge::rule::{Effect, Expectation, Rule, TemplatePart};
 use crate::knowledge::sources::Publication;
-use crate::knowledge::species::species_with_word;
+use crate::knowledge::species::{species_near_word, species_with_word};
 use crate::knowledge::tables::LookupTable;
-use crate::knowledge::vocabulary::{From, Kind};
+use crate::knowledge::vocabulary::{Declaration, From, Kind, ListId, NameList};
 use crate::rank::Level;
 use crate::units::Unit;
 
@@ -22,8 +23,20 @@ pub fn show_text(knowledge: &Knowledge, name: &str, look: &Look) -> Result<Strin
     found.extend(knowledge.species_by_any_name(name).map(|species| species_text(knowledge, species, look)));
     found.extend(knowledge.rule_named(name).map(|rule| rule_text(knowledge, rule, look)));
     let prefixed = ["", "species.", "site.", "fit."].into_iter().map(|prefix| format!("{prefix}{name}"));
-    let slots = prefixed.filter_map(|id| knowledge.vocabulary.slot(&id));
-    found.extend(slots.map(|slot| fact_text(knowledge, slot, look)));
+    let mut slots: Vec<Slot> = prefixed.filter_map(|id| knowledge.vocabulary.slot(&id)).collect();
+    // a site file calls a fact by its key
+    for (index, fact) in knowledge.vocabulary.site.iter().enumerate() {
+        let mut keys = [&fact.key, &fact.us_key].into_iter().flatten();
+        let slot = Slot { space: Space::Site, index };
+        if keys.any(|key| key.path() == name || key.key == name) && !slots.contains(&slot) {
+            slots.push(slot);
+        }
+    }
+    found.extend(slots.into_iter().map(|slot| fact_text(knowledge, slot, look)));
+    let lists = knowledge.vocabulary.lists.iter().enumerate().filter(|(_, list)| list.id == name);
+    if found.is_empty() {
+        found.extend(lists.map(|(at, list)| list_text(knowledge, ListId(at), list, look)));
+    }
     let need = knowledge.needs.all.iter().position(|need| need.id == name);
     found.extend(need.map(|need| need_text(knowledge, need, look)));
     found.extend(knowledge.table_named(name).map(|table| table_text(knowledge, table, look)));
@@ -42,11 +55,17 @@ pub fn show_text(knowledge: &Knowledge, name: &str, look: &Look) -> Result<Strin
         .chain(knowledge.vocabulary.ids().filter_map(|id| id.split_once('.').map(|(_, name)| name)))
         .chain(knowledge.needs.all.iter().map(|one| one.id.as_str()))
         .chain(knowledge.tables.iter().map(|one| one.id.as_str()))
-        .chain(knowledge.sources.keys().map(String::as_str))
+        .chain(knowledge.vocabulary.lists.iter().map(|one| one.id.as_str()))
         .chain(common)
         .chain(places);
-    let near = || nearest(name, names).map(|near| format!("did you mean `{near}`?"));
-    let help = match species_with_word(name, &knowledge.species).or_else(near) {
+    // sources are many and called after persons, which lie near to anything
+    let sources = knowledge.sources.keys().map(String::as_str);
+    let meant = |near: &str| format!("did you mean `{near}`?");
+    let help = species_with_word(name, &knowledge.species)
+        .or_else(|| nearest(name, names).map(meant))
+        .or_else(|| species_near_word(name, &knowledge.species))
+        .or_else(|| nearest(name, sources).map(meant));
+    let help = match help {
         Some(help) => help,
         None => {
             let places = knowledge.climates.iter().map(|one| one.id.as_str());
@@ -95,7 +114,7 @@ fn rule_text(knowledge: &Knowledge, rule: &Rule, look: &Look) -> String {
         };
         text.push_str(&look.labelled(2, effect.name(), 8, &words));
     }
-    text.push_str(&look.labelled(2, "says", 8, &template_words(&rule.because)));
+    text.push_str(&look.labelled(2, "says", 8, &because_as_written(rule)));
     let figures = rule.figures(&knowledge.names());
     // what the file does not say is found in the level or the condition
     let found = if rule.observed.is_some() { "" } else { " (found by the program)" };
@@ -119,6 +138,13 @@ fn rule_text(knowledge: &Knowledge, rule: &Rule, look: &Look) -> String {
     text.push_str(&look.labelled(2, "cases", 8, &cases));
     text.push_str(&look.labelled(2, "file", 8, &rule.place.locate()));
     text
+}
+
+/// What a rule says, with the expressions between braces as its file has them.
+fn because_as_written(rule: &Rule) -> String {
+    let file = parse(&rule.place.source, &mut Findings::new());
+    let written = file.as_ref().and_then(|table| table.get("because")?.node.as_text());
+    written.map_or_else(|| template_words(&rule.because), str::to_owned)
 }
 
 /// A template with what stands between braces left as a sign.
@@ -157,7 +183,7 @@ fn fact_text(knowledge: &Knowledge, slot: Slot, look: &Look) -> String {
         text.push_str(&look.labelled(2, "key", 9, &key.path()));
     }
     let from = match declaration.from {
-        From::File if slot.space == crate::engine::value::Space::Site => "the site file",
+        From::File if slot.space == Space::Site => "the site file",
         From::File => "species files",
         From::Computed => "the program",
         From::Rules => "rules",
@@ -167,7 +193,7 @@ fn fact_text(knowledge: &Knowledge, slot: Slot, look: &Look) -> String {
         text.push_str(&look.labelled(2, "asked as", 9, &declaration.ask));
     }
     text.push_str(&look.labelled(2, "read by", 9, &readers(knowledge, slot)));
-    if slot.space != crate::engine::value::Space::Species {
+    if slot.space != Space::Species {
         return text;
     }
     text.push('\n');
@@ -190,6 +216,20 @@ fn fact_text(knowledge: &Knowledge, slot: Slot, look: &Look) -> String {
         text.push_str(&look.paragraph(2, &format!("Not known of {}", absent.join(", "))));
     }
     text
+}
+
+/// The steps of a scale or the names of a choice, and the facts that take them.
+fn list_text(knowledge: &Knowledge, id: ListId, list: &NameList, look: &Look) -> String {
+    let vocabulary = &knowledge.vocabulary;
+    let (what, entries) = if list.ordered { ("scale", "steps") } else { ("choice", "names") };
+    let mut text = look.heading(&format!("{what} {}", list.id));
+    text.push('\n');
+    text.push_str(&look.labelled(2, entries, 9, &list.names.join(", ")));
+    let takes = |fact: &&Declaration| matches!(fact.kind, Kind::Scale(own) | Kind::Choice(own) | Kind::Set(own) if own == id);
+    let facts = [&vocabulary.site, &vocabulary.species, &vocabulary.fit].into_iter().flatten();
+    let facts: Vec<&str> = facts.filter(takes).map(|fact| fact.id.as_str()).collect();
+    let facts = if facts.is_empty() { "no fact yet".to_owned() } else { facts.join(", ") };
+    text + &look.labelled(2, "taken by", 9, &facts)
 }
 
 fn need_text(knowledge: &Knowledge, index: usize, look: &Look) -> String {

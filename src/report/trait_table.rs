@@ -1,7 +1,7 @@
 //! Merged values of traits as a table: species by species, with spread and what they rest on.
 
 use super::csv_text::{csv_number, csv_text};
-use super::layout::{Look, table_text};
+use super::layout::{Look, keep_whole, table_text};
 use super::selection::{Selection, short};
 use crate::engine::value::Value;
 use crate::knowledge::Knowledge;
@@ -62,6 +62,7 @@ fn block(knowledge: &Knowledge, selection: &Selection, index: usize, look: &Look
         ]);
     }
     if rows > 0 {
+        keep_whole(&mut table, 0);
         text.push_str(&table_text(&table));
     }
     if !absent.is_empty() {

@@ -114,9 +114,8 @@ fn read_table(
             findings.push(Finding::error("missing-key", &file.own_place(), message).help(help));
         }
     }
-    // control characters have no place in a report, and could steer the reader's terminal
-    let name = file.text("name", findings).unwrap_or_default();
-    site.name = name.replace(char::is_control, " ").trim().to_owned();
+    // reports write what could steer the reader's terminal as codes
+    site.name = file.text("name", findings).unwrap_or_default().trim().to_owned();
     read_priorities(&mut file, knowledge, &mut site, findings);
     read_fixed(&mut file, knowledge, &mut site, findings);
     read_candidates(&mut file, knowledge, &mut site, findings);

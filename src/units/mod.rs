@@ -5,9 +5,11 @@
 //! [`factors`] holds the conversion factors that both use.
 
 pub mod factors;
+mod meant;
 pub mod quantity;
 pub mod system;
 pub mod unit;
 
+pub use meant::unknown_unit_help;
 pub use system::{UnitSystem, format_number};
 pub use unit::{Dimension, Unit};

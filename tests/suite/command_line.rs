@@ -557,3 +557,51 @@ fn explain_shows_observed_needed_rule_and_source() {
         assert!(run.out.contains(wanted), "no `{wanted}` in\n{}", run.out);
     }
 }
+
+/// A site file may be somebody else's: its text never moves the cursor nor turns the direction of reading.
+#[test]
+fn hidden_characters_of_a_site_file_are_shown_as_codes() {
+    let name = "Yard \\u202E nevig\\u001B[2J\\nsecond line";
+    let site =
+        format!("schema = 1\nname = \"{name}\"\npurpose = \"lawn\"\n[place]\ncounty = \"a\\u2066b\"\n");
+    for command in [&["recommend", "-"][..], &["recommend", "-", "--all"]] {
+        let run = run_in(&root(), command, site.as_bytes());
+        assert_eq!(run.code, 0, "{}", run.err);
+        assert!(run.out.starts_with("Yard \\u{202e} nevig\\u{1b}[2J\\u{a}second line\n"), "{}", run.out);
+        let hidden = |c: char| (c.is_control() && c != '\n') || ('\u{202a}'..='\u{2069}').contains(&c);
+        assert_eq!(run.out.chars().find(|c| hidden(*c)), None, "{command:?}");
+    }
+    // where the file is at fault its own words are shown as codes too
+    let run = run_in(&root(), &["recommend", "-"], site.replace("\"lawn\"", "\"la\\u202Ewn\"").as_bytes());
+    assert!(run.code == 2 && run.err.contains("`la\\u{202e}wn`"), "{}", run.err);
+}
+
+/// With nobody shown there is neither table nor reasons, and the rest stands; the suited are counted apart
+/// from the marginal, as the answer in JSON has them.
+#[test]
+fn those_that_are_not_shown_are_counted_by_class() {
+    let site = "scenarios/hot-dry-lawn/site.toml";
+    let json = run(&["recommend", site, "--format", "json", "--top", "0"]);
+    let answer: Value = serde_json::from_str(&json.out).unwrap();
+    let ranking = answer["ranking"].as_array().unwrap();
+    assert!(
+        ranking.iter().all(|one| one.get("reasons").is_none_or(|own| own.as_array().unwrap().is_empty()))
+    );
+    let count =
+        |class: &str, from: usize| ranking.iter().skip(from).filter(|one| one["class"] == class).count();
+    for top in [0, 1, 3] {
+        let text = run(&["recommend", site, "--top", &top.to_string(), "--width", "200"]).out;
+        let [high, moderate, marginal] = ["S1", "S2", "S3"].map(|class| count(class, top));
+        let split = if high > 0 { format!("{high} S1, {moderate} S2") } else { "S2".to_owned() };
+        let (more, less) = if top > 0 { (" more", ", less well") } else { ("", "") };
+        let words = format!(
+            "\n{}{more} are suited{less} ({split}), and {marginal} are marginal (S3): `--all` lists them.\n",
+            high + moderate
+        );
+        assert!(text.contains(&words), "{words}{text}");
+        assert_eq!(text.contains("held back by"), top > 0);
+        for part in ["Cautions\n", "\nNot suited (", "\nNot known, and might matter\n", "\nFigures\n"] {
+            assert!(text.contains(part), "{part}: {text}");
+        }
+    }
+}

@@ -54,7 +54,7 @@ fn a_changed_value_and_a_changed_rule_are_named_with_the_answers_that_they_chang
     let patched = format!("{}.{}.{}", version[0], version[1], version[2] + 1);
     assert!(refused().contains(&format!("to at least \"{patched}\"")));
     raise(patched);
-    assert!(diff(&scratch, &["built-in", "new"]).contains("Rules (1) caution-digging: was title = "));
+    assert!(diff(&scratch, &["built-in", "new"]).contains("Rules (1) caution-digging: title \""));
 
     edit("species/bouteloua-dactyloides.toml", &|text| {
         let (before, after) = text.split_once("cold_zone_min = ").unwrap();
@@ -75,8 +75,7 @@ fn a_changed_value_and_a_changed_rule_are_named_with_the_answers_that_they_chang
     for part in [
         "Values (1) bouteloua-dactyloides cold_zone_min: ",
         "-> 9b Rules (2)",
-        "caution-digging: was then = {\"caution\"",
-        "\"severity\":\"danger\"",
+        "caution-digging: then.caution.severity \"danger\" -> \"care\"",
         "caution-pollen: removed",
         "hot-dry-lawn/site.toml",
         "by cold-zone",
@@ -85,6 +84,10 @@ fn a_changed_value_and_a_changed_rule_are_named_with_the_answers_that_they_chang
         assert!(said.contains(part) != (part == "nothing-suits"), "{part}: {said}");
     }
     assert!(said.contains("bouteloua-dactyloides: S1 at place 1 -> N"), "{said}");
+    // a site file stands for itself
+    let alone = format!("{scenarios}/hot-dry-lawn/site.toml");
+    let said = diff(&scratch, &["built-in", "new", "--sites", &alone]);
+    assert!(said.contains("Answers that change (1 of 1 sites)") && said.contains(&alone), "{said}");
     // the other way round the rule is added again, and the edition is an older one
     let back = run_in(&scratch.0, &["knowledge", "diff", "new", "built-in"], b"");
     assert!(back.code == 1 && back.out.contains("caution-pollen: added"), "{}", back.err);

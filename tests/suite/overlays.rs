@@ -10,13 +10,18 @@ use serde_json::Value;
 use super::support::{Run, Scratch, root, run_in};
 
 /// A dry verge, invented.
-const VERGE: &str = "schema = 1\nname = \"Verge of Dry Fork (invented)\"\npurpose = \"roadside\"\n[place]\nregion = \"US-CO\"\nlatitude_deg = 38\nelevation_m = 1400\n[climate]\ntmax_c = [7, 9, 14, 19, 24, 30, 33, 32, 27, 20, 12, 7]\ntmin_c = [-9, -7, -3, 2, 7, 12, 16, 15, 9, 2, -4, -9]\nprecip_mm = [8, 9, 20, 30, 45, 35, 48, 50, 25, 22, 12, 9]\nextreme_min_c = -22\n[light]\nexposure = \"full-sun\"\n[soil]\ntexture = \"loam\"\ndepth_cm = 60\nph = 7.6\ndrainage = \"well\"\n[water]\nirrigation = \"none\"\n[use]\nwear = \"none\"\n[upkeep]\nlevel = \"low\"\n";
+pub const VERGE: &str = "schema = 1\nname = \"Verge of Dry Fork (invented)\"\npurpose = \"roadside\"\n[place]\nregion = \"US-CO\"\nlatitude_deg = 38\nelevation_m = 1400\n[climate]\ntmax_c = [7, 9, 14, 19, 24, 30, 33, 32, 27, 20, 12, 7]\ntmin_c = [-9, -7, -3, 2, 7, 12, 16, 15, 9, 2, -4, -9]\nprecip_mm = [8, 9, 20, 30, 45, 35, 48, 50, 25, 22, 12, 9]\nextreme_min_c = -22\n[light]\nexposure = \"full-sun\"\n[soil]\ntexture = \"loam\"\ndepth_cm = 60\nph = 7.6\ndrainage = \"well\"\n[water]\nirrigation = \"none\"\n[use]\nwear = \"none\"\n[upkeep]\nlevel = \"low\"\n";
 
-/// The files of the walk through DEVELOPERS.md, by path, taken from its text.
-fn walk() -> BTreeMap<String, String> {
+/// The section of DEVELOPERS.md that goes through an overlay.
+pub fn guide() -> String {
     let guide = fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
     let (_, section) = guide.split_once("## An overlay, step by step").unwrap();
-    let section = section.split("\n## ").next().unwrap();
+    section.split("\n## ").next().unwrap().to_owned()
+}
+
+/// The files of the walk through DEVELOPERS.md, by path, taken from its text.
+pub fn walk() -> BTreeMap<String, String> {
+    let section = guide();
     let mut files = BTreeMap::new();
     let mut current: Option<String> = None;
     for line in section.lines() {

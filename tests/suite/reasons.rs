@@ -273,7 +273,14 @@ fn all_that_shares_a_name_is_shown() {
     let shown = run(&["knowledge", "show", "water-survival"]);
     assert!(shown.out.contains("observed fit.longest_wilting_d\n"), "{}", shown.out);
     let words = shown.out.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(words.contains("[ where the soil is … deep; this soil is …: about … here]"), "{words}");
+    // what it says stands there as the file has it
+    let part =
+        "{where site.soil_depth_cm < first(species.dormant_soil_depth_cm, 30 cm) | where the soil is {first(";
+    assert!(words.contains(part), "{words}");
+    // the key of a site file, and a list that messages name
+    assert!(run(&["knowledge", "show", "soil.ph"]).out.starts_with("site.ph\n"));
+    let shown = run(&["knowledge", "show", "zone"]).out;
+    assert!(shown.starts_with("scale zone\n") && shown.contains("species.cold_zone_min"), "{shown}");
     let shown = run(&["knowledge", "show", "drainage-against-need"]);
     assert!(shown.out.contains("needed   species.drainage_min (found by the program)\n"), "{}", shown.out);
 }

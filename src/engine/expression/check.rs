@@ -7,7 +7,7 @@ use super::ast::{Arithmetic, Ast, AstKind, Comparison};
 use super::functions;
 use super::lexer::ExpressionFault;
 use super::typed::{Expr, Type, Typed};
-use crate::diag::nearest;
+use crate::diag::{join_names, nearest};
 use crate::engine::value::{Slot, Space, Value};
 use crate::knowledge::names::Names;
 use crate::knowledge::vocabulary::ListId;
@@ -164,10 +164,7 @@ fn check_word(word: &str, span: &Range<usize>, names: &Names<'_>) -> Checked {
             _ => Err(fault("not-a-range", span, format!("`{range}` has no `.{end}`: it is not a range"))),
         };
     }
-    let help = match nearest(word, names.all()) {
-        Some(name) => format!("did you mean `{name}`?"),
-        None => "names begin with `site.`, `species.`, `fit.` or `need.`; see vocabulary.toml".to_owned(),
-    };
+    let help = names.hint(word);
     let name = word.strip_suffix(".low").or_else(|| word.strip_suffix(".high")).unwrap_or(word);
     let message = format!("no fact is called `{word}`");
     Err(fault("undeclared-fact", span, message).help(help).undeclared(name))
@@ -223,7 +220,26 @@ fn check_comparison(
                 (true, false) => &left.span,
                 _ => span,
             };
-            return Err(disagree(&Side::of(&a), &Side::of(&b), span, names));
+            let fault = disagree(&Side::of(&a), &Side::of(&b), span, names);
+            // a number without its unit is told as it should stand
+            let bare = match (&left.kind, &right.kind) {
+                (_, AstKind::Number(number, None)) => Some((number, Side::of(&a))),
+                (AstKind::Number(number, None), _) => Some((number, Side::of(&b))),
+                _ => None,
+            };
+            let with_unit = bare.and_then(|(number, other)| {
+                let unit = other.unit_name(other.dimension()?);
+                Unit::named(unit)
+                    .map(|unit| format!("write the number with its unit: `{number} {}`", unit.name))
+            });
+            return Err(match (with_unit, &fault.help) {
+                (Some(words), Some(help)) if fault.code == "wrong-unit" => {
+                    let help = format!("{help}; {words}");
+                    fault.help(help)
+                }
+                (Some(words), None) if fault.code == "wrong-unit" => fault.help(words),
+                _ => fault,
+            });
         }
     };
     let expr = Expr::Compare(sign, Box::new(a.expr), Box::new(b.expr));
@@ -314,7 +330,7 @@ fn name_in(list: ListId, text: &str, span: &Range<usize>, names: &Names<'_>) -> 
     let list = names.vocabulary.list(list);
     list.position(text).ok_or_else(|| {
         let known = || list.names.iter().map(String::as_str);
-        let choices = crate::diag::join_names(known());
+        let choices = join_names(known());
         let help = match nearest(text, known()) {
             Some(name) => format!("did you mean '{name}'? It takes {choices}"),
             None => format!("it takes {choices}"),
@@ -330,7 +346,13 @@ pub fn fault(code: &'static str, span: &Range<usize>, message: impl Into<String>
 
 /// The fault of a value of the wrong type.
 pub fn type_fault(wanted: &str, found: Type, span: &Range<usize>, names: &Names<'_>) -> ExpressionFault {
-    fault("wrong-type", span, format!("{wanted} is wanted here, and this is {}", describe(found, names)))
+    let fault =
+        fault("wrong-type", span, format!("{wanted} is wanted here, and this is {}", describe(found, names)));
+    match found {
+        Type::Mask if wanted == "true or false" => fault.help("count the months: `count(…) >= 3 month`"),
+        _ if wanted == "true or false" => fault.help("compare it: with =, <, > or `in`, or ask `known(…)`"),
+        _ => fault,
+    }
 }
 
 /// One of two that are set against each other: its type, the unit that it is written in, and the fact
@@ -381,7 +403,21 @@ fn disagree(a: &Side, b: &Side, span: &Range<usize>, names: &Names<'_>) -> Expre
         _ => {
             let message =
                 format!("{} and {} do not go together", describe(a.ty, names), describe(b.ty, names));
-            fault("wrong-type", span, message)
+            let list = [a.ty, b.ty].into_iter().find_map(|ty| match ty {
+                Type::Scale(list) | Type::Choice(list) => Some(names.vocabulary.list(list)),
+                _ => None,
+            });
+            let fault = fault("wrong-type", span, message);
+            match list {
+                Some(list) => {
+                    let known: Vec<String> = list.names.iter().map(|name| format!("'{name}'")).collect();
+                    fault.help(format!(
+                        "a name stands in quotes, one of {}",
+                        join_names(known.iter().map(String::as_str))
+                    ))
+                }
+                None => fault,
+            }
         }
     }
 }

@@ -2,7 +2,8 @@
 
 use std::ops::Range;
 
-use crate::units::Unit;
+use super::slips;
+use crate::units::{Unit, unknown_unit_help};
 
 /// A token with its byte range.
 #[derive(Clone, Debug, PartialEq)]
@@ -62,8 +63,7 @@ impl ExpressionFault {
     }
 }
 
-const SIGNS: [&str; 16] =
-    ["!=", "<=", ">=", "==", "=", "<", ">", "+", "-", "*", "/", "(", ")", "[", "]", ","];
+const SIGNS: [&str; 15] = ["!=", "<=", ">=", "=", "<", ">", "+", "-", "*", "/", "(", ")", "[", "]", ","];
 const KEYWORDS: [&str; 8] = ["and", "or", "not", "in", "if", "then", "else", "where"];
 
 /// All tokens of an expression, with an [`TokenKind::End`] behind the last.
@@ -91,12 +91,10 @@ pub fn tokenize(text: &str) -> Result<Vec<Token>, ExpressionFault> {
             let length = word_length(rest);
             at += length;
             TokenKind::Word(rest[..length].to_owned())
+        } else if let Some(fault) = slips::foreign_sign(rest, start) {
+            return Err(fault);
         } else if let Some(sign) = SIGNS.iter().find(|sign| rest.starts_with(**sign)) {
             at += sign.len();
-            if *sign == "==" {
-                let fault = ExpressionFault::new("expression-syntax", start..at, "`==` is not used here");
-                return Err(fault.help("write a single `=`"));
-            }
             TokenKind::Sign(sign)
         } else {
             let span = start..start + first.len_utf8();
@@ -156,17 +154,17 @@ fn number_with_unit(
         return Ok((number, Some(unit), end + blanks + unit.name.len()));
     }
     let word = &longest[..longest.bytes().take_while(u8::is_ascii_alphanumeric).count()];
-    if !word.is_empty() && !KEYWORDS.contains(&word) {
+    // `3 AND …` is told by the parser
+    if !word.is_empty() && !KEYWORDS.contains(&word.to_lowercase().as_str()) {
         let span = start + end + blanks..start + end + blanks + word.len();
         let fault = ExpressionFault::new("unknown-unit", span, format!("unknown unit `{word}`"));
-        let near = crate::diag::nearest(word, Unit::all().iter().map(|unit| unit.name));
-        return Err(match near {
-            Some(name) => fault.help(format!("did you mean `{name}`?")),
-            None => fault.help(format!(
-                "units are {}",
-                Unit::all().iter().map(|unit| unit.name).collect::<Vec<_>>().join(", ")
-            )),
-        });
+        let help = unknown_unit_help(word, None);
+        // `6b` is a step that lacks its quotes
+        let glued = blanks == 0 && word.len() == 1 && help.starts_with("units are");
+        return Err(fault.help(match glued {
+            true => format!("a step or a name stands in quotes: '{}{word}'", &text[..end]),
+            false => help,
+        }));
     }
     Ok((number, None, end))
 }

@@ -9,6 +9,7 @@ mod eval;
 mod functions;
 mod lexer;
 mod parser;
+mod slips;
 mod typed;
 
 pub use ast::{Arithmetic, Ast, AstKind};

@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use super::ast::{Argument, Arithmetic, Ast, AstKind, Comparison};
 use super::lexer::{ExpressionFault, Token, TokenKind, tokenize};
+use super::slips;
 
 /// Expressions nested deeper than this are refused, so that no walk can exhaust the stack.
 const DEEPEST: usize = 60;
@@ -14,7 +15,12 @@ pub fn parse(text: &str) -> Result<Ast, ExpressionFault> {
     let tree = parser.expression()?;
     match parser.peek().kind {
         TokenKind::End => Ok(tree),
-        _ => Err(parser.unexpected("an operator or the end")),
+        _ => {
+            let before = parser.at.checked_sub(1).map(|at| &parser.tokens[at].kind);
+            let after = parser.tokens.get(parser.at + 1).map(|token| &token.kind);
+            let help = slips::instead_of_operator(&parser.peek().kind, before, after);
+            Err(parser.unexpected("an operator or the end").help(help))
+        }
     }
 }
 
