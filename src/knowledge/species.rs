@@ -361,10 +361,10 @@ fn find<'a>(table: &'a Table, key: &'static str, reader: &mut TableReader<'_>) -
 }
 
 /// Fills what is missing and may be estimated with the cautious quartile of the species' group: the
-/// quarter of the way from its unfavourable end. Groups with fewer than three known values take the
-/// quartile of the whole base.
+/// quarter of the way from its unfavourable end. Groups with fewer than five known values, of which that
+/// quarter would be the single worst one, take the quartile of the whole base.
 pub fn estimate_missing(species: &mut [Species], vocabulary: &Vocabulary) {
-    const FEWEST: usize = 3;
+    const FEWEST: usize = 5;
     for (index, declaration) in vocabulary.species.iter().enumerate() {
         let (true, Some(better_high)) = (declaration.estimate, declaration.better_high) else { continue };
         let position = |value: &TraitValue| match value.value {
