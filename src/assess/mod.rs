@@ -9,6 +9,8 @@ pub mod trial;
 #[cfg(test)]
 pub mod trial_tests;
 
+use std::sync::atomic::{AtomicUsize, Ordering};
+
 use crate::diag::{Finding, Findings, Source};
 use crate::engine::facts::{Values, View};
 use crate::engine::run::{Outcome, run_pair, run_site};
@@ -18,7 +20,7 @@ use crate::rank::{Class, Entry, place};
 use crate::site::facts::{SiteFacts, SitePlausible, derive};
 use crate::site::file::{self, SiteFile};
 use crate::site::site_weather::{SiteWeather, site_weather};
-use crate::site::soil_water::MonthWater;
+use crate::site::water_balance::SpeciesMonths;
 use crate::site::{SiteBalance, SiteDays};
 use crate::units::UnitSystem;
 
@@ -122,22 +124,27 @@ fn assess_all<'k>(
     })
 }
 
-/// Does one thing with each of many, on the processors at hand, in their order.
+/// Does one thing with each of many, on the processors at hand, in their order. Whoever is free takes the
+/// next, since some take much longer than others.
 pub fn side_by_side<T: Sync, R: Send>(all: &[T], one: impl Fn(&T) -> R + Sync) -> Vec<R> {
     const MOST_THREADS: usize = 4;
-    let threads = std::thread::available_parallelism().map_or(1, usize::from).min(MOST_THREADS);
-    let one = &one;
-    let some = move |part: &[T]| -> Vec<R> { part.iter().map(one).collect() };
-    let mut parts = all.chunks(all.len().div_ceil(threads).max(1));
-    let first = parts.next().unwrap_or_default();
-    std::thread::scope(|scope| {
-        let others: Vec<_> = parts.map(|part| scope.spawn(move || some(part))).collect();
-        let mut done = some(first);
+    let threads =
+        std::thread::available_parallelism().map_or(1, usize::from).min(MOST_THREADS).min(all.len());
+    let next = AtomicUsize::new(0);
+    let some = || -> Vec<(usize, R)> {
+        let turns = std::iter::repeat_with(|| next.fetch_add(1, Ordering::Relaxed));
+        turns.map_while(|at| Some((at, one(all.get(at)?)))).collect()
+    };
+    let mut done = std::thread::scope(|scope| {
+        let others: Vec<_> = (1..threads).map(|_| scope.spawn(some)).collect();
+        let mut done = some();
         for other in others {
             done.extend(other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)));
         }
         done
-    })
+    });
+    done.sort_by_key(|(at, _)| *at);
+    done.into_iter().map(|(_, found)| found).collect()
 }
 
 fn assess_one<'k>(
@@ -219,7 +226,7 @@ impl<'k> Assessment<'k> {
     }
 
     /// Water of a candidate by month, as the daily balance gives it.
-    pub fn monthly_water(&self, candidate: &Candidate<'_>) -> Option<[MonthWater; 12]> {
+    pub fn monthly_water(&self, candidate: &Candidate<'_>) -> Option<SpeciesMonths> {
         let days = self.weather.as_ref().map(SiteDays::new);
         let balance = SiteBalance::new(days.as_ref(), &self.facts, self.knowledge);
         let species = candidate.species.trait_values();

@@ -5,10 +5,12 @@
 //! can be changed, or stays through every combination of those it rests on; that something helps
 //! only where a run with the changes shows it. Where the tries run out the class stays N.
 
-use std::collections::HashSet;
+use std::cell::RefCell;
+use std::collections::{HashMap, HashSet};
+use std::rc::Rc;
 
 use super::Candidate;
-use super::trial::{Obstacle, Setting, TrialKey, Trials, key, with};
+use super::trial::{Obstacle, Setting, TrialKey, Trials, TriedSite, key, with};
 use crate::engine::value::Value;
 use crate::rank::{Class, Level};
 
@@ -31,13 +33,13 @@ pub enum Reach {
 /// Whether changes bring a candidate to a class.
 pub fn reach<'k>(trials: &Trials<'_, 'k>, candidate: &Candidate<'k>, class: Class) -> Reach {
     let below = below(class);
-    let search = Search { trials, candidate, below };
+    let search = Search { trials, candidate, below, met: RefCell::default() };
     let site = trials.site(&[]);
-    let seen = trials.see(candidate, &[], &site);
-    let mut obstacles: Vec<(usize, Obstacle)> = seen
-        .obstacles(below)
-        .into_iter()
+    let mut obstacles: Vec<(usize, Obstacle)> = search
+        .obstacles(&[], &site)
+        .iter()
         .map(|obstacle| {
+            let obstacle = *obstacle;
             let levers = trials.levers_on(obstacle, &site);
             (levers.iter().map(|at| trials.levers[*at].settings.len()).sum(), obstacle)
         })
@@ -92,53 +94,68 @@ struct Search<'s, 'a, 'k> {
     trials: &'s Trials<'a, 'k>,
     candidate: &'s Candidate<'k>,
     below: Level,
+    /// Obstacles met under settings that were tried already.
+    met: RefCell<HashMap<TrialKey, Rc<[Obstacle]>>>,
 }
 
-impl Search<'_, '_, '_> {
+impl<'a> Search<'_, 'a, '_> {
+    /// What stands in the way under some settings, on the site that they make.
+    fn obstacles(&self, settings: &[Setting], site: &TriedSite<'a>) -> Rc<[Obstacle]> {
+        let key = key(settings);
+        let known = self.met.borrow().get(&key).cloned();
+        known.unwrap_or_else(|| {
+            let met: Rc<[_]> = self.trials.see(self.candidate, settings, site).obstacles(self.below).into();
+            self.met.borrow_mut().insert(key, met.clone());
+            met
+        })
+    }
+
     /// Whether one obstacle gives way in some combination of all that it rests on.
     fn gives_way(&self, obstacle: Obstacle, settings: &[Setting], tries: &mut Tries) -> bool {
         let site = self.trials.site(settings);
         let stands = match obstacle {
             Obstacle::Rule(rule) => self.trials.rule_stands(self.candidate, rule, &site, self.below),
-            Obstacle::Need(_) => {
-                self.trials.see(self.candidate, settings, &site).obstacles(self.below).contains(&obstacle)
-            }
+            Obstacle::Need(_) => self.obstacles(settings, &site).contains(&obstacle),
         };
+        let most_alone = |at: usize| self.trials.most_serves(obstacle, at);
         !stands
             || self
-                .further(self.trials.levers_on(obstacle, &site), settings)
+                .further(self.trials.levers_on(obstacle, &site), settings, &most_alone)
                 .any(|more| tries.take(&more) && self.gives_way(obstacle, &more, tries))
     }
 
     /// Settings under which all obstacles give way together.
     fn all_give_way(&self, settings: &[Setting], tries: &mut Tries) -> Option<Vec<Setting>> {
         let site = self.trials.site(settings);
-        let obstacles = self.trials.see(self.candidate, settings, &site).obstacles(self.below);
+        let obstacles = self.obstacles(settings, &site);
         if obstacles.is_empty() {
             return Some(settings.to_vec());
         }
         let open = |at: &usize| settings.iter().all(|one| one.fact != self.trials.levers[*at].fact);
-        let levers = obstacles.into_iter().map(|obstacle| {
-            let mut levers = self.trials.levers_on(obstacle, &site);
+        let levers = obstacles.iter().map(|obstacle| {
+            let mut levers = self.trials.levers_on(*obstacle, &site);
             levers.retain(open);
             levers
         });
         let fewest = levers.min_by_key(Vec::len)?;
-        self.further(fewest, settings)
+        self.further(fewest, settings, &|_| false)
             .find_map(|more| tries.take(&more).then(|| self.all_give_way(&more, tries)).flatten())
     }
 
-    /// The settings with one more lever set, every way in turn.
+    /// The settings with one more lever set, every way in turn, or to its most alone.
     fn further<'t>(
         &'t self,
         levers: Vec<usize>,
         settings: &'t [Setting],
+        most_alone: &'t dyn Fn(usize) -> bool,
     ) -> impl Iterator<Item = Vec<Setting>> + 't {
         let open = |at: &usize| settings.iter().all(|one| one.fact != self.trials.levers[*at].fact);
         levers.into_iter().filter(open).flat_map(move |at| {
             let lever = &self.trials.levers[at];
             let one = |value: &Value| with(settings, Setting { fact: lever.fact, value: value.clone() });
-            lever.settings.iter().rev().map(one)
+            let most = most_alone(at).then(|| lever.most()).flatten();
+            let all = if most.is_some() { &[] } else { &lever.settings[..] };
+            most.into_iter().chain(all.iter().rev()).map(one)
         })
     }
 }

@@ -28,6 +28,20 @@ pub struct SiteLever {
     pub settings: Vec<Value>,
 }
 
+impl SiteLever {
+    /// The setting with the most of it; `None` where settings have no order.
+    pub fn most(&self) -> Option<&Value> {
+        let rank = |value: &Value| match value {
+            Value::Number(number) => Some(*number),
+            Value::Step(step) => Some(*step as f64),
+            _ => None,
+        };
+        let ranked = self.settings.iter().map(|value| rank(value).map(|rank| (rank, value)));
+        let ranked: Option<Vec<_>> = ranked.collect();
+        ranked?.into_iter().max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, value)| value)
+    }
+}
+
 /// One input brought to a setting.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Setting {
@@ -199,6 +213,17 @@ impl<'a, 'k> Trials<'a, 'k> {
         let rests = |fact, input| may_rest_on(&on.facts, declared, fact, input);
         let bears = |at: &usize| facts.iter().any(|fact| rests(fact, self.levers[*at].fact));
         (0..self.levers.len()).filter(bears).collect()
+    }
+
+    /// Whether more of what a lever sets never makes an obstacle worse.
+    pub fn most_serves(&self, obstacle: Obstacle, lever: usize) -> bool {
+        let knowledge = self.assessment.knowledge;
+        let fact = self.levers[lever].fact;
+        let serves = |need: usize| knowledge.needs.all[need].more_never_harms.contains(&fact);
+        match obstacle {
+            Obstacle::Need(need) => serves(need),
+            Obstacle::Rule(rule) => knowledge.rules[rule].rated_needs().all(serves),
+        }
     }
 
     fn cone(&self, obstacle: Obstacle) -> &Cone {

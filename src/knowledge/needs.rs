@@ -8,6 +8,7 @@ use super::names::Faulty;
 use super::vocabulary::Vocabulary;
 use crate::diag::{Finding, Findings, Place, Source, nearest};
 use crate::document::{Table, TableReader};
+use crate::engine::value::Space;
 
 /// One need, or one saving.
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -22,6 +23,8 @@ pub struct Need {
     pub may_exclude: bool,
     /// Positions of the purposes for which an open point here holds a species at S2.
     pub key_for: u64,
+    /// Facts of the site, by position, of which more never serves it worse, whatever else holds.
+    pub more_never_harms: Vec<usize>,
     /// Where it is declared.
     #[serde(with = "super::stored::place")]
     pub place: Place,
@@ -85,9 +88,11 @@ pub fn read(
                 }
             }
         }
+        let more_never_harms = facts_of_site(&mut reader, vocabulary, findings);
         reader.finish(findings);
         let place = file.place(entry.key_span);
-        needs.all.push(Need { id: id.to_owned(), title, saving, may_exclude, key_for, place });
+        let id = id.to_owned();
+        needs.all.push(Need { id, title, saving, may_exclude, key_for, more_never_harms, place });
     }
     if needs.all.is_empty() {
         // every rule would be told that its need is unknown, and none is to blame
@@ -97,4 +102,26 @@ pub fn read(
         findings.push(Finding::error("nothing-declared", &file.own_place(), message).help(help));
     }
     needs
+}
+
+/// The facts that `more_never_harms` names.
+fn facts_of_site(
+    reader: &mut TableReader<'_>,
+    vocabulary: &Vocabulary,
+    findings: &mut Findings,
+) -> Vec<usize> {
+    let mut facts = Vec::new();
+    for (name, node) in reader.texts("more_never_harms", findings).unwrap_or_default() {
+        match vocabulary.slot(name).filter(|slot| slot.space == Space::Site) {
+            Some(slot) => facts.push(slot.index),
+            None => {
+                let names = vocabulary.site.iter().map(|one| one.id.as_str());
+                let help = nearest(name, names).map(|name| format!("did you mean `{name}`?"));
+                let message = format!("no fact of the site is called `{name}`");
+                let finding = Finding::error("undeclared-fact", &reader.place(node.span), message);
+                findings.push(finding.maybe_help(help).undeclared(name));
+            }
+        }
+    }
+    facts
 }

@@ -287,6 +287,14 @@ impl Rule {
         }
         slots
     }
+
+    /// Positions of the needs that it may lower a species on.
+    pub fn rated_needs(&self) -> impl Iterator<Item = usize> + '_ {
+        self.effects.iter().filter_map(|effect| match effect {
+            Effect::Rate { need, .. } | Effect::Limit { need, .. } | Effect::Exclude { need } => Some(*need),
+            _ => None,
+        })
+    }
 }
 
 /// Breaks a condition into the parts that `and`, `or` and `not` join.

@@ -6,6 +6,8 @@ use super::layout::{Look, table_text};
 use crate::assess::{Assessment, Candidate};
 use crate::site::soil_water::MonthWater;
 use crate::site::solar::DAYS_IN_MONTH;
+use crate::site::water_balance::Way;
+use crate::units::factors::INCH_MM;
 use crate::units::{Unit, UnitSystem, format_number};
 
 /// The months, and the year behind them.
@@ -64,10 +66,11 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
             columns.push((format!("{head} {}", unit.symbol), cells));
         }
     }
-    if let Some(water) = assessment.monthly_water(candidate) {
+    let water = assessment.monthly_water(candidate);
+    if let Some(water) = &water {
         let unit = if look.units == UnitSystem::Us { "in" } else { "mm" };
         for (head, pick) in DEPTHS {
-            let months = water.each_ref().map(pick);
+            let months = water.months.each_ref().map(pick);
             let cells = months.into_iter().chain([Year::Sum.of(&months)]).map(|mm| {
                 let metres = mm / 1000.0;
                 format_number(Unit::named(unit).map_or(0.0, |unit| round(unit.express(metres))))
@@ -75,7 +78,7 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
             columns.push((format!("{head} {unit}"), cells.collect()));
         }
         for (head, pick) in DAYS {
-            let months = water.each_ref().map(pick);
+            let months = water.months.each_ref().map(pick);
             let all = months.into_iter().chain([Year::Sum.of(&months)]);
             // halves go the way that the figures of the year go elsewhere in an answer
             let cells = all.map(|days| format!("{days:.0}"));
@@ -98,7 +101,30 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
     let words = "demand, used and irrigation are means a month of the daily balance; short days are those \
                  on which demand is not met in full. The year is the mean of temperatures and light, the \
                  sum of the rest.";
-    text + &look.paragraph(2, words) + "\n"
+    let way = water.and_then(|water| water.way).map(|way| way_words(&way, look)).unwrap_or_default();
+    text + &look.paragraph(2, &format!("{words}{way}")) + "\n"
+}
+
+/// How the water of a season's cap is given in the table, and what of the figures it does not show.
+fn way_words(way: &Way, look: &Look) -> String {
+    let (depth, unit) = match look.units {
+        UnitSystem::Us => (way.schedule.depth.0 / INCH_MM, "in"),
+        _ => (way.schedule.depth.0, "mm"),
+    };
+    let days = way.schedule.days_per_week;
+    let plural = if days == 1 { "" } else { "s" };
+    let depth = format_number(round(depth));
+    let mut words = format!(
+        " Of the ways to spread the season's water that were tried this is the one that meets most of the \
+         year's need: {days} day{plural} a week, up to {depth} {unit} a day."
+    );
+    if !way.serves_all {
+        words.push_str(
+            " Another serves the driest three months or the longest run at wilting somewhat better, and \
+             those figures are of that one.",
+        );
+    }
+    words
 }
 
 /// A table of some columns behind the names of the months.

@@ -15,6 +15,8 @@
 //! start, the rain or the depth of soil is greater, nor does depletion when the soil is deeper.
 
 mod inputs;
+mod lanes;
+mod needs;
 
 use crate::units::quantity::{Millimetres, MillimetresPerDay};
 
@@ -23,8 +25,9 @@ use super::rain_pattern::DAYS;
 use super::solar::DAYS_IN_MONTH;
 use super::texture::depletion_fraction;
 
-use inputs::validate;
 pub use inputs::{Irrigation, Plant, SurvivalWatering, WaterError};
+pub use lanes::{run, run_each};
+pub use needs::{WaterNeeds, needs};
 
 /// Available water at or below which a day counts as at wilting, mm.
 pub const WILTING_STORAGE_MM: f64 = 1.0;
@@ -168,8 +171,8 @@ fn count(n: usize) -> f64 {
 /// Demand of a plant on each day of a year, and what the stress function needs.
 struct Demand {
     etc: [f64; DAYS],
-    /// Share of the storage that a stressed plant takes in the day: `ETc` / (TAW - RAW), held to 1.
-    rate: [f64; DAYS],
+    /// Share of the storage that a stressed plant leaves in the day: 1 - `ETc` / (TAW - RAW), at least 0.
+    leaves: [f64; DAYS],
     /// Storage at which Ks is the plant's `green_ks`.
     green: [f64; DAYS],
     /// Demand of each month.
@@ -178,7 +181,8 @@ struct Demand {
 
 impl Demand {
     fn new(et0: &[f64], plant: &Plant) -> Self {
-        let mut demand = Self { etc: [0.0; DAYS], rate: [0.0; DAYS], green: [0.0; DAYS], months: [0.0; 12] };
+        let mut demand =
+            Self { etc: [0.0; DAYS], leaves: [0.0; DAYS], green: [0.0; DAYS], months: [0.0; 12] };
         let mut start = 0;
         for (kc, days) in plant.kc.iter().zip(DAYS_IN_MONTH) {
             let end = start + usize::from(days);
@@ -187,7 +191,7 @@ impl Demand {
                 let p = depletion_fraction(plant.p_table, MillimetresPerDay(etc));
                 let stressed_range = (1.0 - p) * plant.taw.0;
                 demand.etc[day] = etc;
-                demand.rate[day] = (etc / stressed_range).min(1.0);
+                demand.leaves[day] = (1.0 - etc / stressed_range).max(0.0);
                 demand.green[day] = plant.green_ks * stressed_range;
             }
             start = end;
@@ -208,213 +212,12 @@ impl Demand {
     }
 }
 
-/// Evapotranspiration of a day from the storage at its start: Ks `ETc` by equation 84, held to the
-/// storage. With Ks = storage / (TAW - RAW) that is the lesser of storage times rate and `ETc`.
+/// Storage at the end of a day without water, from that at its start: the plant takes Ks `ETc` by equation
+/// 84, held to the storage. With Ks = storage / (TAW - RAW) it leaves the greater of storage times what a
+/// stressed plant leaves, and storage less `ETc`. Written so that the next day need not wait for more.
 #[inline]
-fn evaporate(storage: f64, etc: f64, rate: f64) -> f64 {
-    (storage * rate).min(etc)
-}
-
-/// State of a run, and the tallies of the whole sequence.
-struct State {
-    storage: f64,
-    wilting_run: u32,
-    longest: u32,
-    /// Water of the season's cap that is freed and not yet given.
-    bank: f64,
-    weekday: usize,
-}
-
-/// Runs the balance over all years, from a full root zone on the first day.
-///
-/// On a day when water may be given it is given up to the depletion, the depth allowed and what
-/// is left of the cap, after the day's rain. Monotone: more days, depth or cap never lower actual
-/// evapotranspiration, but with a cap only the cap does (more days or depth may spend it before a
-/// rain); [`super::water_balance`] therefore takes the best of fewer days. A deeper root zone never lowers mean yearly evapotranspiration; nor, without a cap, does
-/// it lengthen any run at wilting.
-///
-/// # Errors
-///
-/// [`WaterError`] names the input that is out of range.
-pub fn run(site: &SiteWater<'_>, plant: &Plant, irrigation: &Irrigation) -> Result<WaterBalance, WaterError> {
-    validate(plant, irrigation)?;
-    let years = site.weather.years();
-    let mut state = State { storage: plant.taw.0, wilting_run: 0, longest: 0, bank: 0.0, weekday: 0 };
-    let mut months = [MonthWater::default(); 12];
-    let mut yearly_runs = Vec::with_capacity(years);
-    let mut demand = Demand::new(site.weather.et0_of_year(0), plant);
-    for (year, rain) in site.entering.chunks_exact(DAYS).enumerate() {
-        if year > 0 && !site.weather.et0_repeats() {
-            demand = Demand::new(site.weather.et0_of_year(year), plant);
-        }
-        state.bank = 0.0;
-        let run_of_year = if irrigation.is_none() {
-            run_year::<false>(&mut state, &mut months, &demand, rain, plant, (irrigation, &[0.0; 12]))
-        } else {
-            let shares = demand.shares(&site.entering_month);
-            run_year::<true>(&mut state, &mut months, &demand, rain, plant, (irrigation, &shares))
-        };
-        yearly_runs.push(f64::from(run_of_year));
-    }
-    Ok(summarise(site, &state, months, years, yearly_runs))
-}
-
-/// One year; returns its longest run at wilting, a run begun in the year before counted whole.
-fn run_year<const IRRIGATED: bool>(
-    state: &mut State,
-    months: &mut [MonthWater; 12],
-    demand: &Demand,
-    rain: &[f64],
-    plant: &Plant,
-    (irrigation, shares): (&Irrigation, &[f64; 12]),
-) -> u32 {
-    let taw = plant.taw.0;
-    let week = irrigation.week();
-    let depth = irrigation.depth.0 * irrigation.efficiency;
-    let cap = irrigation.season_cap.map(|cap| cap.0 * irrigation.efficiency);
-    let mut longest = 0;
-    let mut day = 0;
-    for ((month, days), share) in months.iter_mut().zip(DAYS_IN_MONTH).zip(shares) {
-        let mut sum = MonthWater::default();
-        let (mut stressed, mut wilting) = (0_u32, 0_u32);
-        let end = day + usize::from(days);
-        let days = demand.etc[day..end].iter().zip(&demand.rate[day..end]);
-        for ((etc, rate), water) in days.zip(&rain[day..end]) {
-            let eta = evaporate(state.storage, *etc, *rate);
-            stressed += u32::from(eta < *etc);
-            let after = state.storage - eta + water;
-            sum.etc += etc;
-            sum.eta += eta;
-            sum.deep_percolation += (after - taw).max(0.0);
-            state.storage = after.min(taw);
-            if IRRIGATED {
-                if let Some(cap) = cap {
-                    state.bank += share * cap;
-                }
-                if week[state.weekday] {
-                    let allowed = if cap.is_some() { depth.min(state.bank) } else { depth };
-                    let given = allowed.min(taw - state.storage);
-                    state.storage += given;
-                    sum.irrigation += given;
-                    state.bank -= given;
-                }
-                state.weekday = if state.weekday == 6 { 0 } else { state.weekday + 1 };
-            }
-            let at_wilting = state.storage <= WILTING_STORAGE_MM;
-            wilting += u32::from(at_wilting);
-            state.wilting_run = if at_wilting { state.wilting_run + 1 } else { 0 };
-            longest = longest.max(state.wilting_run);
-        }
-        month.etc += sum.etc;
-        month.eta += sum.eta;
-        month.irrigation += sum.irrigation / irrigation.efficiency;
-        month.deep_percolation += sum.deep_percolation;
-        month.stress_days += f64::from(stressed);
-        month.wilting_days += f64::from(wilting);
-        day = end;
-    }
-    state.longest = state.longest.max(longest);
-    longest
-}
-
-/// Irrigation into the root zone that a plant would want, whatever is allowed, mm a year.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct WaterNeeds {
-    /// What would keep Ks at or above the plant's `green_ks` every day: a lower bound, given in the
-    /// smallest doses and without losses.
-    pub green_mm: f64,
-    /// What would keep it alive while dormant; `None` where survival watering was not asked for.
-    pub survival_mm: Option<f64>,
-}
-
-/// The water that would keep a plant green, and the water that would only keep it alive.
-///
-/// # Errors
-///
-/// [`WaterError`] names the input that is out of range.
-pub fn needs(site: &SiteWater<'_>, plant: &Plant) -> Result<WaterNeeds, WaterError> {
-    validate(plant, &Irrigation::NONE)?;
-    let taw = plant.taw.0;
-    let (limit, dose) = plant.survival.map_or((u32::MAX, 0.0), |s| (s.days_at_wilting, s.depth.0.max(0.0)));
-    let (mut green, mut survival, mut dry_run) = (taw, taw, 0_u32);
-    let (mut green_need, mut survival_need) = (0.0, 0.0);
-    let mut demand = Demand::new(site.weather.et0_of_year(0), plant);
-    for (year, rain) in site.entering.chunks_exact(DAYS).enumerate() {
-        if year > 0 && !site.weather.et0_repeats() {
-            demand = Demand::new(site.weather.et0_of_year(year), plant);
-        }
-        let days = demand.etc.iter().zip(&demand.rate).zip(&demand.green);
-        for (((etc, rate), floor), water) in days.zip(rain) {
-            // Kept green: topped up in the morning to where Ks reaches the wanted value.
-            let top_up = (floor - green).max(0.0);
-            green_need += top_up;
-            green += top_up;
-            green = (green - evaporate(green, *etc, *rate) + water).min(taw);
-            // Kept alive: a dose whenever the plant has been at wilting as long as it stands.
-            survival = (survival - evaporate(survival, *etc, *rate) + water).min(taw);
-            dry_run = if survival <= WILTING_STORAGE_MM { dry_run + 1 } else { 0 };
-            if dry_run >= limit {
-                let given = dose.min(taw - survival);
-                survival += given;
-                survival_need += given;
-                dry_run = 0;
-            }
-        }
-    }
-    let per_year = 1.0 / count(site.weather.years());
-    Ok(WaterNeeds {
-        green_mm: green_need * per_year,
-        survival_mm: plant.survival.map(|_| survival_need * per_year),
-    })
-}
-
-/// The value that is reached or passed in one year of ten, by the plotting position of Weibull:
-/// the m-th greatest of n years returns every (n + 1) / m years; between two years on a straight
-/// line, beyond the greatest that one.
-fn one_in_ten_years(years: &mut [f64]) -> f64 {
-    years.sort_by(|a, b| b.total_cmp(a));
-    let place = (years.len() as f64 + 1.0) / 10.0 - 1.0;
-    let at = |place: f64| years.get(place as usize).copied().unwrap_or(0.0);
-    if place <= 0.0 { at(0.0) } else { at(place) + (at(place + 1.0) - at(place)) * place.fract() }
-}
-
-fn summarise(
-    site: &SiteWater<'_>,
-    state: &State,
-    mut months: [MonthWater; 12],
-    years: usize,
-    mut yearly_runs: Vec<f64>,
-) -> WaterBalance {
-    let per_year = 1.0 / count(years);
-    for month in &mut months {
-        for value in [
-            &mut month.etc,
-            &mut month.eta,
-            &mut month.irrigation,
-            &mut month.deep_percolation,
-            &mut month.stress_days,
-            &mut month.wilting_days,
-        ] {
-            *value *= per_year;
-        }
-    }
-    let total = |field: fn(&MonthWater) -> f64| months.iter().map(field).sum::<f64>();
-    let (etc_mm, eta_mm) = (total(|m| m.etc), total(|m| m.eta));
-    WaterBalance {
-        years,
-        stress_days: total(|m| m.stress_days),
-        wilting_days: total(|m| m.wilting_days),
-        longest_wilting_run: state.longest,
-        one_in_ten_years_run: one_in_ten_years(&mut yearly_runs),
-        mean_yearly_wilting_run: yearly_runs.iter().sum::<f64>() * per_year,
-        eta_mm,
-        etc_mm,
-        et_share: if etc_mm > 0.0 { eta_mm / etc_mm } else { 1.0 },
-        irrigation_mm: total(|m| m.irrigation),
-        deep_percolation_mm: total(|m| m.deep_percolation),
-        runoff_mm: site.runoff_year_mm,
-        months,
-    }
+fn dried(storage: f64, etc: f64, leaves: f64) -> f64 {
+    (storage * leaves).max(storage - etc)
 }
 
 #[cfg(test)]

@@ -6,7 +6,6 @@
 //! that thrift counts once. Irrigation: what the table says of the site's word, or the days and depth
 //! that the site file states, as water that reaches the roots.
 
-use std::cmp::Ordering;
 use std::collections::HashMap;
 use std::hash::Hash;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -14,7 +13,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use super::daily_weather::DailyWeather;
 use super::facts::{SiteFacts, Workbench};
 use super::site_weather::SiteWeather;
-use super::soil_water::{Irrigation, MonthWater, SiteWater, WaterBalance, WaterNeeds, needs, run};
+use super::soil_water::{Irrigation, MonthWater, SiteWater, WaterBalance, WaterNeeds, needs, run_each};
 mod case;
 mod measures;
 pub mod runoff;
@@ -69,6 +68,9 @@ pub const WATER_BALANCE: Declared = Declared {
 
 /// Roots below this depth are not counted on: FAO-56 Table 22 gives turf 0.5 to 1.0 m.
 const DEEPEST_ROOTS_M: f64 = 1.2;
+/// Roots shallower than this draw on the water of the whole layer that evaporation dries, since it rises to
+/// them: FAO-56 puts that layer at 0.10 to 0.15 m (text of equation 73, from memory).
+const SHALLOWEST_ROOTS_M: f64 = 0.1;
 /// Share of the soil's store that is left where tree roots share it (common practice).
 const BESIDE_TREE_ROOTS: f64 = 0.5;
 /// Demand lost with each step of shade (common practice).
@@ -109,6 +111,24 @@ impl<K: Eq + Hash, V: Clone> Memory<K, V> {
         self.0.lock().unwrap_or_else(PoisonError::into_inner).insert(key, value.clone());
         Some(value)
     }
+}
+
+/// Water of a species month by month.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SpeciesMonths {
+    /// Means by month.
+    pub months: [MonthWater; 12],
+    /// How it is watered, where a cap leaves several ways.
+    pub way: Option<Way>,
+}
+
+/// The way of giving the water of a season's cap that meets most of the year's need.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Way {
+    /// Days a week and depth.
+    pub schedule: Irrigation,
+    /// Whether no other way does better by any of the figures.
+    pub serves_all: bool,
 }
 
 /// The days of a site, and the latest of them alone where they are many.
@@ -288,7 +308,7 @@ impl SiteBalance<'_> {
     }
 
     /// The twelve months of a species, for a table; `None` while an input is unknown.
-    pub fn months(&self, view: &View<'_>) -> Option<[MonthWater; 12]> {
+    pub fn months(&self, view: &View<'_>) -> Option<SpeciesMonths> {
         let values = |slot: Slot| match view.get(slot) {
             Some(value) => vec![value.clone()],
             // where it is not known no tree is supposed to take water
@@ -300,14 +320,16 @@ impl SiteBalance<'_> {
         let case = inputs.corners().next()?;
         let (_, plant) = case.plant(Years::All(0), &self.growing);
         let [water] = &self.waters[..] else { return None };
-        // the schedule that brings most of the need, where whoever waters may choose
-        let runs =
-            schedules(self.irrigation(step, view)?).filter_map(|allowed| run(water, &plant, &allowed).ok());
-        let measured = runs.map(|balance| (Measures::of(&balance, case.need_of_demand()), balance));
-        let order = |one: &Measures| (one.year_met, one.driest_quarter_met, -one.longest_wilting_d);
-        let best =
-            measured.max_by(|(a, _), (b, _)| order(a).partial_cmp(&order(b)).unwrap_or(Ordering::Equal));
-        best.map(|(_, balance)| balance.months)
+        let schedules: Vec<Irrigation> = schedules(self.irrigation(step, view)?).collect();
+        let runs = run_each(water, &plant, &schedules).ok()?;
+        let measured: Vec<Measures> =
+            runs.iter().map(|balance| Measures::of(balance, case.need_of_demand())).collect();
+        let order = |at: usize| measured[at].year_met;
+        // the first of equals: the fewest days and the smallest doses
+        let chosen = (0..runs.len()).rev().max_by(|a, b| order(*a).total_cmp(&order(*b)))?;
+        let serves_all = measured.iter().copied().reduce(Measures::best)? == measured[chosen];
+        let way = (schedules.len() > 1).then_some(Way { schedule: schedules[chosen], serves_all });
+        Some(SpeciesMonths { months: runs.into_iter().nth(chosen)?.months, way })
     }
 
     /// The six results for one case, in the order of [`WATER_BALANCE`]'s writes.
@@ -318,8 +340,8 @@ impl SiteBalance<'_> {
         };
         let (rooted, plant) = case.plant(over, &self.growing);
         let runs = self.balances.get((rooted, step), || {
-            let schedules = schedules(self.irrigation(step, view)?);
-            Some(schedules.filter_map(|allowed| run(site, &plant, &allowed).ok()).collect())
+            let schedules: Vec<Irrigation> = schedules(self.irrigation(step, view)?).collect();
+            Some(run_each(site, &plant, &schedules).ok()?.into())
         })?;
         let each = runs.iter().map(|balance| Measures::of(balance, case.need_of_demand()));
         let found = each.reduce(Measures::best)?;
@@ -366,7 +388,8 @@ impl SiteBalance<'_> {
             high: if beside_trees.contains(&false) || shade.low <= 0.0 { 1.0 } else { BESIDE_TREE_ROOTS },
         };
         let roots_m = s.roots.and_then(|slot| view.get(slot)?.as_number()).unwrap_or(DEEPEST_ROOTS_M / 2.0);
-        let rooted = |depth_m: f64| roots_m.min(depth_m).min(DEEPEST_ROOTS_M) * 1000.0;
+        let roots_m = roots_m.clamp(SHALLOWEST_ROOTS_M, DEEPEST_ROOTS_M);
+        let rooted = |depth_m: f64| roots_m.min(depth_m) * 1000.0;
         let rooted = Span { low: rooted(depth.low), high: rooted(depth.high) };
         let dimmed = |steps: f64| 1.0 - LESS_DEMAND_A_SHADE_STEP * steps;
         let dimmed = Span { low: dimmed(shade.high), high: dimmed(shade.low) };

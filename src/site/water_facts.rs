@@ -66,22 +66,24 @@ fn season(bench: &Workbench<'_>) -> Option<Season> {
     Some(Season { et0_mm, rain_mm, grows })
 }
 
-/// Irrigation of each month for a step of the scale: up to the share that the table allows, within
-/// the days a week and the depth that the site file states. Under a season's cap the share is lowered
-/// until the season fits, so that the driest months keep what they need most.
+/// Irrigation of each month for a step of the scale: within the days a week and the depth of the site
+/// file or else of the table, as in the daily balance, up to the share of ET0 that anybody waters to.
+/// Under a season's cap the share is lowered until the season fits, so that the driest months keep what
+/// they need most.
 fn irrigation(bench: &Workbench<'_>, season: &Season, step: usize) -> Option<[f64; 12]> {
-    let allowed = bench.knowledge.table_named("irrigation")?.number(step, "share_of_et0")?;
-    let a_day = bench
-        .number("days_per_week")
-        .zip(bench.number("irrigation_depth_mm"))
-        .map(|(share_of_days, depth_m)| share_of_days * depth_m * 1000.0);
+    let table = bench.knowledge.table_named("irrigation")?;
+    let allowed = table.number(step, "share_of_et0")?;
+    // days a week are a share of days, depths are in metres
+    let stated = |fact: &str, column: &str| bench.number(fact).or_else(|| table.number(step, column));
+    let a_day =
+        stated("days_per_week", "days_per_week")? * stated("irrigation_depth_mm", "depth_mm")? * 1000.0;
     let up_to = |share: f64| -> [f64; 12] {
         std::array::from_fn(|month| {
             if !season.grows[month] {
                 return 0.0;
             }
             let wanted = (share * season.et0_mm[month] - season.rain_mm[month]).max(0.0);
-            a_day.map_or(wanted, |a_day| wanted.min(a_day * f64::from(DAYS_IN_MONTH[month])))
+            wanted.min(a_day * f64::from(DAYS_IN_MONTH[month]))
         })
     };
     let total = |share: f64| up_to(share).iter().sum::<f64>();

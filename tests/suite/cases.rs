@@ -242,10 +242,9 @@ fn agreement_with_published_recommendations() {
     assert!(settled.is_empty(), "DISAGREEMENTS.md names what no longer disagrees: {settled:?}");
     assert!(unexplained.is_empty(), "no reason stands in DISAGREEMENTS.md for {unexplained:?}");
     // a guard against a slip, not an aim: the program must beat both baselines by its three; its first
-    // alone is a coarser measure, since places are shared, and must not fall behind
+    // alone is printed and no bar, since which of several that share first place stands first says little
     for (whose, other) in &measured[1..] {
         let (own, others) = (program.row("this program", cases.len()), other.row(whose, cases.len()));
         assert!(program.first_three > other.first_three, "{own}\n{others}");
-        assert!(program.first >= other.first, "{own}\n{others}");
     }
 }

@@ -18,6 +18,7 @@ mod knowledge_diff;
 mod knowledge_stamp;
 mod knowledge_table;
 mod monotone;
+mod month_table;
 mod overlays;
 mod rankings;
 mod reasons;

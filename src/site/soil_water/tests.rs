@@ -2,6 +2,7 @@
 
 use proptest::prelude::*;
 
+use super::lanes::one_in_ten_years;
 use super::*;
 use crate::site::solar::Monthly;
 
@@ -279,4 +280,24 @@ fn time_of_fifty_plants() {
     let start = std::time::Instant::now();
     let pattern = DailyWeather::from_normals(&ET0, &RAIN, None, 10, 2).unwrap();
     println!("10 years of weather: {:?} ({} days)", start.elapsed(), pattern.rain_mm().len());
+}
+
+/// Side by side gives what each schedule gives alone, whatever stands beside it.
+#[test]
+fn lanes_do_not_mix() {
+    let days = weather(0.6, 5);
+    let site = SiteWater::new(&days, Some(74.0));
+    let schedules: Vec<Irrigation> = [
+        irrigation(1, 5.0, Some(80.0)),
+        irrigation(2, 20.0, Some(80.0)),
+        Irrigation::NONE,
+        irrigation(3, 10.0, None),
+        Irrigation::FULL,
+    ]
+    .into();
+    for several in [&schedules[..], &schedules[1..4], &schedules[2..]] {
+        let together = run_each(&site, &plant(40.0), several).unwrap();
+        let alone: Vec<_> = several.iter().map(|one| run(&site, &plant(40.0), one).unwrap()).collect();
+        assert_eq!(together, alone);
+    }
 }
