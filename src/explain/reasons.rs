@@ -222,7 +222,8 @@ fn holding_back<'k>(
     let need = open.need.filter(|need| candidate.standing.deciding.contains(need))?;
     let state = &candidate.needs[need];
     // what decided rules give already needs no other reason
-    if state.used() <= state.level || !matters(state.level.value(), open.worst) {
+    let reaches = open.worst >= state.used().value() - 1e-9 || matters(state.level.value(), open.worst);
+    if state.used() <= state.level || !reaches {
         return None;
     }
     let named = |level: f64| Level::clamped(level).map_or("", |level| level.name().as_str());

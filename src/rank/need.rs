@@ -29,7 +29,8 @@ pub struct NeedState<N> {
     /// The worst of the ratings and limits of all rules that were decided, or were decided with an
     /// estimated trait.
     pub level: Level,
-    /// The level if what is missing comes out best. Not looked at when decided.
+    /// The level if what is missing comes out best; of a decided need, where what is missing is too little
+    /// to ask for, the least that it is sure to come to.
     pub best: Level,
     /// The level if what is missing comes out worst. Not looked at when decided.
     pub worst: Level,
@@ -81,7 +82,7 @@ impl<N> NeedState<N> {
 
     /// The level that the index counts.
     ///
-    /// The level given; with a missing site fact the mean over its plausible range, though never
+    /// The level given, or what is sure to come; with a missing site fact the mean over its plausible range, though never
     /// better than what the decided rules alone give, since a mean must not soften a refusal. A
     /// saving goes no lower than very severe (level 4).
     #[must_use]
@@ -105,7 +106,9 @@ impl<N> NeedState<N> {
     pub(super) fn estimate(&self) -> Level {
         match self.open {
             Openness::SiteFact => self.level.max(self.expected),
-            Openness::Decided | Openness::Trait => self.level,
+            // what is sure to come, whatever the little comes to that is not asked for
+            Openness::Decided => self.level.max(self.best),
+            Openness::Trait => self.level,
         }
     }
 
@@ -113,7 +116,7 @@ impl<N> NeedState<N> {
     /// once the fact is known, the need is open no longer.
     pub(super) fn lowest(&self) -> Level {
         match self.open {
-            Openness::Decided => self.level,
+            Openness::Decided => self.estimate(),
             // Rules that were decided stay decided, whatever the missing fact turns out to be.
             Openness::SiteFact => self.best.max(self.level).min(self.estimate()),
             Openness::Trait => self.best.min(self.level),
@@ -123,7 +126,7 @@ impl<N> NeedState<N> {
     /// The level if all that is missing comes out worst.
     pub(super) fn highest(&self) -> Level {
         match self.open {
-            Openness::Decided => self.level,
+            Openness::Decided => self.estimate(),
             Openness::SiteFact | Openness::Trait => self.worst.max(self.used()),
         }
     }

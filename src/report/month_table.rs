@@ -101,8 +101,14 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
     let words = "demand, used and irrigation are means a month of the daily balance; short days are those \
                  on which demand is not met in full. The year is the mean of temperatures and light, the \
                  sum of the rest.";
+    let trees = match &water {
+        Some(water) if water.trees_left_out => {
+            " It is not known whether tree roots share the soil; the table supposes none, and with them there is less."
+        }
+        _ => "",
+    };
     let way = water.and_then(|water| water.way).map(|way| way_words(&way, look)).unwrap_or_default();
-    text + &look.paragraph(2, &format!("{words}{way}")) + "\n"
+    text + &look.paragraph(2, &format!("{words}{way}{trees}")) + "\n"
 }
 
 /// How the water of a season's cap is given in the table, and what of the figures it does not show.

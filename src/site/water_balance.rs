@@ -120,6 +120,8 @@ pub struct SpeciesMonths {
     pub months: [MonthWater; 12],
     /// How it is watered, where a cap leaves several ways.
     pub way: Option<Way>,
+    /// Whether trees may stand near, and are supposed to take no water.
+    pub trees_left_out: bool,
 }
 
 /// The way of giving the water of a season's cap that meets most of the year's need.
@@ -329,7 +331,9 @@ impl SiteBalance<'_> {
         let chosen = (0..runs.len()).rev().max_by(|a, b| order(*a).total_cmp(&order(*b)))?;
         let serves_all = measured.iter().copied().reduce(Measures::best)? == measured[chosen];
         let way = (schedules.len() > 1).then_some(Way { schedule: schedules[chosen], serves_all });
-        Some(SpeciesMonths { months: runs.into_iter().nth(chosen)?.months, way })
+        let shaded = self.slots.shade.and_then(|slot| view.get(slot)?.as_position()).is_some_and(|at| at > 0);
+        let trees_left_out = shaded && self.slots.tree_roots.is_some_and(|slot| view.get(slot).is_none());
+        Some(SpeciesMonths { months: runs.into_iter().nth(chosen)?.months, way, trees_left_out })
     }
 
     /// The six results for one case, in the order of [`WATER_BALANCE`]'s writes.

@@ -104,6 +104,15 @@ fn more_water_never_worsens_the_water_need_of_a_site_half_known() {
         .map(|mm| format!("irrigation = \"full\"\nseason_cap_mm = {mm}"))
         .collect();
     never_worse(&base, &caps, "water", |_| true);
+    // in the desert, where whatever is answered leaves it near refusal
+    let desert = "schema = 1\npurpose = \"lawn\"\n[place]\nlatitude_deg = 33.4\nelevation_m = 340\n[climate]\ntmax_c = [19, 22, 25, 30, 35, 40, 41, 40, 38, 31, 24, 19]\ntmin_c = [7, 8, 11, 15, 20, 25, 29, 28, 25, 18, 11, 7]\nprecip_mm = [22, 22, 24, 7, 3, 1, 26, 25, 16, 14, 16, 22]\nextreme_min_c = -12\n[light]\nsun_hours = 4\n[soil]\ntexture = \"sand\"\ndepth_cm = 25\n[wishes]\naccept_dormant = false\n[water]\nLINE\n";
+    let lines = [
+        "irrigation = \"none\"".to_owned(),
+        "irrigation = \"limited\"\nseason_cap_mm = 40\ndays_per_week = 1".to_owned(),
+        "irrigation = \"limited\"\nseason_cap_mm = 120\ndays_per_week = 1".to_owned(),
+        "irrigation = \"limited\"\ndays_per_week = 2".to_owned(),
+    ];
+    never_worse(desert, &lines, "water", |_| true);
 }
 
 /// Covers of shade may scorch; grasses of both seasons, which are species of sun, never mind more.
