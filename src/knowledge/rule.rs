@@ -290,10 +290,7 @@ impl Rule {
 
     /// Positions of the needs that it may lower a species on.
     pub fn rated_needs(&self) -> impl Iterator<Item = usize> + '_ {
-        self.effects.iter().filter_map(|effect| match effect {
-            Effect::Rate { need, .. } | Effect::Limit { need, .. } | Effect::Exclude { need } => Some(*need),
-            _ => None,
-        })
+        self.effects.iter().filter_map(Effect::rated_need)
     }
 }
 

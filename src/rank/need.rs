@@ -82,9 +82,9 @@ impl<N> NeedState<N> {
 
     /// The level that the index counts.
     ///
-    /// The level given, or what is sure to come; with a missing site fact the mean over its plausible range, though never
-    /// better than what the decided rules alone give, since a mean must not soften a refusal. A
-    /// saving goes no lower than very severe (level 4).
+    /// The level given, or what is sure to come; with a missing site fact the mean over its plausible
+    /// range, though never better than what the decided rules alone give, since a mean must not soften
+    /// a refusal. A saving goes no lower than very severe (level 4).
     #[must_use]
     pub fn counted(&self) -> Level {
         let level = self.estimate();
