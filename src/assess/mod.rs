@@ -13,6 +13,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use crate::diag::{Finding, Findings, Source};
 use crate::engine::facts::{Values, View};
+use crate::engine::formula::{Compute, ComputedFact};
 use crate::engine::run::{Outcome, run_pair, run_site};
 use crate::knowledge::Knowledge;
 use crate::knowledge::species::Species;
@@ -20,7 +21,7 @@ use crate::rank::{Class, Entry, place};
 use crate::site::facts::{SiteFacts, SitePlausible, derive};
 use crate::site::file::{self, SiteFile};
 use crate::site::site_weather::{SiteWeather, site_weather};
-use crate::site::water_balance::SpeciesMonths;
+use crate::site::water_balance::{SpeciesMonths, WATER_BALANCE};
 use crate::site::{SiteBalance, SiteDays};
 use crate::units::UnitSystem;
 
@@ -227,6 +228,21 @@ impl<'k> Assessment<'k> {
 
     /// Water of a candidate by month, as the daily balance gives it.
     pub fn monthly_water(&self, candidate: &Candidate<'_>) -> Option<SpeciesMonths> {
+        self.at_the_balance(candidate, |balance, view| balance.months(view))
+    }
+
+    /// What the daily balance gives for the year of a candidate: of each figure the values that it may
+    /// have, and what they wait for.
+    pub fn yearly_water(&self, candidate: &Candidate<'_>) -> Vec<ComputedFact> {
+        let plausible = SitePlausible { knowledge: self.knowledge, facts: &self.facts };
+        self.at_the_balance(candidate, |balance, view| balance.compute(WATER_BALANCE.id, view, &plausible))
+    }
+
+    fn at_the_balance<T>(
+        &self,
+        candidate: &Candidate<'_>,
+        ask: impl FnOnce(&SiteBalance<'_>, &View<'_>) -> T,
+    ) -> T {
         let days = self.weather.as_ref().map(SiteDays::new);
         let balance = SiteBalance::new(days.as_ref(), &self.facts, self.knowledge);
         let species = candidate.species.trait_values();
@@ -237,7 +253,7 @@ impl<'k> Assessment<'k> {
             needs: &[],
             awaited: &candidate.outcome.awaited,
         };
-        balance.months(&view)
+        ask(&balance, &view)
     }
 
     /// The units that the site file is written in.

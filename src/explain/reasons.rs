@@ -26,7 +26,7 @@ pub enum Direction {
     Against,
     /// Neither: the need is met without being a strength.
     Neutral,
-    /// It cannot be decided, and until it is, the need counts as bad enough to hold the class back.
+    /// It cannot be decided, and until it is, the need counts as worse than decided rules make it.
     Open,
 }
 
@@ -185,9 +185,8 @@ pub fn explain<'k>(
                 let need = rule.effects[*effect].rated_need();
                 let (best, worst) = (*best, *worst);
                 let open = OpenReason { rule, need, missing: missing.clone(), best, worst };
-                all.reasons.extend(
-                    candidate.and_then(|one| holding_back(&open, conditions, one, assessment, units)),
-                );
+                all.reasons
+                    .extend(candidate.and_then(|one| open_reason(&open, conditions, one, assessment, units)));
                 all.open.push(open);
             }
             Step::Silent { rule, conditions } => {
@@ -210,8 +209,12 @@ pub fn explain<'k>(
     all
 }
 
-/// The reason in an open rule, where it is for being open that the need decides the class.
-fn holding_back<'k>(
+/// Levels less far apart than this print alike.
+const VISIBLE: f64 = 0.05;
+
+/// The reason in an open rule: where it is for being open that the need decides the class, or that it
+/// counts as worse than decided rules make it.
+fn open_reason<'k>(
     open: &OpenReason<'k>,
     conditions: &[Observation],
     candidate: &Candidate<'_>,
@@ -219,11 +222,15 @@ fn holding_back<'k>(
     units: UnitSystem,
 ) -> Option<Reason<'k>> {
     let knowledge = assessment.knowledge;
-    let need = open.need.filter(|need| candidate.standing.deciding.contains(need))?;
+    let need = open.need?;
     let state = &candidate.needs[need];
+    let decides = candidate.standing.deciding.contains(&need);
+    let counts = if decides { state.used() } else { state.counted() };
     // what decided rules give already needs no other reason
-    let reaches = open.worst >= state.used().value() - 1e-9 || matters(state.level.value(), open.worst);
-    if state.used() <= state.level || !reaches {
+    let beyond = if decides { 1e-9 } else { VISIBLE };
+    let reaches = open.worst >= counts.value() - 1e-9 || matters(state.level.value(), open.worst);
+    let moves = counts.value() - state.level.value() > beyond && open.worst - state.level.value() > beyond;
+    if !moves || (decides && !reaches) {
         return None;
     }
     let named = |level: f64| Level::clamped(level).map_or("", |level| level.name().as_str());
@@ -231,10 +238,9 @@ fn holding_back<'k>(
     // a range within one step needs no two names
     let best = if best == worst { String::new() } else { format!("{best} at best, ") };
     let missing = awaited_names(assessment, open.missing.iter());
-    let used = state.used();
     // an open key need counts as at least moderate, however little it may come to
-    let key = if used > state.counted() { ", being a key need" } else { "" };
-    let meanwhile = used.name().as_str();
+    let key = if counts > state.counted() { ", being a key need" } else { "" };
+    let meanwhile = counts.name().as_str();
     let missing = if missing.is_empty() { "what is not known" } else { missing.as_str() };
     let text =
         format!("waits for {missing}: {best}{worst} at worst, and counts as {meanwhile} until then{key}");
@@ -243,7 +249,7 @@ fn holding_back<'k>(
         rule: open.rule,
         need,
         direction: Direction::Open,
-        level: Some(used.value()),
+        level: Some(counts.value()),
         at_worst: Some(open.worst),
         text,
         observed: None,

@@ -10,7 +10,7 @@ use super::what_if_text::what_if_text;
 use crate::assess::{Assessment, Candidate};
 use crate::engine::trace::Observation;
 use crate::engine::value::{Slot, Space, Value};
-use crate::explain::{Detail, Explanation, Figured, Reason, explain, trace_candidate};
+use crate::explain::{Detail, Explanation, Figured, Reason, awaited_names, explain, trace_candidate};
 use crate::knowledge::vocabulary::Kind;
 use crate::rank::{Class, Level};
 
@@ -192,25 +192,52 @@ const WATER: [&str; 8] = [
     "fit.survival_irrigation_mm",
 ];
 
-/// What the daily balance found; nothing where all of it waits for an input.
+/// What the daily balance found, as ranges where an input is not known; nothing where nothing can be said.
 fn water_text(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Look) -> String {
     let vocabulary = &assessment.knowledge.vocabulary;
-    let figures: Vec<(String, String)> = WATER
-        .iter()
-        .filter_map(|id| {
-            let slot = vocabulary.slot(id)?;
-            let declaration = vocabulary.declaration(slot)?;
-            let value = candidate.outcome.fit.get(slot.index)?.as_ref()?;
-            Some((declaration.label().to_owned(), vocabulary.tell(value, declaration.kind, look.units)))
-        })
-        .collect();
+    let slots: Vec<Slot> = WATER.iter().filter_map(|id| vocabulary.slot(id)).collect();
+    let known = |slot: &Slot| candidate.outcome.fit.get(slot.index).and_then(Option::as_ref);
+    let open = if slots.iter().all(|slot| known(slot).is_some()) {
+        Vec::new()
+    } else {
+        assessment.yearly_water(candidate)
+    };
+    let mut waits_for: Vec<Slot> = Vec::new();
+    let mut figures: Vec<(String, String)> = Vec::new();
+    for slot in slots {
+        let Some(declaration) = vocabulary.declaration(slot) else { continue };
+        let tell = |value: &Value| vocabulary.tell(value, declaration.kind, look.units);
+        let told = match known(&slot) {
+            Some(value) => tell(value),
+            None => {
+                let Some(fact) = open.iter().find(|fact| fact.slot == slot) else { continue };
+                let Some(range) = spread(&fact.values) else { continue };
+                waits_for.extend(&fact.waits_for);
+                tell(&range)
+            }
+        };
+        figures.push((declaration.label(), told));
+    }
     if figures.is_empty() {
         return String::new();
     }
     let widest = figures.iter().map(|(label, _)| label.chars().count()).max().unwrap_or_default();
     let lines: String =
         figures.iter().map(|(label, value)| format!("  {label:widest$}  {value}\n")).collect();
-    format!("Water by the daily balance\n{lines}\n")
+    let awaited = awaited_names(assessment, waits_for.iter());
+    let note = match awaited.as_str() {
+        "" => String::new(),
+        names => look
+            .paragraph(2, &format!("Ranges run from the driest case to the wettest: not known is {names}.")),
+    };
+    format!("Water by the daily balance\n{lines}{note}\n")
+}
+
+/// The least and the greatest of numbers as a range, or the one that all are.
+fn spread(values: &[Value]) -> Option<Value> {
+    let numbers = values.iter().filter_map(Value::as_number);
+    let (low, high) = (numbers.clone().reduce(f64::min)?, numbers.reduce(f64::max)?);
+    Some(if low < high { Value::Range(low, high) } else { Value::Number(low) })
 }
 
 fn reasons_text(

@@ -75,7 +75,14 @@ pub fn species_mark(assessment: &Assessment<'_>, species: &Species) -> String {
 }
 
 /// Computed facts whose method is told in the short form; estimates always are.
-const TOLD: [&str; 4] = ["site.et0_year_mm", "site.dli", "site.rain_share", "site.hardiness_zone"];
+const TOLD: [&str; 6] = [
+    "site.et0_year_mm",
+    "site.dli",
+    "site.rain_share",
+    "site.hardiness_zone",
+    "site.warm_growth_months",
+    "site.cool_growth_months",
+];
 
 /// What the daily balance supposes of every site and species. Efficiencies: California's Model Water
 /// Efficient Landscape Ordinance of 2015, as adopted in local codes.

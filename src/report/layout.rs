@@ -2,7 +2,6 @@
 
 use comfy_table::{ColumnConstraint, ContentArrangement, Table, presets};
 use textwrap::WrapAlgorithm;
-use textwrap::wrap_algorithms::Penalties;
 
 use crate::diag::printable;
 use crate::units::{Unit, UnitSystem};
@@ -60,7 +59,7 @@ impl Look {
             // ids keep their hyphens whole, so that they can be searched for
             .word_splitter(textwrap::WordSplitter::NoHyphenation)
             .word_separator(textwrap::WordSeparator::AsciiSpace)
-            .wrap_algorithm(within_the_width())
+            .wrap_algorithm(WrapAlgorithm::FirstFit)
             .break_words(true);
         unglued(textwrap::fill(&text, options))
     }
@@ -73,16 +72,9 @@ impl Look {
             .subsequent_indent(&indent)
             .word_splitter(textwrap::WordSplitter::NoHyphenation)
             .word_separator(textwrap::WordSeparator::AsciiSpace)
-            .wrap_algorithm(within_the_width());
+            .wrap_algorithm(WrapAlgorithm::FirstFit);
         unglued(textwrap::fill(&glued(text), options))
     }
-}
-
-/// Even lines, none of them too long: left to itself the algorithm may run over by a character or two
-/// where the line would otherwise be short.
-fn within_the_width() -> WrapAlgorithm {
-    let overflow_penalty = 1_000_000;
-    WrapAlgorithm::OptimalFit(Penalties { overflow_penalty, ..Penalties::new() })
 }
 
 /// Stands for a space at which no line may break.

@@ -5,7 +5,7 @@ use comfy_table::CellAlignment;
 use super::header::{header, methods};
 use super::header::{overlay_mark, species_mark};
 use super::layout::{Look, some_of, table_text};
-use crate::assess::{Assessment, Candidate, matters};
+use crate::assess::{Assessment, Candidate, matters, side_by_side};
 use crate::explain::{
     Caution, Detail, Direction, Explanation, Reason, awaited_names, explain, trace_candidate, trace_site,
 };
@@ -57,17 +57,12 @@ pub fn recommend_text(assessment: &Assessment<'_>, shown: Shown, look: &Look) ->
     text.push_str(&too_little(assessment, look));
     let mut cautions = SharedCautions::default();
     let mut details = String::new();
-    for candidate in &top {
+    let explanations = side_by_side(&top, |candidate| {
         let trace = trace_candidate(assessment, candidate, Detail::Brief);
-        let explanation = explain(assessment, Some(candidate), &trace, look.units);
-        details.push_str(&candidate_text(
-            assessment,
-            candidate,
-            &explanation,
-            shown.all,
-            &mut cautions,
-            look,
-        ));
+        explain(assessment, Some(candidate), &trace, look.units)
+    });
+    for (candidate, explanation) in top.iter().zip(&explanations) {
+        details.push_str(&candidate_text(assessment, candidate, explanation, shown.all, &mut cautions, look));
         details.push('\n');
     }
     text.push_str(&details);
@@ -208,10 +203,16 @@ fn candidate_text(
         );
         text.push_str(&look.paragraph(3, &words));
     }
+    // what is open and decides nothing is told with the other open needs
+    let weighs = |reason: &Reason<'_>| {
+        all || reason.direction != Direction::Open || candidate.standing.deciding.contains(&reason.need)
+    };
     let labels = [(Direction::For, "for"), (Direction::Against, "against"), (Direction::Open, "open")];
     for (direction, label) in labels {
-        let reasons = chosen_reasons(explanation, direction, all);
-        let told = explanation.reasons.iter().filter(|reason| reason.direction == direction).count();
+        let of_direction: Vec<&Reason<'_>> =
+            explanation.reasons.iter().filter(|one| one.direction == direction && weighs(one)).collect();
+        let told = of_direction.len();
+        let reasons = chosen_reasons(of_direction, all);
         for reason in &reasons {
             let words = format!(
                 "{}: {}{} [{}{}{}]",
@@ -237,7 +238,7 @@ fn candidate_text(
     let told: Vec<usize> = explanation
         .reasons
         .iter()
-        .filter(|reason| reason.direction == Direction::Open)
+        .filter(|reason| reason.direction == Direction::Open && weighs(reason))
         .map(|reason| reason.need)
         .collect();
     text.push_str(&open_needs(assessment, candidate, &told, all, look));
@@ -245,13 +246,7 @@ fn candidate_text(
 }
 
 /// The reasons of one direction that are shown: all of them, or the gravest of each need, few in all.
-fn chosen_reasons<'a, 'k>(
-    explanation: &'a Explanation<'k>,
-    direction: Direction,
-    all: bool,
-) -> Vec<&'a Reason<'k>> {
-    let mut reasons: Vec<&Reason<'_>> =
-        explanation.reasons.iter().filter(|reason| reason.direction == direction).collect();
+fn chosen_reasons<'a, 'k>(mut reasons: Vec<&'a Reason<'k>>, all: bool) -> Vec<&'a Reason<'k>> {
     reasons.sort_by(|a, b| b.level.unwrap_or(0.0).total_cmp(&a.level.unwrap_or(0.0)));
     if !all {
         let mut spoken = Vec::new();

@@ -29,8 +29,8 @@ impl GrowthParameters {
     #[must_use]
     pub const fn describe(self) -> &'static str {
         match self {
-            Self::CelsiusSet => "Celsius set, optima 20 and 31 °C",
-            Self::FahrenheitSet => "Fahrenheit set, optima 67.5 and 87.8 °F",
+            Self::CelsiusSet => "Celsius set, optima 20 and 31 °C, spreads 5.5 and 7",
+            Self::FahrenheitSet => "Fahrenheit set, optima 67.5 and 87.8 °F, spreads 10 and 12",
         }
     }
 }

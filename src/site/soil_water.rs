@@ -168,36 +168,40 @@ fn count(n: usize) -> f64 {
     u32::try_from(n).map_or(f64::NAN, f64::from)
 }
 
-/// Demand of a plant on each day of a year, and what the stress function needs.
+/// Demand of a plant on each day of a year, and what the stress function needs. Filled anew for each
+/// year in the same place.
+#[derive(Default)]
 struct Demand {
-    etc: [f64; DAYS],
+    etc: Vec<f64>,
     /// Share of the storage that a stressed plant leaves in the day: 1 - `ETc` / (TAW - RAW), at least 0.
-    leaves: [f64; DAYS],
+    leaves: Vec<f64>,
     /// Storage at which Ks is the plant's `green_ks`.
-    green: [f64; DAYS],
+    green: Vec<f64>,
     /// Demand of each month.
     months: [f64; 12],
 }
 
 impl Demand {
-    fn new(et0: &[f64], plant: &Plant) -> Self {
-        let mut demand =
-            Self { etc: [0.0; DAYS], leaves: [0.0; DAYS], green: [0.0; DAYS], months: [0.0; 12] };
-        let mut start = 0;
-        for (kc, days) in plant.kc.iter().zip(DAYS_IN_MONTH) {
-            let end = start + usize::from(days);
-            for (day, et0) in et0.iter().enumerate().take(end).skip(start) {
-                let etc = kc * et0;
-                let p = depletion_fraction(plant.p_table, MillimetresPerDay(etc));
-                let stressed_range = (1.0 - p) * plant.taw.0;
-                demand.etc[day] = etc;
-                demand.leaves[day] = (1.0 - etc / stressed_range).max(0.0);
-                demand.green[day] = plant.green_ks * stressed_range;
-            }
-            start = end;
+    /// Takes a year's ET0, mm.
+    fn fill(&mut self, et0: &[f64], plant: &Plant) {
+        for days in [&mut self.etc, &mut self.leaves, &mut self.green] {
+            days.resize(et0.len(), 0.0);
         }
-        demand.months = month_sums(&demand.etc);
-        demand
+        let mut start = 0;
+        for (kc, length) in plant.kc.iter().zip(DAYS_IN_MONTH) {
+            let days = start..start + usize::from(length);
+            start = days.end;
+            let found = self.etc[days.clone()].iter_mut().zip(&mut self.leaves[days.clone()]);
+            let found = found.zip(&mut self.green[days.clone()]);
+            for (et0, ((etc, leaves), green)) in et0[days].iter().zip(found) {
+                *etc = kc * et0;
+                let p = depletion_fraction(plant.p_table, MillimetresPerDay(*etc));
+                let stressed_range = (1.0 - p) * plant.taw.0;
+                *leaves = (1.0 - *etc / stressed_range).max(0.0);
+                *green = plant.green_ks * stressed_range;
+            }
+        }
+        self.months = month_sums(&self.etc);
     }
 
     /// Share of a season's cap that each day of a month frees: in proportion to what the month wants

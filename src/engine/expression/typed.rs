@@ -171,7 +171,11 @@ impl Expr {
         match self {
             Self::Fact(slot) => visit(*slot, false),
             Self::Known(slot) => visit(*slot, true),
-            other => other.children().for_each(|child| child.visit_slots(visit)),
+            other => {
+                let (pair, list) = other.parts();
+                pair.into_iter().flatten().for_each(|part| part.visit_slots(visit));
+                list.iter().for_each(|part| part.visit_slots(visit));
+            }
         }
     }
 
@@ -209,9 +213,15 @@ impl Expr {
         }
     }
 
-    /// The parts of an expression.
+    /// The parts of an expression, in their order.
     fn children(&self) -> impl Iterator<Item = &Self> {
-        let (pair, list): ([Option<&Self>; 2], &[Self]) = match self {
+        let (pair, list) = self.parts();
+        pair.into_iter().flatten().chain(list)
+    }
+
+    /// The parts of an expression: up to two that it names, or those of its list.
+    fn parts(&self) -> ([Option<&Self>; 2], &[Self]) {
+        match self {
             Self::Const(_) | Self::Fact(_) | Self::Known(_) => ([None, None], &[]),
             Self::End(a, _)
             | Self::Not(a)
@@ -234,8 +244,7 @@ impl Expr {
             | Self::Overlap(a, b)
             | Self::Summarise(_, a, Some(b)) => ([Some(a), Some(b)], &[]),
             Self::If(parts) => ([None, None], &**parts),
-        };
-        pair.into_iter().flatten().chain(list)
+        }
     }
 
     /// The slots read for their value, each once, in the order of first reading.

@@ -1,6 +1,5 @@
 //! Daily values gathered by month and year, and their means over the years.
 
-use std::collections::BTreeMap;
 use std::fmt;
 
 use super::daily_record::DailyRecord;
@@ -171,14 +170,17 @@ impl Year {
 
 /// Day of a leap year from 0.
 fn day_of_leap_year(date: Date) -> usize {
-    let before: usize = (1..date.month).map(|month| usize::from(days_of(2000, month))).sum();
-    before + usize::from(date.day) - 1
+    const BEFORE: [usize; 12] = [0, 31, 60, 91, 121, 152, 182, 213, 244, 274, 305, 335];
+    BEFORE[usize::from(date.month - 1)] + usize::from(date.day) - 1
 }
 
 /// Values of all days of one station.
 #[derive(Default)]
 pub(super) struct Days {
-    years: BTreeMap<i32, Box<Year>>,
+    /// In order of the years.
+    years: Vec<(i32, Box<Year>)>,
+    /// Position of the year last added to: files run by year, so it is nearly always the next one's too.
+    latest: usize,
     pub flags: FlagCounts,
 }
 
@@ -199,7 +201,7 @@ impl Days {
             let fault = Fault::OutOfRange { value: field.text.to_owned(), low: from, high: to };
             return Err(field.error(fault).in_field(element.code()));
         }
-        let year = self.years.entry(date.year).or_insert_with(Year::new);
+        let year = self.year_of(date.year);
         let tally = &mut year.months[usize::from(date.month - 1)][element as usize];
         let bit = 1_u32 << (date.day - 1);
         if tally.days & bit != 0 {
@@ -223,13 +225,35 @@ impl Days {
         Ok(())
     }
 
+    /// The record of a year, begun where there is none.
+    fn year_of(&mut self, year: i32) -> &mut Year {
+        if self.years.get(self.latest).is_none_or(|(latest, _)| *latest != year) {
+            self.latest = self.position(year).unwrap_or_else(|at| {
+                self.years.insert(at, (year, Year::new()));
+                at
+            });
+        }
+        &mut self.years[self.latest].1
+    }
+
+    /// Where a year stands, or would.
+    fn position(&self, year: i32) -> Result<usize, usize> {
+        self.years.binary_search_by_key(&year, |(year, _)| *year)
+    }
+
+    /// The years of a span, in order.
+    fn within(&self, first: i32, last: i32) -> &[(i32, Box<Year>)] {
+        let from = self.years.partition_point(|(year, _)| *year < first);
+        let to = self.years.partition_point(|(year, _)| *year <= last);
+        &self.years[from..to.max(from)]
+    }
+
     /// First and last year to use.
     fn span(&self, options: &ReadOptions) -> Option<(i32, i32)> {
         if let Some(years) = options.years {
             return Some(years);
         }
-        let last = *self.years.keys().next_back()?;
-        let first = *self.years.keys().next()?;
+        let (last, first) = (self.years.last()?.0, self.years.first()?.0);
         Some((first.max(last - YEARS_TAKEN + 1), last))
     }
 
@@ -271,12 +295,12 @@ impl Days {
 
     /// The years that have any day, in order.
     pub(super) fn years(&self) -> impl DoubleEndedIterator<Item = i32> {
-        self.years.keys().copied()
+        self.years.iter().map(|(year, _)| *year)
     }
 
     /// A value with the line on which it stands.
     pub(super) fn value(&self, element: Element, date: Date) -> Option<(f64, u64)> {
-        let year = self.years.get(&date.year)?;
+        let year = &self.years[self.position(date.year).ok()?].1;
         let day = day_of_leap_year(date);
         let value = year.days[element as usize][day];
         let line = u64::from(year.lines[element as usize][day]);
@@ -293,9 +317,7 @@ impl Days {
             let common = days[..LEAP_DAY].iter().chain(&days[LEAP_DAY + 1..]);
             common.map(|value| (!value.is_nan()).then(|| hundredths(f64::from(*value)))).collect()
         };
-        self.years
-            .range(first..=last.max(first))
-            .map(move |(year, record)| (*year, record.days.each_ref().map(series)))
+        self.within(first, last).iter().map(move |(year, record)| (*year, record.days.each_ref().map(series)))
     }
 
     fn series(&self, element: Element, first: i32, last: i32, of: fn(&Tally, u8) -> f64) -> Series {
@@ -303,7 +325,7 @@ impl Days {
         let mut means = [None; 12];
         for (month, slot) in (1_u8..).zip(means.iter_mut()) {
             let (mut sum, mut years) = (0.0, 0_u16);
-            for (year, record) in self.years.range(first..=last.max(first)) {
+            for (year, record) in self.within(first, last) {
                 let tally = &record.months[usize::from(month - 1)][element as usize];
                 let days = days_of(*year, month);
                 if tally.count() + gap >= u32::from(days) {
@@ -320,7 +342,7 @@ impl Days {
 
     fn extreme(&self, first: i32, last: i32) -> Option<ExtremeMinimum> {
         let (mut sum, mut years, mut lowest) = (0.0, 0_u16, f64::INFINITY);
-        for year in self.years.range(first..=last.max(first)).map(|(_, year)| year) {
+        for year in self.within(first, last).iter().map(|(_, year)| year) {
             let tallies = year.months.iter().map(|m| &m[Element::Tmin as usize]);
             if tallies.clone().map(Tally::count).sum::<u32>() >= DAYS_FOR_EXTREME {
                 let year = tallies.map(|t| t.lowest).fold(f64::INFINITY, f64::min);

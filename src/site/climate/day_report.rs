@@ -177,13 +177,15 @@ fn element_days(days: &Days, element: Element, first: Date, last: Date) -> Optio
     for year in first.year..=last.year {
         let begin = first.max(Date { year, month: 1, day: 1 });
         let end = last.min(Date { year, month: 12, day: 31 });
-        let known = span(begin, end).filter(|date| days.value(element, *date).is_some()).count();
+        let missing: Vec<Date> =
+            span(begin, end).filter(|date| days.value(element, *date).is_none()).collect();
+        let known = span(begin, end).count() - missing.len();
         found.known += known;
         if known == 0 {
             found.missing_years.push(year);
             continue;
         }
-        for date in span(begin, end).filter(|date| days.value(element, *date).is_none()) {
+        for date in missing {
             match found.gaps.last_mut() {
                 // a run goes on over the end of a year
                 Some(run) if run.last.next() == date => {

@@ -15,7 +15,7 @@ use super::text::{Field, Lines};
 const DAYS_START: usize = 21;
 /// Bytes of a day.
 const DAY_WIDTH: usize = 8;
-const MISSING: i32 = -9999;
+const MISSING: &str = "-9999";
 /// Characters of a line up to its 31st value; days that do not exist have the code for missing, and
 /// only the blanks of the last flags may be cut by an editor.
 const WHOLE_LINE: usize = DAYS_START + 31 * DAY_WIDTH - 3;
@@ -62,19 +62,17 @@ fn read_line(line: &str, number: u64, table: &mut ClimateTable, days: &mut Days)
     for day in 1..=31_u8 {
         let start = DAYS_START + usize::from(day - 1) * DAY_WIDTH;
         let value = field(start, start + 5);
-        if value.text.is_empty() {
+        if value.text.is_empty() || value.text == MISSING {
             continue;
         }
         let tenths: i32 = value.whole().map_err(|e| e.in_field(element.code()))?;
-        if tenths == MISSING {
-            continue;
-        }
         if day > days_of(year, month) {
             let fault = Fault::NotADate(format!("{year:04}-{month:02}-{day:02}"));
             return Err(value.error(fault).in_field(element.code()));
         }
-        let (measurement, quality) = (field(start + 5, start + 6), field(start + 6, start + 7));
-        if !days.flags.keep(element, measurement.text, quality.text) {
+        let flagged = line.get(start + 5..start + 7).is_none_or(|flags| flags != "  ");
+        let flag = |at| field(start + at, start + at + 1).text;
+        if flagged && !days.flags.keep(element, flag(5), flag(6)) {
             continue;
         }
         days.add(element, Date { year, month, day }, f64::from(tenths) / 10.0, &value)?;

@@ -102,10 +102,10 @@ pub fn run_each(
         lanes.push(Lane::new(irrigation, plant, years));
     }
     let mut weekday = 0;
-    let mut demand = Demand::new(site.weather.et0_of_year(0), plant);
+    let mut demand = Demand::default();
     for (year, rain) in site.entering.chunks_exact(DAYS).enumerate() {
-        if year > 0 && !site.weather.et0_repeats() {
-            demand = Demand::new(site.weather.et0_of_year(year), plant);
+        if year == 0 || !site.weather.et0_repeats() {
+            demand.fill(site.weather.et0_of_year(year), plant);
         }
         let shares = demand.shares(&site.entering_month);
         lanes.iter_mut().for_each(Lane::begin_year);

@@ -25,10 +25,10 @@ pub fn needs(site: &SiteWater<'_>, plant: &Plant) -> Result<WaterNeeds, WaterErr
     let (limit, dose) = plant.survival.map_or((u32::MAX, 0.0), |s| (s.days_at_wilting, s.depth.0.max(0.0)));
     let (mut green, mut survival, mut dry_run) = (taw, taw, 0_u32);
     let (mut green_need, mut survival_need) = (0.0, 0.0);
-    let mut demand = Demand::new(site.weather.et0_of_year(0), plant);
+    let mut demand = Demand::default();
     for (year, rain) in site.entering.chunks_exact(DAYS).enumerate() {
-        if year > 0 && !site.weather.et0_repeats() {
-            demand = Demand::new(site.weather.et0_of_year(year), plant);
+        if year == 0 || !site.weather.et0_repeats() {
+            demand.fill(site.weather.et0_of_year(year), plant);
         }
         let days = demand.etc.iter().zip(&demand.leaves).zip(&demand.green);
         for (((etc, leaves), floor), water) in days.zip(rain) {
