@@ -26,7 +26,7 @@ fn main() {
     );
     let months = site("months.toml", invented_site(MONTHS));
     let capped = invented_site(MONTHS)
-        .replace("irrigation = \"none\"", "irrigation = \"regular\"\nseason_cap_mm = 300");
+        .replace("irrigation = \"none\"", "irrigation = \"full\"\nseason_cap_mm = 300");
     let capped = site("capped.toml", capped);
     let station =
         |years: u32| site(&format!("{years}.toml"), invented_site(&format!("file = \"{years}.dly\"")));
