@@ -50,7 +50,7 @@ pub struct Robustness {
 /// Draws samples of an assessment.
 pub fn sample(assessment: &Assessment<'_>, samples: usize) -> Robustness {
     let knowledge = assessment.knowledge;
-    let days = assessment.weather.as_ref().map(SiteDays::new);
+    let days = assessment.weather.as_ref().map(|weather| SiteDays::new(weather).keeping_nothing());
     let derivation = Derivation::new(&assessment.site, knowledge);
     let inputs = inputs(assessment);
     let suited = assessment.candidates.iter().take_while(|one| one.standing.class != Class::N).count();
@@ -127,7 +127,7 @@ pub fn standings<'k>(
     let own = (demand(&facts) != demand(&assessment.facts))
         .then(|| site_weather(&assessment.site, &facts, knowledge))
         .flatten();
-    let own_days = own.as_ref().map(SiteDays::new);
+    let own_days = own.as_ref().map(|weather| SiteDays::new(weather).keeping_nothing());
     let balance = SiteBalance::new(own_days.as_ref().or(days), &facts, knowledge);
     let one = |(candidate, traits): (&&Candidate<'k>, &Values)| {
         stand(assessment, candidate, &values, traits, (&plausible, &balance))

@@ -8,6 +8,7 @@ use super::facts::{SiteFacts, Workbench};
 use super::file::SiteFile;
 use super::rain_pattern::{DAYS, DEFAULT_SEED};
 use super::solar::{DAYS_IN_MONTH, Monthly, extraterrestrial_radiation};
+use super::water_balance::KeptRuns;
 use crate::knowledge::Knowledge;
 use crate::units::quantity::{Celsius, Degrees};
 
@@ -28,6 +29,14 @@ pub struct SiteWeather {
     pub days: Vec<DailyWeather>,
     /// Years, method and seed, for the answer.
     pub words: String,
+    /// Runs of the balance over these days.
+    pub kept: KeptRuns,
+}
+
+impl SiteWeather {
+    fn new(days: Vec<DailyWeather>, words: String) -> Self {
+        Self { days, words, kept: KeptRuns::default() }
+    }
 }
 
 /// The weather of a site; without ET0 of the twelve months there is none.
@@ -48,14 +57,14 @@ pub fn site_weather(site: &SiteFile, facts: &SiteFacts, knowledge: &Knowledge) -
         && let Some(latitude) = bench.number("latitude_deg")
         && let Some(days) = recorded(record, Degrees(latitude), &et0_mm, own_rain.then_some(&rain_mm))
     {
-        return Some(SiteWeather { days: vec![days], words: recorded_words(record, own_rain) });
+        return Some(SiteWeather::new(vec![days], recorded_words(record, own_rain)));
     }
     // a station's days with rain say nothing of rain that is not the station's
     let wet_days = bench.months("wet_days").filter(|_| own("wet_days") || !own_rain);
     let days = DailyWeather::from_normals(&et0_mm_day, &rain_mm, wet_days.as_ref(), YEARS_MADE, DEFAULT_SEED)
         .ok()?;
     let words = made_words(file.and_then(|file| file.daily.as_ref()), wet_days.is_some());
-    Some(SiteWeather { days: vec![days], words })
+    Some(SiteWeather::new(vec![days], words))
 }
 
 /// Days of years of rain that are only supposed; `None` where nothing may be supposed.
@@ -67,7 +76,7 @@ fn supposed(et0_mm_day: &Monthly, rains_mm: impl Iterator<Item = Monthly>) -> Op
     let words = format!(
         "daily soil-water balance (FAO-56 chapter 8) over {YEARS_SUPPOSED} years of each rain that is tried, the rain of the site not being known"
     );
-    (!days.is_empty()).then_some(SiteWeather { days, words })
+    (!days.is_empty()).then(|| SiteWeather::new(days, words))
 }
 
 fn made_words(record: Option<&DailyRecord>, wet_days_known: bool) -> String {

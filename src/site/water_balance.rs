@@ -6,20 +6,21 @@
 //! that thrift counts once. Irrigation: what the table says of the site's word, or the days and depth
 //! that the site file states, as water that reaches the roots.
 
-use std::collections::HashMap;
-use std::hash::Hash;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 
 use super::daily_weather::DailyWeather;
 use super::facts::{SiteFacts, Workbench};
 use super::site_weather::SiteWeather;
-use super::soil_water::{Irrigation, MonthWater, SiteWater, WaterBalance, WaterNeeds, needs, run_each};
+use super::soil_water::{Irrigation, MonthWater, SiteWater, needs, run_each};
 mod case;
+mod kept;
 mod measures;
 pub mod runoff;
 mod schedule;
 
-use case::{Case, Growing, Rooted, Span, Years};
+use case::{Case, Growing, Span, Years};
+pub use kept::KeptRuns;
+use kept::{Allowed, Runs};
 use measures::Measures;
 use runoff::Runoff;
 use schedule::schedules;
@@ -89,28 +90,7 @@ pub struct SiteBalance<'a> {
     slots: Slots,
     /// How far the months let plants grow, and so take water.
     growing: Growing,
-    balances: Memory<(Rooted, usize), Arc<[WaterBalance]>>,
-    needs: Memory<(Rooted, u32, u32), WaterNeeds>,
-}
-
-/// What was computed already.
-struct Memory<K, V>(Mutex<HashMap<K, V>>);
-
-impl<K: Eq + Hash, V: Clone> Memory<K, V> {
-    fn new() -> Self {
-        Self(Mutex::default())
-    }
-
-    /// The value of a key, computed where it is not known; two who ask at once may both compute it.
-    fn get(&self, key: K, compute: impl FnOnce() -> Option<V>) -> Option<V> {
-        let known = self.0.lock().unwrap_or_else(PoisonError::into_inner).get(&key).cloned();
-        if known.is_some() {
-            return known;
-        }
-        let value = compute()?;
-        self.0.lock().unwrap_or_else(PoisonError::into_inner).insert(key, value.clone());
-        Some(value)
-    }
+    runs: Arc<Runs>,
 }
 
 /// Water of a species month by month.
@@ -137,6 +117,7 @@ pub struct Way {
 pub struct SiteDays<'a> {
     all: &'a [DailyWeather],
     lately: Vec<DailyWeather>,
+    kept: Option<&'a KeptRuns>,
 }
 
 impl<'a> SiteDays<'a> {
@@ -144,7 +125,17 @@ impl<'a> SiteDays<'a> {
     pub fn new(weather: &'a SiteWeather) -> Self {
         let all = &weather.days;
         let many = all.iter().filter(|days| days.years() > YEARS_SUPPOSED);
-        Self { all, lately: many.map(|days| days.latest(YEARS_SUPPOSED)).collect() }
+        Self {
+            all,
+            lately: many.map(|days| days.latest(YEARS_SUPPOSED)).collect(),
+            kept: Some(&weather.kept),
+        }
+    }
+
+    /// The same for runs of which hardly any comes again, so that keeping them all would fill the memory.
+    #[must_use]
+    pub fn keeping_nothing(self) -> Self {
+        Self { kept: None, ..self }
     }
 }
 
@@ -193,7 +184,9 @@ impl<'a> SiteBalance<'a> {
         let waters = days.map_or_else(Vec::new, |days| days.all.iter().map(enters).collect());
         let lately = days.map_or_else(Vec::new, |days| days.lately.iter().map(enters).collect());
         let growing = Growing::of(Workbench::new(knowledge, facts.clone()).months("tmean_c"));
-        Self { knowledge, waters, lately, slots, growing, balances: Memory::new(), needs: Memory::new() }
+        let kept = days.and_then(|days| days.kept);
+        let runs = kept.map_or_else(Arc::default, |kept| kept.of(number, &growing));
+        Self { knowledge, waters, lately, slots, growing, runs }
     }
 
     fn table(&self) -> Option<&LookupTable> {
@@ -343,15 +336,16 @@ impl SiteBalance<'_> {
             Years::Lately(at) => self.lately.get(at)?,
         };
         let (rooted, plant) = case.plant(over, &self.growing);
-        let runs = self.balances.get((rooted, step), || {
-            let schedules: Vec<Irrigation> = schedules(self.irrigation(step, view)?).collect();
+        let allowed = self.irrigation(step, view)?;
+        let runs = self.runs.balances.get((rooted, Allowed::from(&allowed)), || {
+            let schedules: Vec<Irrigation> = schedules(allowed).collect();
             Some(run_each(site, &plant, &schedules).ok()?.into())
         })?;
         let each = runs.iter().map(|balance| Measures::of(balance, case.need_of_demand()));
         let found = each.reduce(Measures::best)?;
         let survival_d = plant.survival.map_or(0, |survival| survival.days_at_wilting);
         let green = (plant.green_ks * 1000.0).round() as u32;
-        let wanted = self.needs.get((rooted, survival_d, green), || needs(site, &plant).ok())?;
+        let wanted = self.runs.needs.get((rooted, survival_d, green), || needs(site, &plant).ok())?;
         Some([
             found.driest_quarter_met,
             found.year_met,

@@ -25,8 +25,8 @@ fn main() {
         "schema = 1\n[place]\nlatitude_deg = 33\nlongitude_deg = -97\n[climate]\nnear = true\n".into(),
     );
     let months = site("months.toml", invented_site(MONTHS));
-    let capped = invented_site(MONTHS)
-        .replace("irrigation = \"none\"", "irrigation = \"full\"\nseason_cap_mm = 300");
+    let capped =
+        invented_site(MONTHS).replace("irrigation = \"none\"", "irrigation = \"full\"\nseason_cap_mm = 300");
     let capped = site("capped.toml", capped);
     let station =
         |years: u32| site(&format!("{years}.toml"), invented_site(&format!("file = \"{years}.dly\"")));

@@ -15,7 +15,7 @@ const SURVIVAL_EVERY_D: f64 = 21.0;
 const AT_REST: f64 = 0.3;
 
 /// Runs that differ in none of these give the same; many species share them.
-#[derive(Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Rooted {
     taw_mm: u32,
     kc_fiftieths: u32,
@@ -25,7 +25,7 @@ pub struct Rooted {
 }
 
 /// Which years a run is made over.
-#[derive(Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Years {
     /// All of one weather, by its place among those that may be.
     All(usize),
@@ -117,6 +117,7 @@ impl Case {
 }
 
 /// Share of its demand in growth that a plant takes in each month: a resting one takes little.
+#[derive(Clone, Debug, PartialEq)]
 pub struct Growing {
     warm: [f64; 12],
     others: [f64; 12],
