@@ -146,7 +146,10 @@ fn judge(
     };
     let plain =
         |note: &&Note| !matches!(note, Note::QualityDropped(_) | Note::Traces(_) | Note::RoundedToZero(_));
-    let mut remarks: Vec<String> = table.notes.iter().filter(plain).map(ToString::to_string).collect();
+    // whoever states the rain has answered it
+    let open = |note: &&Note| !matches!(note, Note::MonthsWithoutRain(_)) || !given("site.precip_mm");
+    let mut remarks: Vec<String> =
+        table.notes.iter().filter(plain).filter(open).map(ToString::to_string).collect();
     for found in check(table) {
         match &found {
             check::Finding::Gap { series, .. } if unneeded(series) => {}

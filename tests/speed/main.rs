@@ -1,6 +1,8 @@
 //! How long whole processes of the release build take: `cargo bench`. Prints medians, and each as a
 //! ratio to what loading the knowledge base alone takes, since a ratio says the same on any machine.
 
+#![expect(clippy::print_stdout, reason = "a benchmark says what it found")]
+
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};

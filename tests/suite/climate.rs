@@ -549,9 +549,9 @@ fn a_check_tells_of_figures_beyond_the_earth() {
     assert!(warm.out.contains("fault: the mean annual extreme minimum, 6.0 degC, is above"), "{}", warm.out);
 }
 
-/// A month without a wet hour in a typical year that has rain in the others is told.
+/// A month without a wet hour in a typical year that has rain in the others is told and left empty.
 #[test]
-fn a_month_of_hours_without_rain_is_told() {
+fn a_month_of_hours_without_rain_is_left_empty() {
     let scratch = Scratch::new("climate-dry-month");
     let year = invented_epw().lines().fold(String::new(), |text, line| {
         // a shower in the eighth hour of every day but those of February
@@ -563,7 +563,43 @@ fn a_month_of_hours_without_rain_is_told() {
     fs::write(scratch.0.join("year.epw"), year).unwrap();
     let run = run_in(&scratch.0, &["climate", "check", "year.epw"], b"");
     assert_eq!(run.code, 0, "{}", run.out);
-    let wanted = "note: month 2: no rain in any hour (0 mm), where the other months have 92 mm on the mean";
-    assert!(run.out.contains(wanted), "{}", run.out);
+    let told =
+        "month 2: no rain in any hour, where the other months have rain: likely not recorded and left empty";
+    for wanted in
+        ["precip_mm: 11 of 12 months", &format!("note: {told}"), "precipitation: no value in month 2"]
+    {
+        assert!(run.out.contains(wanted), "{wanted}: {}", run.out);
+    }
     assert!(!run.out.contains("month 3: no rain"), "{}", run.out);
+
+    let toml = run_in(&scratch.0, &["climate", "read", "year.epw"], b"");
+    assert!(
+        toml.out.contains(told) && toml.out.contains("# precip_mm: only 11 of 12 months"),
+        "{}",
+        toml.out
+    );
+    assert!(!toml.out.lines().any(|line| line.starts_with("precip_mm")), "{}", toml.out);
+    // the eleven others stay in the table of months, where a figure can be written into the gap
+    let table = run_in(&scratch.0, &["climate", "read", "year.epw", "--format", "csv"], b"");
+    let column = table.out.lines().next().unwrap().split(',').position(|name| name == "precip_mm").unwrap();
+    let cell = |month: usize| table.out.lines().nth(month).unwrap().split(',').nth(column).unwrap();
+    assert_eq!((cell(1), cell(2), cell(3)), ("93", "", "93"), "{}", table.out);
+
+    // a site that names it learns what to do, and its rain stays open until it is stated
+    let site = "schema = 1\nname = \"invented\"\npurpose = \"lawn\"\n[place]\nregion = \"US-TX\"\n[climate]\nfile = \"year.epw\"\n";
+    let recommend = |text: &str| {
+        fs::write(scratch.0.join("site.toml"), text).unwrap();
+        let run = run_in(&scratch.0, &["recommend", "site.toml", "--format", "json"], b"");
+        assert_eq!(run.code, 0, "{}", run.err);
+        let answer: serde_json::Value = serde_json::from_str(&run.out).unwrap();
+        let facts = answer["open"].as_array().unwrap().iter();
+        let is_open = facts.filter(|fact| fact["fact"] == "site.precip_mm").count() == 1;
+        (run.err, is_open)
+    };
+    let (told_to, is_open) = recommend(site);
+    let advice = "state `precip_mm` of all months in the site file, 0 where one is truly dry";
+    assert!(is_open && told_to.contains(told) && told_to.contains(advice), "{told_to}");
+    let stated = format!("{site}precip_mm = [93, 0, 93, 90, 93, 90, 93, 93, 90, 93, 90, 93]\n");
+    let (told_to, is_open) = recommend(&stated);
+    assert!(!is_open && !told_to.contains(told), "{told_to}");
 }

@@ -7,7 +7,7 @@ use crate::site::solar::{DAYS_IN_MONTH, monthly_extraterrestrial};
 use crate::units::quantity::Degrees;
 
 use super::limits::{self, Beyond};
-use super::normals::{ClimateTable, Format, Series, complete};
+use super::normals::{ClimateTable, Series, complete};
 
 /// Something about a table that is missing or cannot be.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,13 +48,6 @@ pub enum Finding {
     },
     /// A figure that no place on earth has, or hardly any.
     Beyond(Beyond),
-    /// A month without a wet hour in a typical year whose other months have rain.
-    DryMonthOfHours {
-        /// Month from 1.
-        month: usize,
-        /// Mean of the other months, mm.
-        others: f64,
-    },
     /// More days with rain than the month has days.
     TooManyWetDays {
         /// Month from 1.
@@ -84,10 +77,7 @@ impl Finding {
         match self {
             Self::Gap { series, .. } => series.starts_with("mean daily"),
             // on the equator, in whole degrees, all months may be alike
-            Self::FewYears { .. }
-            | Self::NoRainAtAll
-            | Self::AllMonthsEqual(_)
-            | Self::DryMonthOfHours { .. } => false,
+            Self::FewYears { .. } | Self::NoRainAtAll | Self::AllMonthsEqual(_) => false,
             Self::Beyond(beyond) => beyond.limit.is_impossible,
             _ => true,
         }
@@ -117,11 +107,6 @@ impl fmt::Display for Finding {
                 write!(f, "the warm season does not fit latitude {latitude_deg:.2}: a wrong sign?")
             }
             Self::Beyond(beyond) => write!(f, "{beyond}"),
-            Self::DryMonthOfHours { month, others } => write!(
-                f,
-                "month {month}: no rain in any hour (0 mm), where the other months have {others:.0} mm on the mean: \
-                 likely not recorded"
-            ),
             Self::TooManyWetDays { month, days } => write!(f, "month {month} has no {days} days with rain"),
             Self::ExtremeAboveMinimum(words) => write!(f, "{words}"),
             Self::Elevation(z) => write!(f, "elevation {z} m is outside -450 to 6000 m"),
@@ -185,7 +170,6 @@ pub fn check(table: &ClimateTable) -> Vec<Finding> {
         found.push(Finding::ExtremeAboveMinimum(words));
     }
     found.extend(limits::beyond(table).into_iter().map(Finding::Beyond));
-    hours_without_rain(table, &mut found);
     for (month, days) in table.wet_days.iter().enumerate() {
         let length = f64::from(DAYS_IN_MONTH[month]) + if month == 1 { 1.0 } else { 0.0 };
         if let Some(days) = days.filter(|days| days.value > length + 1e-9) {
@@ -194,23 +178,6 @@ pub fn check(table: &ClimateTable) -> Vec<Finding> {
     }
     position(table, &mut found);
     found
-}
-
-/// Rain of the other months on the mean from which a month without a wet hour is doubted, mm.
-const WET_ENOUGH_MM: f64 = 20.0;
-
-/// Months of an hourly file without rain; a desert has such months and is dry in the others too.
-fn hours_without_rain(table: &ClimateTable, found: &mut Vec<Finding>) {
-    if !matches!(table.format, Format::Epw | Format::Tmy3) {
-        return;
-    }
-    let Some(rain) = complete(&table.precip_mm) else { return };
-    let wet: Vec<f64> = rain.iter().copied().filter(|mm| *mm > 0.0).collect();
-    let others = wet.iter().sum::<f64>() / wet.len().max(1) as f64;
-    if others >= WET_ENOUGH_MM {
-        let dry = (1..=12).filter(|month| rain[month - 1] == 0.0);
-        found.extend(dry.map(|month| Finding::DryMonthOfHours { month, others }));
-    }
 }
 
 fn position(table: &ClimateTable, found: &mut Vec<Finding>) {

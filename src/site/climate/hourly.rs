@@ -14,6 +14,8 @@ const MJ_PER_WH: f64 = 0.0036;
 const HOT_C: f64 = 30.0;
 /// Wet hours below which a year's rain counts as not recorded: deserts have some tens.
 pub(super) const FEWEST_WET_HOURS: u32 = 10;
+/// Rain of the wet months on the mean from which a month without a wet hour was not recorded, mm.
+const WET_ENOUGH_MM: f64 = 20.0;
 /// Rain of one hour above which the figure cannot be one, mm.
 pub(super) const MOST_RAIN_MM: f64 = 100.0;
 
@@ -182,7 +184,8 @@ impl Hours {
         })
     }
 
-    /// Rain counts only where every hour has a value of its own, enough of them wet.
+    /// Rain counts only where every hour has a value of its own, enough of them wet; a month without any
+    /// beside wet ones stays empty.
     fn rain(&self, table: &mut ClimateTable, unit: RainUnit) {
         let whole = self.rain.iter().zip(DAYS_IN_MONTH).all(|(s, d)| s.count == u32::from(d) * 24);
         if !whole || self.wet_hours < FEWEST_WET_HOURS {
@@ -200,8 +203,13 @@ impl Hours {
                 return;
             }
         };
-        table.precip_mm = self.rain.map(|s| month_value(s.total * share));
+        let mm = self.rain.map(|sum| sum.total * share);
+        let doubted = dry_beside_wet(&mm);
+        table.precip_mm = std::array::from_fn(|m| month_value(mm[m]).filter(|_| !doubted.contains(&(m + 1))));
         table.notes.push(Note::RainOfTypicalYear);
+        if !doubted.is_empty() {
+            table.notes.push(Note::MonthsWithoutRain(doubted));
+        }
     }
 }
 
@@ -236,6 +244,14 @@ pub(super) fn hours_covered(field: &Field<'_>) -> u8 {
 
 fn month_value(value: f64) -> Option<MonthValue> {
     Some(MonthValue { value, years: Some(1), flag: None })
+}
+
+/// Months from 1 without a wet hour in a year whose wet months are wet enough to doubt it; a desert has
+/// such months and is dry in the others too.
+fn dry_beside_wet(mm: &[f64; 12]) -> Vec<usize> {
+    let (total, wet) = mm.iter().filter(|mm| **mm > 0.0).fold((0.0, 0.0), |(t, n), mm| (t + mm, n + 1.0));
+    let is_wet_elsewhere = total >= WET_ENOUGH_MM * f64::max(wet, 1.0);
+    (1..=12).filter(|month| is_wet_elsewhere && mm[month - 1] == 0.0).collect()
 }
 
 /// Monthly means times a factor; a month with more than a twentieth of its hours missing has none.

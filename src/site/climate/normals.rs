@@ -144,6 +144,8 @@ pub enum Note {
     ContradictoryDays(usize),
     /// Rain is missing, or 0 in all but a few hours, which means it was not recorded.
     RainNotRecorded,
+    /// Months from 1 of a typical year without a wet hour, left empty since the others are wet.
+    MonthsWithoutRain(Vec<usize>),
     /// Rain stands in tenths of a millimetre under a heading of millimetres, and was divided by ten.
     RainInTenths,
     /// Rain in whole numbers that are neither millimetres nor their tenths for certain; left out.
@@ -186,6 +188,16 @@ impl fmt::Display for Note {
                 "rain was not recorded hour by hour (missing, totals of several hours, or fewer than \
                  10 wet hours in the year)"
             ),
+            Self::MonthsWithoutRain(months) => {
+                let list: Vec<String> = months.iter().map(ToString::to_string).collect();
+                write!(
+                    f,
+                    "month {}: no rain in any hour, where the other months have rain: likely not recorded and left \
+                     empty, so that the file gives no rain: state `precip_mm` of all months in the site file, 0 \
+                     where one is truly dry",
+                    list.join(", ")
+                )
+            }
             Self::RainInTenths => write!(
                 f,
                 "rain stands in tenths of a mm under a heading of mm (its steps are 0.01 in) and was \

@@ -124,6 +124,30 @@ mod tests {
         assert!((january(&ten).unwrap() - 120.0).abs() < 1e-9);
     }
 
+    /// The invented year with this figure in the eighth hour of the days that are chosen.
+    fn with_showers(figure: &str, is_wet: impl Fn(&str) -> bool) -> String {
+        let hour = |line: &str| match line.strip_suffix(",-9900") {
+            Some(rest) if rest.contains(",08:00,") && is_wet(rest) => format!("{rest},{figure}\n"),
+            Some(rest) => format!("{rest},0\n"),
+            None => format!("{line}\n"),
+        };
+        invented_tmy3().lines().map(hour).collect()
+    }
+
+    #[test]
+    fn a_dry_month_beside_wet_ones_is_empty_and_in_a_desert_dry() {
+        let wet = read(&with_showers("51", |line| !line.starts_with("02/"))).unwrap();
+        assert_eq!((1..=12).filter(|m| wet.precip_mm[m - 1].is_none()).collect::<Vec<_>>(), [2]);
+        assert!((january(&wet).unwrap() - 31.0 * 5.1).abs() < 1e-9);
+        assert_eq!(wet.notes.last(), Some(&Note::MonthsWithoutRain(vec![2])));
+        assert!(wet.normals().unwrap().precip_mm.is_none());
+        let desert =
+            read(&with_showers("51", |line| !line.starts_with("02/") && line[3..].starts_with("01/")));
+        let desert = desert.unwrap();
+        assert_eq!(desert.precip_mm[1].map(|month| month.value), Some(0.0));
+        assert!(!desert.notes.iter().any(|note| matches!(note, Note::MonthsWithoutRain(_))));
+    }
+
     #[test]
     fn more_rain_than_an_hour_can_bring_is_refused_at_its_place() {
         let dry = invented_epw().replace(",999.0,99.0", ",0.0,1.0");

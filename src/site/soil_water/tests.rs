@@ -37,12 +37,79 @@ fn irrigation(days: u8, depth: f64, cap: Option<f64>) -> Irrigation {
     }
 }
 
-/// Values computed from FAO-56 equation 84 with the storage of example 37 (from memory).
+/// Values computed from FAO-56 equation 84 with the storage of example 37.
 #[test]
 fn fao56_equation_84_computed() {
     for (dr, ks) in [(55.0, 1.0), (64.0, 1.0), (67.0, 0.9688), (80.0, 0.8333), (120.0, 0.4167), (160.0, 0.0)]
     {
         near(stress_coefficient(Millimetres(dr), Millimetres(160.0), Millimetres(64.0)), ks, 5e-4);
+    }
+}
+
+/// FAO-56 example 37, the printed table of ten days without rain: Ks to two decimals, `ETc` adj and the
+/// depletion at the end to one.
+#[test]
+fn fao56_example_37_printed_table() {
+    let printed = [
+        (1.00, 6.0, 61.0),
+        (1.00, 6.0, 67.0),
+        (0.97, 5.8, 72.8),
+        (0.91, 5.4, 78.3),
+        (0.85, 5.1, 83.4),
+        (0.80, 4.8, 88.2),
+        (0.75, 4.5, 92.6),
+        (0.70, 4.2, 96.9),
+        (0.66, 3.9, 100.8),
+        (0.62, 3.7, 104.5),
+    ];
+    let (taw, raw) = (Millimetres(1000.0 * (0.32 - 0.12) * 0.8), Millimetres(0.40 * 160.0));
+    let mut depletion = Millimetres(55.0);
+    for (ks, eta, end) in printed {
+        let day = balance_day(depletion, taw, raw, MillimetresPerDay(1.2 * 5.0), Millimetres(0.0));
+        near(day.ks, ks, 0.005 + 1e-9);
+        near(day.eta.0, eta, 0.05 + 1e-9);
+        near(day.depletion.0, end, 0.05 + 1e-9);
+        depletion = day.depletion;
+    }
+}
+
+/// FAO-56 example 38, the printed table of ten days with irrigation and rain. Its wettings come early in
+/// the day, before the plant draws, so each day is a wetting and then a drying step of ours; roots that
+/// grow into soil at field capacity bring no depletion. Printed are whole mm, and `ETc` to a tenth, which
+/// may add up over the days.
+#[test]
+fn fao56_example_38_printed_table() {
+    // root depth (m), RAW, water (P - RO + I), depletion at the start, ETc, DP, depletion at the end
+    let printed = [
+        (0.30, 23.0, 40.0, 0.0, 5.5, 17.0, 5.0),
+        (0.31, 24.0, 0.0, 5.0, 6.1, 0.0, 12.0),
+        (0.31, 24.0, 0.0, 12.0, 4.0, 0.0, 16.0),
+        (0.32, 25.0, 0.0, 16.0, 2.9, 0.0, 18.0),
+        (0.32, 25.0, 0.0, 18.0, 2.5, 0.0, 21.0),
+        (0.33, 26.0, 6.0, 15.0, 2.7, 0.0, 18.0),
+        (0.33, 26.0, 0.0, 18.0, 4.7, 0.0, 22.0),
+        (0.34, 26.0, 0.0, 22.0, 2.8, 0.0, 25.0),
+        (0.34, 27.0, 0.0, 25.0, 2.2, 0.0, 27.0),
+        (0.35, 27.0, 27.0, 0.0, 6.3, 0.0, 6.0),
+    ];
+    let storage = |zr: f64| Millimetres(1000.0 * (0.23 - 0.10) * zr);
+    let mut depletion = Millimetres(0.6 * storage(0.30).0);
+    near(depletion.0, 23.0, 0.5);
+    for (day, (zr, raw_printed, water, start, etc, percolation, end)) in (1_u32..).zip(printed) {
+        let taw = storage(zr);
+        let raw = Millimetres(0.6 * taw.0);
+        // the root depth is printed to a hundredth
+        near(raw.0, raw_printed, 0.5 + 0.005 * 78.0);
+        let wetting = balance_day(depletion, taw, raw, MillimetresPerDay(0.0), Millimetres(water));
+        let drying = balance_day(wetting.depletion, taw, raw, MillimetresPerDay(etc), Millimetres(0.0));
+        let tolerance = 0.5 + 0.05 * f64::from(day) + 1e-9;
+        near(wetting.depletion.0, start, tolerance);
+        near(wetting.deep_percolation.0, percolation, 0.5);
+        near(drying.ks, 1.0, 0.0);
+        near(drying.eta.0, etc, 1e-9);
+        near(drying.deep_percolation.0, 0.0, 0.0);
+        near(drying.depletion.0, end, tolerance);
+        depletion = drying.depletion;
     }
 }
 
