@@ -2,9 +2,8 @@
 
 use std::collections::VecDeque;
 
-use crate::assess::Candidate;
+use crate::assess::{Assessment, Candidate};
 use crate::engine::value::{Slot, Space};
-use crate::knowledge::Knowledge;
 use crate::knowledge::rule::{Effect, Rule};
 
 /// What stands behind what a rule says of a candidate.
@@ -16,11 +15,13 @@ pub struct Grounds<'k> {
     pub traits: Vec<usize>,
     /// Positions of the traits of which it only asks whether they are known.
     pub asked: Vec<usize>,
+    /// The facts of the site and of the species there that it reads on the way.
+    pub facts: Vec<Slot>,
 }
 
 /// Follows what a rule reads through derived facts and formulas down to the traits of the species.
-pub fn grounds<'k>(rule: &Rule, candidate: &Candidate<'_>, knowledge: &'k Knowledge) -> Grounds<'k> {
-    let outcome = &candidate.outcome;
+pub fn grounds<'k>(rule: &Rule, candidate: &Candidate<'_>, assessment: &Assessment<'k>) -> Grounds<'k> {
+    let (outcome, knowledge) = (&candidate.outcome, assessment.knowledge);
     let mut found = Grounds::default();
     let mut to_follow: VecDeque<(Slot, bool)> = reads(rule).into();
     let mut followed: Vec<(Slot, bool)> = Vec::new();
@@ -39,7 +40,8 @@ pub fn grounds<'k>(rule: &Rule, candidate: &Candidate<'_>, knowledge: &'k Knowle
                 }
             }
             Space::Site | Space::Fit => {
-                for (at, effect, _) in &outcome.derived {
+                found.facts.push(slot);
+                for (at, effect, _) in outcome.derived.iter().chain(&assessment.site_outcome.derived) {
                     let from = &knowledge.rules[*at];
                     if from.effects[*effect].writes() == Some(slot) {
                         found.rules.push(from);

@@ -19,6 +19,7 @@ use crate::engine::value::{Space, Value};
 
 pub use words::{Figured, awaited_names};
 
+pub use overlays::{overlays_of_need, overlays_of_standing};
 pub use reasons::{Caution, Direction, Explanation, Reason, explain};
 
 /// The trace of one candidate.

@@ -150,7 +150,7 @@ pub fn explain<'k>(
             Step::Applied { rule, effect, conditions, result, .. } => {
                 let rule = &knowledge.rules[*rule];
                 let by_rule = || match candidate {
-                    Some(one) => overlays_behind(rule, &grounds(rule, one, knowledge), one, knowledge),
+                    Some(one) => overlays_behind(rule, &grounds(rule, one, assessment), one, assessment),
                     None => overlays_of(std::iter::once(&rule.place), knowledge),
                 };
                 let text = || write_template(&rule.because, &view, knowledge, units);
@@ -174,7 +174,7 @@ pub fn explain<'k>(
                             conditions,
                             candidate,
                             &view,
-                            knowledge,
+                            assessment,
                             units,
                         ));
                     }
@@ -244,7 +244,7 @@ fn open_reason<'k>(
     let missing = if missing.is_empty() { "what is not known" } else { missing.as_str() };
     let text =
         format!("waits for {missing}: {best}{worst} at worst, and counts as {meanwhile} until then{key}");
-    let behind = grounds(open.rule, candidate, knowledge);
+    let behind = grounds(open.rule, candidate, assessment);
     Some(Reason {
         rule: open.rule,
         need,
@@ -256,7 +256,7 @@ fn open_reason<'k>(
         needed: None,
         conditions: conditions.to_vec(),
         bases: bases(&behind, candidate.species, knowledge, units),
-        overlays: overlays_behind(open.rule, &behind, candidate, knowledge),
+        overlays: overlays_behind(open.rule, &behind, candidate, assessment),
     })
 }
 
@@ -269,9 +269,10 @@ fn reason<'k>(
     conditions: &[Observation],
     candidate: Option<&Candidate<'_>>,
     view: &View<'_>,
-    knowledge: &Knowledge,
+    assessment: &Assessment<'_>,
     units: UnitSystem,
 ) -> Option<Reason<'k>> {
+    let knowledge = assessment.knowledge;
     let need = match effect {
         Effect::Credit { need } => *need,
         other => other.rated_need()?,
@@ -281,9 +282,9 @@ fn reason<'k>(
         Some(level) if level >= AGAINST_FROM => Direction::Against,
         Some(_) => Direction::Neutral,
     };
-    let behind = candidate.map(|one| grounds(rule, one, knowledge)).unwrap_or_default();
+    let behind = candidate.map(|one| grounds(rule, one, assessment)).unwrap_or_default();
     let bases = candidate.map(|one| bases(&behind, one.species, knowledge, units)).unwrap_or_default();
-    let overlays = candidate.map(|one| overlays_behind(rule, &behind, one, knowledge)).unwrap_or_default();
+    let overlays = candidate.map(|one| overlays_behind(rule, &behind, one, assessment)).unwrap_or_default();
     let figures = rule.figures(&knowledge.names());
     let figured = |figure: &Figure| Figured::of(figure, view, knowledge);
     let observed = figures.observed.iter().find_map(figured);

@@ -167,6 +167,7 @@ fn foundations(traits: &[usize], species: &Species, knowledge: &Knowledge, units
             }
             let mut evidence: Vec<_> = own.evidence.iter().map(|one| &one.citation).collect();
             evidence.sort_by(|a, b| b.publication.weight().total_cmp(&a.publication.weight()));
+            let withdrawn = species.withdrawn.iter().filter(|(at, _)| at == index);
             let all = |test: fn(&&crate::knowledge::citation::Citation) -> bool| {
                 !evidence.is_empty() && evidence.iter().all(test)
             };
@@ -178,7 +179,10 @@ fn foundations(traits: &[usize], species: &Species, knowledge: &Knowledge, units
                 estimated: own.estimated.is_some(),
                 memory: all(|one| one.is_memory()),
                 practice: all(|one| one.is_unpublished() && !one.is_memory()),
-                overlays: overlays_of(own.evidence.iter().map(|one| &one.place), knowledge),
+                overlays: overlays_of(
+                    own.evidence.iter().map(|one| &one.place).chain(withdrawn.map(|(_, place)| place)),
+                    knowledge,
+                ),
             })
         })
         .collect()

@@ -121,7 +121,7 @@ pub fn difference((old_text, old): Side<'_>, (new_text, new): Side<'_>) -> Diffe
             all.traits.extend(trait_changes((before, old), (after, new)));
         }
     }
-    let (old_trees, new_trees) = (trees(old_text), trees(new_text));
+    let (old_trees, new_trees) = (trees(old_text, old), trees(new_text, new));
     for path in old_trees.keys().chain(new_trees.keys()).collect::<BTreeSet<_>>() {
         let folder = path.split('/').next().unwrap_or_default();
         if folder == "species" || folder == overlay::VALUES {
@@ -152,13 +152,19 @@ pub fn difference((old_text, old): Side<'_>, (new_text, new): Side<'_>) -> Diffe
     all
 }
 
-/// The trees of all files by path without ending; an overlay's file stands in the place of the base's.
-fn trees(text: &KnowledgeText) -> BTreeMap<String, Table> {
+/// The trees of all files in force by path without ending; an overlay's file stands in the place of the
+/// base's, and nothing in the place of one that it withdraws.
+fn trees(text: &KnowledgeText, knowledge: &Knowledge) -> BTreeMap<String, Table> {
     // both were loaded without a fault
     let mut findings = Findings::new();
-    text.all_files()
+    let mut trees: BTreeMap<String, Table> = text
+        .all_files()
         .filter_map(|file| Some((overlay::stem(&file.path).to_owned(), parse(&file.source, &mut findings)?)))
-        .collect()
+        .collect();
+    for path in knowledge.overlays.iter().flat_map(|overlay| &overlay.withdraws) {
+        trees.remove(path);
+    }
+    trees
 }
 
 /// The keys that differ, each with its canonical value on either side; of cases only that they do.

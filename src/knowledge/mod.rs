@@ -84,6 +84,9 @@ pub struct Knowledge {
     pub species: Vec<Species>,
     /// Rules, by id.
     pub rules: Vec<Rule>,
+    /// Rules of the base that an overlay withdraws or replaces, with its position.
+    #[serde(skip)]
+    pub out_of_force: Vec<(usize, Rule)>,
     /// What the program computes for a species at a site while rules run.
     #[serde(skip)]
     pub formulas: Vec<Formula>,
@@ -291,6 +294,7 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
             overlay_values::apply(file, overlay, &mut species, declared, &mut claims, findings);
         }
     }
+    let out_of_force = out_of_force(text, &trees, &layers.overlays, &names, &sources);
     // the order of files must not show anywhere
     species.sort_by(|a, b| a.id.cmp(&b.id));
     rules.sort_by(|a, b| a.id.cmp(&b.id));
@@ -307,12 +311,39 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
         climates: climates.into(),
         species,
         rules,
+        out_of_force,
         formulas: Vec::new(),
         strata: Strata::default(),
     };
     knowledge.put_in_order(findings);
     faulty.drop_followers(findings);
     Some(knowledge)
+}
+
+/// The rules of the base that overlays take out of force. What is wrong with one is not their concern.
+fn out_of_force(
+    text: &KnowledgeText,
+    trees: &Trees<'_>,
+    overlays: &[Overlay],
+    names: &Names<'_>,
+    sources: &Sources,
+) -> Vec<(usize, Rule)> {
+    let mut unheard = Findings::new();
+    let mut rules = Vec::new();
+    for (number, overlay) in overlays.iter().enumerate() {
+        for path in overlay.withdraws.iter().chain(&overlay.replaces) {
+            let Some(topic) = path.strip_prefix("rules/").and_then(|rest| rest.split('/').next()) else {
+                continue;
+            };
+            let file = text.files.iter().enumerate().find(|(_, file)| overlay::stem(&file.path) == path);
+            let Some((file, table)) = file.and_then(|(at, file)| Some((file, trees.tree(at)?))) else {
+                continue;
+            };
+            let rule = rule_file::read(&file.source, &table, topic, names, sources, &mut unheard);
+            rules.extend(rule.map(|rule| (number, rule)));
+        }
+    }
+    rules
 }
 
 /// The trees of all files, those of the base first: parsed, or inside the program and decoded when

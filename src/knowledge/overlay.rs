@@ -34,6 +34,8 @@ pub struct Overlay {
     pub digest: String,
     /// Paths of the files of the base that it withdraws.
     pub withdraws: Vec<String>,
+    /// Paths of the files of the base in whose place it puts its own.
+    pub replaces: Vec<String>,
     /// Its files, so that a place can be told to lie in it.
     files: Vec<Arc<Source>>,
 }
@@ -114,6 +116,7 @@ pub(super) fn lay(text: &KnowledgeText, trees: &Trees<'_>, findings: &mut Findin
             version,
             digest: digest::digest(sound.iter().map(|(path, table)| (*path, &**table))),
             withdraws: withdraws.into_iter().map(|(path, _)| path).collect(),
+            replaces: replaces.into_iter().map(|(path, _)| path).collect(),
             files: own.iter().map(|at| files[*at].source.clone()).collect(),
         });
     }

@@ -51,8 +51,11 @@ pub fn apply(
     };
     for (name, place) in withdrawn {
         let slot = declared.vocabulary.slot(&format!("species.{name}"));
-        match slot.and_then(|slot| own.traits[slot.index].take().map(|_| ())) {
-            Some(()) => claim(name, place, findings),
+        match slot.filter(|slot| own.traits[slot.index].take().is_some()) {
+            Some(slot) => {
+                own.withdrawn.push((slot.index, place.clone()));
+                claim(name, place, findings);
+            }
             None => {
                 let message = format!("`{id}` has no value of `{name}` to withdraw");
                 let names = declared.vocabulary.species.iter().zip(&own.traits);

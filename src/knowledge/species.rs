@@ -67,6 +67,9 @@ pub struct Species {
     /// Where it is entered.
     #[serde(with = "super::stored::place")]
     pub place: Place,
+    /// Positions of traits whose values an overlay withdrew, and where it says so.
+    #[serde(skip)]
+    pub withdrawn: Vec<(usize, Place)>,
 }
 
 impl Species {
@@ -129,7 +132,7 @@ pub fn read(
         });
     }
     let common = common.into_iter().map(|(name, _)| name.to_owned()).collect();
-    Some(Species { id, botanical, common, kind, summary, traits, place })
+    Some(Species { id, botanical, common, kind, summary, traits, place, withdrawn: Vec::new() })
 }
 
 /// Traits that stand beside the names: the line `[traits]` above them is missing, which is told once.

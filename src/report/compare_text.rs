@@ -2,12 +2,12 @@
 
 use comfy_table::CellAlignment;
 
-use super::header::{header, species_mark};
+use super::header::{header, overlay_tag, species_mark};
 use super::layout::{Look, table_text};
 use super::recommend_text::{held_back, missing_names, place_label};
 use crate::assess::{Assessment, Candidate};
 use crate::explain::why_not::{Gap, WhyNot, gaps, why_not};
-use crate::explain::{Detail, Explanation, explain, trace_candidate};
+use crate::explain::{Detail, Explanation, explain, overlays_of_need, overlays_of_standing, trace_candidate};
 
 /// Needs told between two species.
 const FEW_NEEDS: usize = 4;
@@ -35,8 +35,10 @@ pub fn compare_text(assessment: &Assessment<'_>, ids: &[&str], all: bool, look: 
 /// Ratings of every need on which two of them differ, or of all.
 fn side_by_side(assessment: &Assessment<'_>, chosen: &[&Candidate<'_>], all: bool, look: &Look) -> String {
     let mut table = look.wrapping_table();
-    let names =
-        chosen.iter().map(|one| format!("{}{}", one.species.name(), species_mark(assessment, one.species)));
+    let names = chosen.iter().map(|one| {
+        let tag = overlay_tag(&overlays_of_standing(one, assessment));
+        format!("{}{}{tag}", one.species.name(), species_mark(assessment, one.species))
+    });
     table.set_header(std::iter::once("rating of".to_owned()).chain(names));
     let mut alike = 0;
     for (at, need) in assessment.knowledge.needs.all.iter().enumerate() {
@@ -53,7 +55,8 @@ fn side_by_side(assessment: &Assessment<'_>, chosen: &[&Candidate<'_>], all: boo
         let cells = chosen.iter().zip(&ratings).map(|(one, rating)| {
             let open = if one.standing.open.contains(&at) { " open" } else { "" };
             let decides = if one.standing.deciding.contains(&at) && rating < &100.0 { " *" } else { "" };
-            format!("{rating:.0}{open}{decides}")
+            let tag = overlay_tag(&overlays_of_need(one, at, assessment));
+            format!("{rating:.0}{open}{decides}{tag}")
         });
         table.add_row(std::iter::once(need.title.clone()).chain(cells));
     }

@@ -2,7 +2,7 @@
 
 use comfy_table::CellAlignment;
 
-use super::header::{header, methods, overlay_mark, species_mark};
+use super::header::{header, methods, overlay_mark, overlay_tag, species_mark};
 use super::layout::{Look, table_text};
 use super::month_table::month_table;
 use super::recommend_text::{held_back, level_words, open_span, place_label};
@@ -10,7 +10,10 @@ use super::what_if_text::what_if_text;
 use crate::assess::{Assessment, Candidate};
 use crate::engine::trace::Observation;
 use crate::engine::value::{Slot, Space, Value};
-use crate::explain::{Detail, Explanation, Figured, Reason, awaited_names, explain, trace_candidate};
+use crate::explain::{
+    Detail, Explanation, Figured, Reason, awaited_names, explain, overlays_of_need, overlays_of_standing,
+    trace_candidate,
+};
 use crate::knowledge::vocabulary::Kind;
 use crate::rank::{Class, Level};
 
@@ -145,7 +148,7 @@ fn verdict(assessment: &Assessment<'_>, candidate: &Candidate<'_>, left_out: boo
     if let Some(span) = open_span(candidate) {
         words.push_str(&format!(" {}{}.", span[..1].to_uppercase(), &span[1..]));
     }
-    words
+    words + &overlay_tag(&overlays_of_standing(candidate, assessment))
 }
 
 fn need_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Look) -> String {
@@ -165,6 +168,10 @@ fn need_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Loo
         // a range within one step tells nothing
         if candidate.standing.open.contains(&state.need) && state.best.name() != state.worst.name() {
             marks.push(format!("open: {} to {}", state.best.name(), state.worst.name()));
+        }
+        let overlays = overlays_of_need(candidate, state.need, assessment);
+        if !overlays.is_empty() {
+            marks.push(format!("overlay {}", overlays.join(", ")));
         }
         table.add_row([
             need.title.clone(),

@@ -52,20 +52,34 @@ fn edition_line(assessment: &Assessment<'_>) -> String {
     )
 }
 
-/// What overlays withdraw, which leaves no line of its own to mark.
+/// What overlays take out of force: what is gone leaves no line of its own to mark.
 fn withdrawn_lines(assessment: &Assessment<'_>, look: &Look) -> String {
-    let overlays = assessment.knowledge.overlays.iter().filter(|overlay| !overlay.withdraws.is_empty());
-    overlays
-        .map(|overlay| {
-            let words = format!("overlay {} withdraws {}", overlay.id, overlay.withdraws.join(", "));
-            look.paragraph(0, &words)
-        })
-        .collect()
+    let knowledge = assessment.knowledge;
+    let mut text = String::new();
+    for overlay in &knowledge.overlays {
+        let values = knowledge.species.iter().flat_map(|species| {
+            let own = species.withdrawn.iter().filter(|(_, place)| overlay.holds(place));
+            own.map(|(at, _)| format!("{} of {}", knowledge.vocabulary.species[*at].label(), species.name()))
+        });
+        let withdrawn: Vec<String> = overlay.withdraws.iter().cloned().chain(values).collect();
+        for (verb, what) in [("withdraws", &withdrawn), ("replaces", &overlay.replaces)] {
+            if !what.is_empty() {
+                let words = format!("overlay {} {verb} {}", overlay.id, what.join(", "));
+                text.push_str(&look.paragraph(0, &words));
+            }
+        }
+    }
+    text
 }
 
 /// Names the overlays that had a hand in a line; empty where only the base did.
 pub fn overlay_mark(overlays: &[String]) -> String {
     if overlays.is_empty() { String::new() } else { format!("; overlay {}", overlays.join(", ")) }
+}
+
+/// The same behind a name in a table or a list.
+pub fn overlay_tag(overlays: &[String]) -> String {
+    if overlays.is_empty() { String::new() } else { format!(" [overlay {}]", overlays.join(", ")) }
 }
 
 /// Names the overlay that a species comes from; empty where it comes from the base.

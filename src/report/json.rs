@@ -11,7 +11,10 @@ use super::recommend_text::Shown;
 use crate::assess::{Assessment, Candidate, matters};
 use crate::engine::facts::Origin;
 use crate::engine::value::{Slot, Space, Value};
-use crate::explain::{Detail, Explanation, Figured, explain, trace_candidate, trace_site};
+use crate::explain::{
+    Detail, Explanation, Figured, explain, overlays_of_need, overlays_of_standing, trace_candidate,
+    trace_site,
+};
 use crate::knowledge::citation::Citation;
 use crate::knowledge::overlay::Overlay;
 use crate::knowledge::rule::Rule;
@@ -170,6 +173,7 @@ fn candidate<'k>(
                 "need": needs[state.need].id,
                 "level": finite(state.counted().value()),
                 "rating": finite(state.rating().value()),
+                "overlays": overlays_of_need(candidate, state.need, assessment),
             })
         })
         .collect();
@@ -191,6 +195,7 @@ fn candidate<'k>(
             "in_class": finite(shares.in_class),
         })),
         "overlay": assessment.knowledge.overlay_of(&candidate.species.place).map(|overlay| &overlay.id),
+        "overlays": overlays_of_standing(candidate, assessment),
         "water": water(assessment, candidate),
         "needs": levels,
         "held_back_by": held_back_by(assessment, candidate, shared),

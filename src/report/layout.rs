@@ -133,7 +133,7 @@ pub fn table_text(table: &Table) -> String {
 }
 
 /// `a, b, c and 4 more`.
-pub fn some_of(names: &[&str], most: usize) -> String {
+pub fn some_of<S: std::borrow::Borrow<str>>(names: &[S], most: usize) -> String {
     if names.len() <= most {
         return names.join(", ");
     }

@@ -3,11 +3,12 @@
 use comfy_table::CellAlignment;
 
 use super::header::{header, methods};
-use super::header::{overlay_mark, species_mark};
+use super::header::{overlay_mark, overlay_tag, species_mark};
 use super::layout::{Look, some_of, table_text};
 use crate::assess::{Assessment, Candidate, matters, side_by_side};
 use crate::explain::{
-    Caution, Detail, Direction, Explanation, Reason, awaited_names, explain, trace_candidate, trace_site,
+    Caution, Detail, Direction, Explanation, Reason, awaited_names, explain, overlays_of_standing,
+    trace_candidate, trace_site,
 };
 use crate::knowledge::rule::Rule;
 use crate::rank::Class;
@@ -113,13 +114,18 @@ fn nothing_known(assessment: &Assessment<'_>) -> bool {
     assessment.facts.known.iter().all(Option::is_none)
 }
 
+/// The name of a candidate, with the overlays that had a hand in where it stands.
+fn tagged(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> String {
+    format!("{}{}", candidate.species.name(), overlay_tag(&overlays_of_standing(candidate, assessment)))
+}
+
 fn summary(assessment: &Assessment<'_>, top: &[&Candidate<'_>], look: &Look) -> String {
     let mut table = look.wrapping_table();
     table.set_header(["", "species", "class", "index", "held back by"]);
     for candidate in top {
         table.add_row([
             place_label(candidate),
-            candidate.species.name().to_owned(),
+            tagged(assessment, candidate),
             candidate.standing.label(),
             format!("{:.0}", candidate.standing.index),
             held_back(assessment, candidate),
@@ -422,10 +428,10 @@ fn fallen_text(assessment: &Assessment<'_>, left: &[&Candidate<'_>], look: &Look
     }
     text.push_str(&format!("Not suited ({})\n", refused.len()));
     for (index, need) in needs.iter().enumerate() {
-        let mut names: Vec<&str> = refused
+        let mut names: Vec<String> = refused
             .iter()
             .filter(|one| one.standing.deciding.contains(&index))
-            .map(|one| one.species.name())
+            .map(|one| tagged(assessment, one))
             .collect();
         if names.is_empty() {
             continue;
@@ -434,10 +440,10 @@ fn fallen_text(assessment: &Assessment<'_>, left: &[&Candidate<'_>], look: &Look
         let words = format!("{} ({}): {}", need.title, names.len(), some_of(&names, 6));
         text.push_str(&look.paragraph(2, &words));
     }
-    let mut within_reach: Vec<&str> = refused
+    let mut within_reach: Vec<String> = refused
         .iter()
         .filter(|one| one.standing.changeable == Some(true))
-        .map(|one| one.species.name())
+        .map(|one| tagged(assessment, one))
         .collect();
     if !within_reach.is_empty() {
         within_reach.sort_unstable();

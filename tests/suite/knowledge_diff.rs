@@ -93,6 +93,29 @@ fn a_changed_value_and_a_changed_rule_are_named_with_the_answers_that_they_chang
     assert!(back.code == 1 && back.out.contains("caution-pollen: added"), "{}", back.err);
 }
 
+/// What an overlay withdraws is gone from the new side, and a rule in the place of another differs from it.
+#[test]
+fn rules_that_an_overlay_withdraws_or_replaces_are_named() {
+    let scratch = Scratch::new("knowledge-diff-overlay");
+    let rule = "rules/cautions/caution-digging";
+    let put = |path: &str, text: &str| {
+        let path = scratch.0.join("county").join(path);
+        fs::create_dir_all(path.parent().unwrap()).unwrap();
+        fs::write(path, text).unwrap();
+    };
+    let head = "id = \"county\"\ntitle = \"Invented county\"\nversion = \"1.0.0\"\n";
+    put(
+        "overlay.toml",
+        &format!("{head}replaces = [\"{rule}\"]\nwithdraws = [\"rules/wear/wear-torn-bunches\"]\n"),
+    );
+    let own = fs::read_to_string(root().join(format!("knowledge/{rule}.toml"))).unwrap();
+    put(&format!("{rule}.toml"), &own.replace("severity = \"danger\"", "severity = \"care\""));
+    let told = diff(&scratch, &["built-in", "built-in", "--overlay", "county"]);
+    for part in ["Rules (2)", "wear-torn-bunches: removed", "caution-digging: ", "care"] {
+        assert!(told.contains(part), "{part}: {told}");
+    }
+}
+
 #[test]
 fn folders_without_knowledge_or_sites_are_refused() {
     let scratch = Scratch::new("knowledge-diff-bad");

@@ -125,6 +125,59 @@ fn the_overlay_of_the_guide_is_sound_and_marks_its_lines() {
     }
 }
 
+/// What an overlay takes away leaves no line of its own: the lines that would stand otherwise are marked,
+/// in the tables too, and no others are.
+#[test]
+fn what_an_overlay_takes_away_marks_the_lines_that_it_changes() {
+    let scratch = Scratch::new("overlay-away");
+    let files: BTreeMap<String, String> = [
+        ("county/overlay.toml", "id = \"county\"\ntitle = \"Invented county\"\nversion = \"1.0.0\"\nwithdraws = [\"rules/wear/wear-against-use\"]\n"),
+        ("county/values/festuca-trachyphylla.toml", "id = \"festuca-trachyphylla\"\nwithdraw = [\"drought_survival\"]\n"),
+    ]
+    .map(|(path, text)| (path.to_owned(), text.to_owned()))
+    .into();
+    write(&scratch.0, &files);
+    let lawn = VERGE.replace("roadside", "lawn").replace("wear = \"none\"", "wear = \"heavy\"");
+    let run = |overlays: &[&str], args: &[&str]| {
+        let mut all = args.to_vec();
+        overlays.iter().for_each(|folder| all.extend(["--overlay", folder]));
+        let run = run_in(&scratch.0, &all, lawn.as_bytes());
+        assert_eq!(run.code, 0, "{}", run.err);
+        run.out
+    };
+    let json = |overlays: &[&str]| -> Value {
+        serde_json::from_str(&run(overlays, &["recommend", "-", "--all", "--format", "json"])).unwrap()
+    };
+    let (plain, laid) = (json(&[]), json(&["county"]));
+    let (mut moved, mut marked) = (0, 0);
+    for before in plain["ranking"].as_array().unwrap() {
+        let id = before["species"].as_str().unwrap();
+        let after = species(&laid, id);
+        let needs = before["needs"].as_array().unwrap().iter().zip(after["needs"].as_array().unwrap());
+        for (was, is) in needs {
+            let mark = is["overlays"] != serde_json::json!([]);
+            assert!(mark || was["level"] == is["level"], "{id}: {was} became {is} without a mark");
+            let touched = is["need"] == "wear" || (is["need"] == "water" && id == "festuca-trachyphylla");
+            let derived = id == "festuca-trachyphylla";
+            assert!(!mark || touched || derived, "{id}: {is} is marked, and nothing of it was touched");
+            moved += usize::from(was["level"] != is["level"]);
+            marked += usize::from(mark);
+        }
+        let mark = after["overlays"] != serde_json::json!([]);
+        assert!(mark || before["class"] == after["class"], "{id}: {} {}", before["class"], after["class"]);
+    }
+    println!("{moved} levels moved, {marked} marked");
+    assert!(moved >= 10, "{moved} of {marked}");
+    let told = run(&["county"], &["explain", "-", "hard fescue"]);
+    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    for part in ["withdraws rules/wear/wear-against-use, drought survival of hard fescue", "[overlay county]"]
+    {
+        assert!(told.contains(part), "{part}: {told}");
+    }
+    let table = run(&["county"], &["compare", "-", "hard fescue", "buffalograss"]);
+    assert!(table.contains("[overlay county]"), "{table}");
+}
+
 /// Each mistake is made on the sound overlay, and what the error says is enough to mend it.
 #[test]
 fn five_mistakes_on_the_way_tell_how_to_mend_them() {
