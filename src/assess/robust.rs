@@ -50,7 +50,7 @@ pub struct Robustness {
 /// Draws samples of an assessment.
 pub fn sample(assessment: &Assessment<'_>, samples: usize) -> Robustness {
     let knowledge = assessment.knowledge;
-    let days = assessment.weather.as_ref().map(|weather| SiteDays::new(weather).keeping_nothing());
+    let days = assessment.weather.as_ref().map(SiteDays::new);
     let derivation = Derivation::new(&assessment.site, knowledge);
     let inputs = inputs(assessment);
     let suited = assessment.candidates.iter().take_while(|one| one.standing.class != Class::N).count();
