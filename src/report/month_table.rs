@@ -122,7 +122,8 @@ fn way_words(way: &Way, look: &Look) -> String {
     let depth = format_number(round(depth));
     let mut words = format!(
         " Of the ways to spread the season's water that were tried this is the one that meets most of the \
-         year's need: {days} day{plural} a week, up to {depth} {unit} a day."
+         year's need: {days} day{plural} a week, up to {depth} {unit} a day, less where the year would take \
+         more than the season's water."
     );
     if !way.serves_all {
         words.push_str(

@@ -204,15 +204,18 @@ impl Demand {
         self.months = month_sums(&self.etc);
     }
 
-    /// Share of a season's cap that each day of a month frees: in proportion to what the month wants
-    /// over the rain that it usually has, since water given in the wet months is wasted; where no month
-    /// wants more than that, in proportion to demand.
-    fn shares(&self, entering_month: &[f64; 12]) -> [f64; 12] {
-        let short: [f64; 12] = std::array::from_fn(|m| (self.months[m] - entering_month[m]).max(0.0));
-        let wanted = if short.iter().sum::<f64>() > 0.0 { short } else { self.months };
-        let total: f64 = wanted.iter().sum();
-        let a_day = |m: usize| wanted[m] / total / f64::from(DAYS_IN_MONTH[m]);
-        std::array::from_fn(|m| if total > 0.0 { a_day(m) } else { 0.0 })
+    /// What each month wants over the rain that it usually has, to the one that wants most; where no month
+    /// wants more than that, what it demands. A month that wants nothing gets a little all the same,
+    /// against days without rain.
+    fn wants(&self, entering_month: &[f64; 12]) -> [f64; 12] {
+        const LEAST: f64 = 0.05;
+        let short: [f64; 12] = std::array::from_fn(|month| {
+            (self.months[month] - entering_month[month]).max(0.0) / f64::from(DAYS_IN_MONTH[month])
+        });
+        let demand = || std::array::from_fn(|month| self.months[month] / f64::from(DAYS_IN_MONTH[month]));
+        let wanted = if short.iter().sum::<f64>() > 0.0 { short } else { demand() };
+        let most = wanted.iter().copied().fold(0.0, f64::max);
+        wanted.map(|own| if most > 0.0 { (own / most).max(LEAST) } else { 1.0 })
     }
 }
 

@@ -319,9 +319,10 @@ impl SiteBalance<'_> {
         let runs = run_each(water, &plant, &schedules).ok()?;
         let measured: Vec<Measures> =
             runs.iter().map(|balance| Measures::of(balance, case.need_of_demand())).collect();
-        let order = |at: usize| measured[at].year_met;
-        // the first of equals: the fewest days and the smallest doses
-        let chosen = (0..runs.len()).rev().max_by(|a, b| order(*a).total_cmp(&order(*b)))?;
+        // of those that meet the need alike the one that gives most besides, and of equals the fewest days
+        let order = |at: usize| (measured[at].year_met, runs[at].eta_mm);
+        let better = |a: (f64, f64), b: (f64, f64)| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1));
+        let chosen = (0..runs.len()).rev().max_by(|a, b| better(order(*a), order(*b)))?;
         let serves_all = measured.iter().copied().reduce(Measures::best)? == measured[chosen];
         let way = (schedules.len() > 1).then_some(Way { schedule: schedules[chosen], serves_all });
         let shaded = self.slots.shade.and_then(|slot| view.get(slot)?.as_position()).is_some_and(|at| at > 0);

@@ -37,8 +37,8 @@ pub struct Irrigation {
     pub days_per_week: u8,
     /// Most that may be given on such a day, mm as applied.
     pub depth: Millimetres,
-    /// Most that may be given in a calendar year, mm as applied; freed in proportion to what each month
-    /// wants over its usual rain, and what is left of one day's share stays for later days of the year.
+    /// Most that may be given in a calendar year, mm as applied. A year that would take more gets smaller
+    /// doses, in proportion to what each month wants over its usual rain.
     pub season_cap: Option<Millimetres>,
     /// Share of the applied water that reaches the root zone, above 0 to 1.
     pub efficiency: f64,

@@ -8,52 +8,71 @@ use super::{
 use crate::site::rain_pattern::DAYS;
 use crate::site::solar::DAYS_IN_MONTH;
 
-/// One schedule of irrigation on its way through the years: its state, and the tallies of the whole
-/// sequence.
+/// One schedule of irrigation on its way through the years: its state, and the sums of the sequence.
+#[derive(Clone, Copy)]
 struct Lane {
-    /// What may be given on each day of the week, into the soil.
-    doses: [f64; 7],
-    efficiency: f64,
-    /// Most that may be given in a year, into the soil.
-    cap: Option<f64>,
+    /// What may be given on a day when water may be given, in each month, into the soil.
+    doses: [f64; 12],
     storage: f64,
-    /// Water of the season's cap that is freed and not yet given; without end where there is no cap.
-    bank: f64,
+    /// Water of the season's cap that is not yet given; without end where none binds.
+    left: f64,
     wilting_run: u32,
-    longest: u32,
     longest_of_year: u32,
-    yearly_runs: Vec<f64>,
     months: [MonthWater; 12],
 }
 
-impl Lane {
-    fn new(irrigation: &Irrigation, plant: &Plant, years: usize) -> Self {
+/// What a lane may give, and the tallies of its years.
+struct Allowed {
+    /// Whether water may be given on each day of the week: 1 or 0.
+    week: [f64; 7],
+    /// Most that may be given on such a day, into the soil.
+    depth: f64,
+    /// Most that may be given in a year, into the soil.
+    cap: Option<f64>,
+    efficiency: f64,
+    longest: u32,
+    yearly_runs: Vec<f64>,
+}
+
+impl Allowed {
+    fn new(irrigation: &Irrigation, years: usize) -> Self {
         let given = !irrigation.is_none();
-        let depth = irrigation.depth.0 * irrigation.efficiency;
         Self {
-            doses: irrigation.week().map(|allowed| if allowed && given { depth } else { 0.0 }),
-            efficiency: irrigation.efficiency,
+            week: irrigation.week().map(|allowed| if allowed && given { 1.0 } else { 0.0 }),
+            depth: irrigation.depth.0 * irrigation.efficiency,
             cap: irrigation.season_cap.map(|cap| cap.0 * irrigation.efficiency),
-            storage: plant.taw.0,
-            bank: f64::INFINITY,
-            wilting_run: 0,
+            efficiency: irrigation.efficiency,
             longest: 0,
-            longest_of_year: 0,
             yearly_runs: Vec::with_capacity(years),
+        }
+    }
+}
+
+impl Lane {
+    fn new(plant: &Plant) -> Self {
+        Self {
+            doses: [0.0; 12],
+            storage: plant.taw.0,
+            left: f64::INFINITY,
+            wilting_run: 0,
+            longest_of_year: 0,
             months: [MonthWater::default(); 12],
         }
     }
 
-    fn begin_year(&mut self) {
-        self.longest_of_year = 0;
-        self.bank = if self.cap.is_some() { 0.0 } else { f64::INFINITY };
+    /// What was given up to here, into the soil.
+    fn given(&self) -> f64 {
+        self.months.iter().map(|month| month.irrigation).sum()
     }
+}
 
-    /// A run begun in the year before counts whole.
-    fn end_year(&mut self) {
-        self.longest = self.longest.max(self.longest_of_year);
-        self.yearly_runs.push(f64::from(self.longest_of_year));
-    }
+/// A year of days, the same for all lanes.
+struct YearDays<'d> {
+    demand: &'d Demand,
+    water: &'d [f64],
+    taw: f64,
+    /// Day of the week of the first of January.
+    weekday: usize,
 }
 
 /// Days of one month, the same for all lanes.
@@ -62,8 +81,6 @@ struct MonthDays<'d> {
     etc: &'d [f64],
     leaves: &'d [f64],
     water: &'d [f64],
-    /// Share of a season's cap that a day frees.
-    share: f64,
     taw: f64,
     /// Day of the week of the first of them.
     weekday: usize,
@@ -71,10 +88,11 @@ struct MonthDays<'d> {
 
 /// Runs the balance over all years, from a full root zone on the first day.
 ///
-/// On a day when water may be given it is given up to the depletion, the depth allowed and what
-/// is left of the cap, after the day's rain. Monotone: more days, depth or cap never lower actual
-/// evapotranspiration, but with a cap only the cap does (more days or depth may spend it before a
-/// rain); [`super::water_balance`] therefore takes the best of fewer days. A deeper root zone never lowers mean
+/// On a day when water may be given it is given up to the depletion and the depth allowed, after the
+/// day's rain. In a year that would take more than the season's cap so, the doses are made smaller until
+/// it does not, in proportion to what each month wants over its usual rain. Monotone: more days, depth or
+/// cap never lower actual evapotranspiration where no cap binds, and where one does only the cap does;
+/// [`super::water_balance`] therefore takes the best of fewer days. A deeper root zone never lowers mean
 /// yearly evapotranspiration; nor, without a cap, does it lengthen any run at wilting.
 ///
 /// # Errors
@@ -97,9 +115,11 @@ pub fn run_each(
 ) -> Result<Vec<WaterBalance>, WaterError> {
     let years = site.weather.years();
     let mut lanes = Vec::with_capacity(irrigations.len());
+    let mut allowed = Vec::with_capacity(irrigations.len());
     for irrigation in irrigations {
         validate(plant, irrigation)?;
-        lanes.push(Lane::new(irrigation, plant, years));
+        lanes.push(Lane::new(plant));
+        allowed.push(Allowed::new(irrigation, years));
     }
     let mut weekday = 0;
     let mut demand = Demand::default();
@@ -107,43 +127,131 @@ pub fn run_each(
         if year == 0 || !site.weather.et0_repeats() {
             demand.fill(site.weather.et0_of_year(year), plant);
         }
-        let shares = demand.shares(&site.entering_month);
-        lanes.iter_mut().for_each(Lane::begin_year);
-        let mut from = 0;
-        for (month, length) in DAYS_IN_MONTH.into_iter().enumerate() {
-            let days = from..from + usize::from(length);
-            run_month(
-                &mut lanes,
-                &MonthDays {
-                    month,
-                    etc: &demand.etc[days.clone()],
-                    leaves: &demand.leaves[days.clone()],
-                    water: &rain[days.clone()],
-                    share: shares[month],
-                    taw: plant.taw.0,
-                    weekday,
-                },
-            );
-            weekday = (weekday + usize::from(length)) % 7;
-            from = days.end;
+        let days = YearDays { demand: &demand, water: rain, taw: plant.taw.0, weekday };
+        run_within_caps(&mut lanes, &allowed, &days, &site.entering_month);
+        weekday = (weekday + DAYS) % 7;
+        for (lane, allowed) in lanes.iter_mut().zip(&mut allowed) {
+            allowed.longest = allowed.longest.max(lane.longest_of_year);
+            allowed.yearly_runs.push(f64::from(lane.longest_of_year));
+            // a run that goes on counts whole in the next year too
+            lane.longest_of_year = 0;
         }
-        lanes.iter_mut().for_each(Lane::end_year);
     }
-    Ok(lanes.into_iter().map(|lane| summarise(site, lane)).collect())
+    Ok(lanes.into_iter().zip(allowed).map(|(lane, allowed)| summarise(site, lane, allowed)).collect())
+}
+
+/// Times that smaller doses are tried for a year that would take more than the cap.
+const TRIES: usize = 4;
+/// Share of the cap that may be left over.
+const NEAR_ENOUGH: f64 = 0.002;
+
+/// A year with all that is allowed; those that take more than their cap so are run again with doses that
+/// keep to it.
+fn run_within_caps(lanes: &mut [Lane], allowed: &[Allowed], days: &YearDays<'_>, entering_month: &[f64; 12]) {
+    let capped = allowed.iter().any(|own| own.cap.is_some());
+    let before: Vec<Lane> = if capped { lanes.to_vec() } else { Vec::new() };
+    for (lane, own) in lanes.iter_mut().zip(allowed) {
+        lane.doses = [own.depth; 12];
+    }
+    let weeks: Vec<&[f64; 7]> = allowed.iter().map(|own| &own.week).collect();
+    run_year(lanes, &weeks, days);
+    let over =
+        |at: &usize| allowed[*at].cap.is_some_and(|cap| lanes[*at].given() - before[*at].given() > cap);
+    let binding: Vec<usize> = (0..lanes.len()).filter(|at| capped && over(at)).collect();
+    if binding.is_empty() {
+        return;
+    }
+    let wants = days.demand.wants(entering_month);
+    let weeks: Vec<&[f64; 7]> = binding.iter().map(|at| &allowed[*at].week).collect();
+    let mut searches: Vec<Search> = binding.iter().map(|at| Search::new(&allowed[*at], &wants)).collect();
+    for _ in 0..TRIES {
+        let mut tried: Vec<Lane> = binding.iter().map(|at| before[*at]).collect();
+        for ((lane, search), at) in tried.iter_mut().zip(&searches).zip(&binding) {
+            lane.doses = wants.map(|want| allowed[*at].depth.min(search.dose * want));
+            lane.left = search.cap;
+        }
+        run_year(&mut tried, &weeks, days);
+        let mut open = false;
+        for ((lane, search), at) in tried.into_iter().zip(&mut searches).zip(&binding) {
+            open |= search.next(lane.given() - before[*at].given());
+            lanes[*at] = Lane { left: f64::INFINITY, ..lane };
+        }
+        if !open {
+            break;
+        }
+    }
+}
+
+/// The search for the greatest dose that keeps a year to the cap, from below: what is given grows ever
+/// more slowly with the dose, so that the way from two doses to a third stays below the cap.
+struct Search {
+    cap: f64,
+    /// Dose on a day of the month that wants most.
+    dose: f64,
+    /// The dose before it with what it gave.
+    last: (f64, f64),
+}
+
+impl Search {
+    fn new(allowed: &Allowed, wants: &[f64; 12]) -> Self {
+        let cap = allowed.cap.unwrap_or(f64::INFINITY);
+        let days_a_week: f64 = allowed.week.iter().sum();
+        let weeks = wants.iter().zip(DAYS_IN_MONTH).map(|(want, days)| want * f64::from(days) / 7.0);
+        // were each dose taken whole, this would be the cap
+        let dose = cap / (days_a_week * weeks.sum::<f64>()).max(f64::MIN_POSITIVE);
+        Self { cap, dose, last: (0.0, 0.0) }
+    }
+
+    /// Takes what the dose gave; whether another is worth trying.
+    fn next(&mut self, given: f64) -> bool {
+        let left = self.cap - given;
+        if left <= NEAR_ENOUGH * self.cap {
+            return false;
+        }
+        let slope = (given - self.last.1) / (self.dose - self.last.0);
+        let next = if slope > 0.0 { self.dose + left / slope } else { self.dose };
+        self.last = (self.dose, given);
+        let moves = next.is_finite() && next > self.dose;
+        if moves {
+            self.dose = next;
+        }
+        moves
+    }
+}
+
+fn run_year(lanes: &mut [Lane], weeks: &[&[f64; 7]], days: &YearDays<'_>) {
+    let (mut from, mut weekday) = (0, days.weekday);
+    for (month, length) in DAYS_IN_MONTH.into_iter().enumerate() {
+        let span = from..from + usize::from(length);
+        let of_month = MonthDays {
+            month,
+            etc: &days.demand.etc[span.clone()],
+            leaves: &days.demand.leaves[span.clone()],
+            water: &days.water[span.clone()],
+            taw: days.taw,
+            weekday,
+        };
+        run_month(lanes, weeks, &of_month);
+        weekday = (weekday + usize::from(length)) % 7;
+        from = span.end;
+    }
 }
 
 /// One month of all lanes: by threes, which the registers hold, then one by one.
-fn run_month(lanes: &mut [Lane], days: &MonthDays<'_>) {
+fn run_month(lanes: &mut [Lane], weeks: &[&[f64; 7]], days: &MonthDays<'_>) {
     let (threes, rest) = lanes.as_chunks_mut::<3>();
-    threes.iter_mut().for_each(|lanes| run_lanes(lanes, days));
+    let (weeks_of_threes, weeks_of_rest) = weeks.as_chunks::<3>();
+    threes.iter_mut().zip(weeks_of_threes).for_each(|(lanes, weeks)| run_lanes(lanes, weeks, days));
     let (singles, _) = rest.as_chunks_mut::<1>();
-    singles.iter_mut().for_each(|lane| run_lanes(lane, days));
+    let (weeks_of_singles, _) = weeks_of_rest.as_chunks::<1>();
+    singles.iter_mut().zip(weeks_of_singles).for_each(|(lane, week)| run_lanes(lane, week, days));
 }
 
-fn run_lanes<const N: usize>(lanes: &mut [Lane; N], days: &MonthDays<'_>) {
+fn run_lanes<const N: usize>(lanes: &mut [Lane; N], weeks: &[&[f64; 7]; N], days: &MonthDays<'_>) {
     let mut storage: [f64; N] = std::array::from_fn(|lane| lanes[lane].storage);
-    let mut bank: [f64; N] = std::array::from_fn(|lane| lanes[lane].bank);
-    let freed: [f64; N] = std::array::from_fn(|lane| lanes[lane].cap.map_or(0.0, |cap| days.share * cap));
+    let mut left_of_cap: [f64; N] = std::array::from_fn(|lane| lanes[lane].left);
+    let doses: [[f64; 7]; N] =
+        std::array::from_fn(|lane| weeks[lane].map(|may| may * lanes[lane].doses[days.month]));
     let mut sums = [MonthWater::default(); N];
     let (mut stressed, mut wilting) = ([0_u32; N], [0_u32; N]);
     let mut runs: [u32; N] = std::array::from_fn(|lane| lanes[lane].wilting_run);
@@ -157,10 +265,9 @@ fn run_lanes<const N: usize>(lanes: &mut [Lane; N], days: &MonthDays<'_>) {
             let after = left + water;
             sums[lane].eta += eta;
             sums[lane].deep_percolation += (after - days.taw).max(0.0);
-            bank[lane] += freed[lane];
-            let offered = lanes[lane].doses[weekday].min(bank[lane]);
+            let offered = doses[lane][weekday].min(left_of_cap[lane]);
             let given = offered.min((days.taw - after).max(0.0));
-            bank[lane] -= given;
+            left_of_cap[lane] -= given;
             sums[lane].irrigation += given;
             // what is given fills up to what the roots hold, as rain does
             storage[lane] = (left + (water + offered)).min(days.taw);
@@ -173,12 +280,12 @@ fn run_lanes<const N: usize>(lanes: &mut [Lane; N], days: &MonthDays<'_>) {
     }
     let etc: f64 = days.etc.iter().sum();
     for (at, lane) in lanes.iter_mut().enumerate() {
-        (lane.storage, lane.bank) = (storage[at], bank[at]);
+        (lane.storage, lane.left) = (storage[at], left_of_cap[at]);
         (lane.wilting_run, lane.longest_of_year) = (runs[at], longest[at]);
         let month = &mut lane.months[days.month];
         month.etc += etc;
         month.eta += sums[at].eta;
-        month.irrigation += sums[at].irrigation / lane.efficiency;
+        month.irrigation += sums[at].irrigation;
         month.deep_percolation += sums[at].deep_percolation;
         month.stress_days += f64::from(stressed[at]);
         month.wilting_days += f64::from(wilting[at]);
@@ -195,11 +302,13 @@ pub(super) fn one_in_ten_years(years: &mut [f64]) -> f64 {
     if place <= 0.0 { at(0.0) } else { at(place) + (at(place + 1.0) - at(place)) * place.fract() }
 }
 
-fn summarise(site: &SiteWater<'_>, lane: Lane) -> WaterBalance {
-    let Lane { longest, mut months, mut yearly_runs, .. } = lane;
+fn summarise(site: &SiteWater<'_>, lane: Lane, allowed: Allowed) -> WaterBalance {
+    let Lane { mut months, .. } = lane;
+    let Allowed { longest, mut yearly_runs, efficiency, .. } = allowed;
     let years = yearly_runs.len();
     let per_year = 1.0 / count(years);
     for month in &mut months {
+        month.irrigation /= efficiency;
         for value in [
             &mut month.etc,
             &mut month.eta,
