@@ -228,9 +228,11 @@ fn open_reason<'k>(
     let counts = if decides { state.used() } else { state.counted() };
     // what decided rules give already needs no other reason
     let beyond = if decides { 1e-9 } else { VISIBLE };
-    let reaches = open.worst >= counts.value() - 1e-9 || matters(state.level.value(), open.worst);
+    let greatest = candidate.outcome.needs[need].open.iter().map(|one| one.worst).fold(0.0, f64::max);
+    let alone = open.worst >= counts.value() - beyond;
+    let reaches = alone || open.worst >= greatest || (decides && matters(state.level.value(), open.worst));
     let moves = counts.value() - state.level.value() > beyond && open.worst - state.level.value() > beyond;
-    if !moves || (decides && !reaches) {
+    if !moves || !reaches {
         return None;
     }
     let named = |level: f64| Level::clamped(level).map_or("", |level| level.name().as_str());
@@ -242,8 +244,12 @@ fn open_reason<'k>(
     let key = if counts > state.counted() { ", being a key need" } else { "" };
     let meanwhile = counts.name().as_str();
     let missing = if missing.is_empty() { "what is not known" } else { missing.as_str() };
-    let text =
-        format!("waits for {missing}: {best}{worst} at worst, and counts as {meanwhile} until then{key}");
+    let counting = match alone || !key.is_empty() {
+        true => format!("and counts as {meanwhile} until then{key}"),
+        // several that are open may come together to more than any of them
+        false => format!("and with what else is open the need counts as {meanwhile} until then"),
+    };
+    let text = format!("waits for {missing}: {best}{worst} at worst, {counting}");
     let behind = grounds(open.rule, candidate, assessment);
     Some(Reason {
         rule: open.rule,
