@@ -13,6 +13,7 @@ mod entries;
 mod explain;
 mod interview;
 mod knowledge;
+mod property;
 pub mod rank;
 pub mod report;
 mod site;
@@ -31,11 +32,13 @@ pub use knowledge::species::unknown_species;
 pub use knowledge::strict::{Strict, strict_findings};
 pub use knowledge::text::KnowledgeText;
 pub use knowledge::unrated::unrated_needs;
+pub use property::{Property, property};
 pub use site::climate_file::read_climate_file;
 pub use units::UnitSystem;
 
 /// Formulas of climate, light, soil and water; each names its source and its range.
 pub mod formulas {
+    pub use crate::property::water as landscape_allowance;
     pub use crate::site::{
         climate, daily_weather, effective_rain, et0_monthly, evapotranspiration, growth, hardiness, light,
         rain_pattern, salinity, soil_water, solar, texture,

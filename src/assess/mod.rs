@@ -65,6 +65,14 @@ pub fn assess<'k>(
 
 /// Assesses a site that was read.
 pub fn assess_site(site: SiteFile, knowledge: &Knowledge) -> Result<Assessment<'_>, Findings> {
+    let mut assessment = assess_unparted(site, knowledge)?;
+    assessment.split_refused();
+    Ok(assessment)
+}
+
+/// The same with the refused left in one class, for answers that tell nothing of them: to part them
+/// every one is run again with changed inputs.
+pub fn assess_unparted(site: SiteFile, knowledge: &Knowledge) -> Result<Assessment<'_>, Findings> {
     let facts = derive(&site, knowledge);
     let plausible = SitePlausible { knowledge, facts: &facts };
     let weather = site_weather(&site, &facts, knowledge);
@@ -81,10 +89,7 @@ pub fn assess_site(site: SiteFile, knowledge: &Knowledge) -> Result<Assessment<'
     }
     let mut candidates = assess_all(&chosen, &site, &facts, &values, weather.as_ref(), knowledge);
     order(&mut candidates, knowledge.needs.tie_within);
-    let mut assessment =
-        Assessment { knowledge, site, facts, values, weather, site_outcome, candidates, robustness: None };
-    assessment.split_refused();
-    Ok(assessment)
+    Ok(Assessment { knowledge, site, facts, values, weather, site_outcome, candidates, robustness: None })
 }
 
 /// The finding for a site file that leaves no species, at the lists that leave none.

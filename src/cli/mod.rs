@@ -13,6 +13,7 @@ mod knowledge_diff;
 mod knowledge_new;
 mod knowledge_schema;
 mod knowledge_table;
+mod property;
 mod recommend;
 mod site_files;
 mod write_file;
@@ -49,6 +50,8 @@ enum Command {
     Change(change::Args),
     /// Sets species side by side, and tells what decides between them
     Compare(compare::Args),
+    /// Chooses for every area of a property under limits that they share
+    Property(property::Args),
     /// Reads or checks climate files
     Climate(climate::Args),
     /// Checks or shows the knowledge base
@@ -71,6 +74,7 @@ pub fn run() -> ExitCode {
         Command::Interview(args) => (interview::run(&args).into(), text),
         Command::Change(args) => (change::run(&args).into(), text),
         Command::Compare(args) => (compare::run(&args).into(), text),
+        Command::Property(args) => (property::run(&args), args.format),
         Command::Climate(args) => (climate::run(args), text),
         Command::Knowledge(args) => (knowledge::run(&args), args.format()),
     };

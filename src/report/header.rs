@@ -40,7 +40,7 @@ pub fn header(assessment: &Assessment<'_>, look: &Look) -> String {
 }
 
 /// `knowledge 0.1.0 9f3c21ab · overlay county 1.0.0 5d2e88c1 · swardwright 0.1.0`.
-fn edition_line(assessment: &Assessment<'_>) -> String {
+pub fn edition_line(assessment: &Assessment<'_>) -> String {
     let knowledge = assessment.knowledge;
     let overlays: String =
         knowledge.overlays.iter().map(|overlay| format!(" · overlay {}", overlay.label())).collect();

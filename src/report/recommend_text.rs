@@ -358,7 +358,8 @@ impl SharedCautions {
     }
 }
 
-fn caution_words(caution: &Caution<'_>) -> String {
+/// A caution with whom to ask and what it rests on.
+pub fn caution_words(caution: &Caution<'_>) -> String {
     format!(
         "{}: {}. Ask: {} [{}{}]",
         caution.gravity.name(),

@@ -53,6 +53,9 @@ pub struct SiteFile {
     pub place: Place,
 }
 
+/// Keys of a site file that are no facts of the site.
+pub const NOT_FACTS: [&str; 5] = ["schema", "name", "priorities", "fixed", "candidates"];
+
 /// The only schema there is.
 pub const SCHEMA: i64 = 1;
 
@@ -66,12 +69,24 @@ pub fn read(source: &Arc<Source>, knowledge: &Knowledge) -> Result<(SiteFile, Fi
         let help = "write at least `schema = 1` and what is known of the site";
         return Err(vec![Finding::bare("empty-site", message).help(help)]);
     }
-    let mut site = read_table(source, &table, knowledge, place, &mut findings);
-    climate_file::fill(&mut site, knowledge, &mut findings);
-    nearest_place::fill(&mut site, knowledge, &mut findings);
-    plausibility::check(&site, knowledge, &mut findings);
+    let site = read_tree(source, &table, knowledge, place, &mut findings);
     let refused = findings.iter().any(|finding| finding.severity == Severity::Error);
     if refused { Err(findings) } else { Ok((site, findings)) }
+}
+
+/// Reads a site from the tree of a file, or of a part of one, with the files that it names.
+pub fn read_tree(
+    source: &Arc<Source>,
+    table: &Table,
+    knowledge: &Knowledge,
+    place: Place,
+    findings: &mut Findings,
+) -> SiteFile {
+    let mut site = read_table(source, table, knowledge, place, findings);
+    climate_file::fill(&mut site, knowledge, findings);
+    nearest_place::fill(&mut site, knowledge, findings);
+    plausibility::check(&site, knowledge, findings);
+    site
 }
 
 fn read_table(
@@ -119,7 +134,7 @@ fn read_table(
     read_priorities(&mut file, knowledge, &mut site, findings);
     read_fixed(&mut file, knowledge, &mut site, findings);
     read_candidates(&mut file, knowledge, &mut site, findings);
-    let known_elsewhere = ["schema", "name", "priorities", "fixed", "candidates"];
+    let known_elsewhere = NOT_FACTS;
     let sections = sections(&vocabulary.site);
     for (key, entry) in table.iter() {
         if known_elsewhere.contains(&key) {
@@ -242,7 +257,8 @@ fn check_light(keys: &FileKeys<'_>, findings: &mut Findings) {
     }
 }
 
-fn sections(declarations: &[Declaration]) -> Vec<&str> {
+/// The sections that a site file may have.
+pub fn sections(declarations: &[Declaration]) -> Vec<&str> {
     let mut sections: Vec<&str> = Vec::new();
     for declaration in declarations {
         let section = declaration.key.as_ref().map_or("", |key| key.section.as_str());
@@ -254,7 +270,7 @@ fn sections(declarations: &[Declaration]) -> Vec<&str> {
 }
 
 /// The declaration whose key, or key in US units, is `path`.
-fn find_key<'a>(declarations: &'a [Declaration], path: &str) -> Option<(usize, &'a SiteKey, bool)> {
+pub fn find_key<'a>(declarations: &'a [Declaration], path: &str) -> Option<(usize, &'a SiteKey, bool)> {
     declarations.iter().enumerate().find_map(|(index, declaration)| {
         let is = |key: &&'a SiteKey| key.path() == path;
         (declaration.key.as_ref().filter(is).map(|key| (index, key, false)))

@@ -45,6 +45,10 @@ fn main() {
     timed.push(("explain".into(), of(&["explain", text(&months), "buffalograss"])));
     timed.push(("1000 samples".into(), of(&["recommend", text(&months), "--samples", "1000"])));
     timed.push(("knowledge check".into(), of(&["knowledge", "check", "--knowledge", "knowledge"])));
+    for (name, limits) in [("30 areas, no limit", ""), ("30 areas, kinds, water and neighbours", LIMITS)] {
+        let path = site("property.toml", invented_property(30, limits));
+        timed.push((name.into(), of(&["property", text(&path)])));
+    }
     for (name, path) in scenarios() {
         timed.push((format!("scenario {name}"), of(&["recommend", text(&path)])));
     }
@@ -110,6 +114,27 @@ fn invented_site(climate: &str) -> String {
          exposure = \"full-sun\"\n[soil]\ntexture = \"clay loam\"\ndepth_cm = 45\nph = 7.0\n[water]\n\
          irrigation = \"none\"\n[use]\nwear = \"light\"\n[upkeep]\nlevel = \"low\"\n"
     )
+}
+
+/// Limits that keep the first choices of the areas apart from what may be planted.
+const LIMITS: &str = "[limits]\nkinds = 4\nmawa = true\nland_use = \"residential\"\nwater_m3_yr = 1900\n";
+
+/// An invented property: areas of several purposes in light and shade, each beside the one before.
+fn invented_property(areas: usize, limits: &str) -> String {
+    const PURPOSES: [&str; 5] = ["lawn", "park", "lawn-substitute", "slope-cover", "shade-cover"];
+    const LIGHTS: [&str; 3] = ["full-sun", "part-shade", "shade"];
+    let mut text = invented_site(MONTHS).replace("irrigation = \"none\"", "irrigation = \"full\"");
+    for at in 0..areas {
+        let (purpose, light) = (PURPOSES[at % PURPOSES.len()], LIGHTS[at % LIGHTS.len()]);
+        let size = 40 + at * 37 % 190;
+        let _ = write!(text, "[[area]]\nname = \"area {at}\"\narea_m2 = {size}\npurpose = \"{purpose}\"\n");
+        if let (Some(before), false) = (at.checked_sub(1), limits.is_empty()) {
+            let how = if at.is_multiple_of(2) { "edged" } else { "beside" };
+            let _ = writeln!(text, "{how} = [\"area {before}\"]");
+        }
+        let _ = write!(text, "[area.light]\nexposure = \"{light}\"\n");
+    }
+    text + limits
 }
 
 /// An invented station in fixed width: a warm and a cold season, and rain by a plain pattern.

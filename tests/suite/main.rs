@@ -20,6 +20,7 @@ mod knowledge_table;
 mod monotone;
 mod month_table;
 mod overlays;
+mod property;
 mod rankings;
 mod reasons;
 mod robustness;

@@ -1,0 +1,110 @@
+//! The `[limits]` of a property file.
+
+use crate::diag::{Finding, Findings, Place};
+use crate::document::TableReader;
+use crate::units::factors::{GALLON_L, POUND_KG};
+
+/// Cubic metres in a US gallon.
+pub const M3_PER_GALLON: f64 = GALLON_L / 1000.0;
+
+/// What must not be passed.
+#[derive(Clone, Debug, Default)]
+pub struct Limits {
+    /// The most kinds in all.
+    pub kinds: Option<usize>,
+    /// The most water a year, m3, as the meter counts it.
+    pub water_m3: Option<(f64, Place)>,
+    /// The allowance of the landscape ordinance, by the use of the land.
+    pub allowance: Option<(LandUse, Place)>,
+    /// Reference evapotranspiration by the ordinance's own table, inches a year.
+    pub eto_in: Option<f64>,
+    /// The most nitrogen a year, kg.
+    pub nitrogen_kg: Option<(f64, Place)>,
+    /// Whether seed may drift from an area into its neighbours.
+    pub seed_drift: bool,
+}
+
+/// Uses of land that the ordinance tells apart.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LandUse {
+    /// Homes.
+    Residential,
+    /// All else.
+    Other,
+}
+
+/// Reads the limits, where there are any.
+pub fn read_limits(file: &mut TableReader<'_>, findings: &mut Findings) -> Limits {
+    let mut limits = Limits::default();
+    let Some(mut table) = file.table("limits", "the limits", findings) else { return limits };
+    limits.kinds = kinds(&mut table, findings);
+    limits.water_m3 = amount(&mut table, [("water_m3_yr", 1.0), ("water_gal_yr", M3_PER_GALLON)], findings);
+    limits.nitrogen_kg =
+        amount(&mut table, [("nitrogen_kg_yr", 1.0), ("nitrogen_lb_yr", POUND_KG)], findings);
+    let asked = table.flag("mawa", findings).unwrap_or(false);
+    let mawa = table.node("mawa").map(|node| table.place(node.span));
+    let uses = [("residential", LandUse::Residential), ("non-residential", LandUse::Other)];
+    let land_use = table.one_of("land_use", &uses, findings);
+    match (mawa.filter(|_| asked), land_use) {
+        (Some(place), Some(land_use)) => limits.allowance = Some((land_use, place)),
+        (Some(place), None) if table.node("land_use").is_none() => {
+            let message = "`mawa` needs the use of the land, since the allowance differs by it";
+            let help = "add `land_use = \"residential\"` or `land_use = \"non-residential\"`";
+            findings.push(Finding::error("missing-key", &place, message).help(help));
+        }
+        _ => {}
+    }
+    limits.eto_in = positive(&mut table, "eto_in_yr", findings).map(|(eto, _)| eto);
+    limits.seed_drift = table.flag("seed_drift", findings).unwrap_or(false);
+    if let Some(entry) = table.entry("hours_yr") {
+        let message =
+            "hours of upkeep cannot be limited: no published figure of hours for these species is known";
+        let help = "limit `nitrogen_kg_yr` or `kinds`, or state the upkeep of each area in its `[upkeep]`";
+        findings.push(Finding::error("no-hours", &table.place(entry.key_span), message).help(help));
+    }
+    table.finish(findings);
+    limits
+}
+
+fn kinds(table: &mut TableReader<'_>, findings: &mut Findings) -> Option<usize> {
+    let number = table.number("kinds", findings)?;
+    if number >= 1.0 && number.fract() == 0.0 {
+        // more than there are areas is as good as no limit
+        return Some(number.min(1e6) as usize);
+    }
+    let place = table.node("kinds").map_or_else(|| table.own_place(), |node| table.place(node.span));
+    let message = format!("`kinds` is {number}, and must be a whole number from 1");
+    let help = "leave it out for as many kinds as there are areas";
+    findings.push(Finding::error("out-of-range", &place, message).help(help));
+    None
+}
+
+/// A figure under one of two keys, the second in another unit.
+fn amount<'a>(
+    table: &mut TableReader<'a>,
+    keys: [(&'a str, f64); 2],
+    findings: &mut Findings,
+) -> Option<(f64, Place)> {
+    let [one, other] = keys
+        .map(|(key, factor)| positive(table, key, findings).map(|(number, place)| (number * factor, place)));
+    if let (Some((_, first)), Some((_, place))) = (&one, &other) {
+        let message = format!("a limit is given twice, as `{}` and as `{}`", keys[0].0, keys[1].0);
+        let finding = Finding::error("both-units", place, message).also(first, "first here");
+        findings.push(finding.help("keep one of the two"));
+    }
+    one.or(other)
+}
+
+/// A number that is not negative, with its place.
+fn positive<'a>(table: &mut TableReader<'a>, key: &'a str, findings: &mut Findings) -> Option<(f64, Place)> {
+    let number = table.number(key, findings)?;
+    let place = table.node(key).map_or_else(|| table.own_place(), |node| table.place(node.span));
+    if number < 0.0 {
+        let message = format!("`{key}` is {number}, and a limit cannot be negative");
+        findings.push(
+            Finding::error("out-of-range", &place, message).help("leave it out where there is no limit"),
+        );
+        return None;
+    }
+    Some((number, place))
+}

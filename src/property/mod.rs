@@ -1,0 +1,21 @@
+//! A property of several areas: one choice an area under limits that they share.
+//!
+//! Data flows one way here too: the file, an assessment of each area, what may be chosen as pure data, the
+//! solver, the answer.
+
+mod answer;
+mod areas;
+#[cfg(test)]
+mod brute_force;
+mod file;
+mod limits_file;
+mod model;
+mod overlaid;
+mod reduce;
+mod solve;
+pub mod water;
+
+pub use answer::{Answer, Best, PAIRS_PRICED, Price, Step};
+pub use areas::{Measure, Property, property};
+pub use limits_file::{LandUse, M3_PER_GALLON};
+pub use model::Limit;

@@ -1,0 +1,171 @@
+//! The answer of a property as JSON: SI, indices 0 to 100.
+
+use serde_json::{Value as Json, json};
+
+use super::property_limits::{key, limit_words};
+use crate::explain::{Detail, explain, trace_candidate, trace_site};
+use crate::knowledge::overlay::Overlay;
+use crate::property::{Answer, Best, Limit, PAIRS_PRICED, Property};
+use crate::units::UnitSystem;
+
+/// Version of the contract.
+pub const SCHEMA: u32 = 1;
+
+/// The whole answer.
+pub fn property_json(property: &Property<'_>) -> Json {
+    let knowledge = property.assessments.first().map(|one| {
+        json!({
+            "edition": one.knowledge.edition.version.to_string(),
+            "digest": one.knowledge.digest,
+            "overlays": one.knowledge.overlays.iter().map(Overlay::label).collect::<Vec<_>>(),
+        })
+    });
+    let (outcome, answer) = match &property.answer {
+        Answer::Best(best) => ("best", best_json(property, best)),
+        Answer::Conflict(limits) => {
+            let limits: Vec<Json> = limits.iter().map(|limit| limit_json(property, *limit)).collect();
+            ("conflict", json!({ "limits": limits }))
+        }
+        Answer::NothingSuits(areas) => {
+            let names: Vec<&str> = areas.iter().map(|at| property.file.areas[*at].name.as_str()).collect();
+            ("nothing-suits", json!({ "areas": names }))
+        }
+    };
+    let left_out: Vec<Json> = property
+        .without_figure
+        .iter()
+        .zip(&property.file.areas)
+        .flat_map(|(missing, area)| {
+            missing.iter().map(
+                |(measure, count)| json!({ "area": area.name, "not_known": key(*measure), "species": count }),
+            )
+        })
+        .collect();
+    json!({
+        "schema": SCHEMA,
+        "program": { "name": "swardwright", "version": env!("CARGO_PKG_VERSION") },
+        "knowledge": knowledge,
+        "property": { "name": property.file.name, "area_m2": property.model.size() },
+        "outcome": outcome,
+        "answer": answer,
+        "left_out": left_out,
+    })
+}
+
+fn best_json(property: &Property<'_>, best: &Best) -> Json {
+    let model = &property.model;
+    let value = model.value(&best.choice);
+    let limits: Vec<Json> = model
+        .limits()
+        .iter()
+        .map(|limit| {
+            let mut one = limit_json(property, *limit);
+            let price = best.prices.iter().find(|price| price.limit == *limit);
+            let priced =
+                !best.unsettled && (!matches!(limit, Limit::Pair(_)) || model.pairs.len() <= PAIRS_PRICED);
+            one["binds"] = if priced || price.is_some() { json!(price.is_some()) } else { Json::Null };
+            one["lifted_mean_index"] = json!(price.map(|price| round(price.lifted)));
+            let step = price.and_then(|price| price.step);
+            one["least_that_helps"] = json!(
+                step.map(|step| json!({ "most": round(step.allowed), "mean_index": round(step.value) }))
+            );
+            match limit {
+                Limit::Resource(at) => one["used"] = json!(round(model.used(&best.choice, *at))),
+                Limit::Kinds => one["used"] = json!(model.count_kinds(&best.choice)),
+                Limit::Pair(_) | Limit::Zone(_) => {}
+            }
+            one
+        })
+        .collect();
+    let runner_up = best.runner_up.as_ref().map(
+        |second| json!({ "mean_index": round(model.value(second)), "areas": areas_json(property, second) }),
+    );
+    json!({
+        "mean_index": round(value),
+        "areas": areas_json(property, &best.choice),
+        "limits": limits,
+        "runner_up": runner_up,
+        "unsettled": best.unsettled,
+        "mean_index_without_neighbours": best.all_apart.map(round),
+        "cautions": cautions_json(property, &best.choice),
+    })
+}
+
+fn areas_json(property: &Property<'_>, choice: &[usize]) -> Vec<Json> {
+    let model = &property.model;
+    let rates: Vec<Vec<f64>> = (0..property.measures.len()).map(|at| model.rates(choice, at)).collect();
+    (0..choice.len())
+        .map(|at| {
+            let candidate = property.candidate(at, choice[at]);
+            let size = property.file.areas[at].area_m2;
+            let mut area = json!({
+                "name": property.file.areas[at].name,
+                "area_m2": size,
+                "species": candidate.species.id,
+                "common_name": candidate.species.name(),
+                "class": candidate.standing.class.symbol(),
+                "index": round(candidate.standing.index),
+            });
+            for (measure, rates) in property.measures.iter().zip(&rates) {
+                area[key(*measure)] = json!(round(rates[at] * size));
+            }
+            area
+        })
+        .collect()
+}
+
+fn limit_json(property: &Property<'_>, limit: Limit) -> Json {
+    let words = limit_words(property, limit, UnitSystem::Si);
+    let name = |at: usize| property.file.areas[at].name.as_str();
+    match limit {
+        Limit::Kinds => json!({ "limit": "kinds", "most": property.model.kinds, "words": words }),
+        Limit::Resource(at) => json!({
+            "limit": key(property.measures[at]),
+            "most": round(property.model.resources[at].most),
+            "words": words,
+        }),
+        Limit::Pair(at) => {
+            let pair = property.model.pairs[at];
+            let areas = [name(pair.a), name(pair.b)];
+            json!({ "limit": "neighbours", "areas": areas, "edged": pair.edged, "words": words })
+        }
+        Limit::Zone(zone) => {
+            json!({ "limit": "hydrozone", "name": property.file.zones[zone], "words": words })
+        }
+    }
+}
+
+/// Each caution once, with the areas that it is of.
+fn cautions_json(property: &Property<'_>, choice: &[usize]) -> Vec<Json> {
+    let mut cautions: Vec<(Json, Vec<&str>)> = Vec::new();
+    for (at, option) in choice.iter().enumerate() {
+        let assessment = &property.assessments[at];
+        let candidate = property.candidate(at, *option);
+        let of_site = explain(assessment, None, &trace_site(assessment), UnitSystem::Si);
+        let trace = trace_candidate(assessment, candidate, Detail::Brief);
+        let of_choice = explain(assessment, Some(candidate), &trace, UnitSystem::Si);
+        let area = property.file.areas[at].name.as_str();
+        for caution in of_site.cautions.iter().chain(&of_choice.cautions) {
+            let words = json!({
+                "rule": caution.rule.id,
+                "severity": caution.gravity.name(),
+                "text": caution.text,
+                "defer_to": caution.defer_to,
+            });
+            match cautions.iter_mut().find(|(own, _)| *own == words) {
+                Some((_, areas)) if areas.contains(&area) => {}
+                Some((_, areas)) => areas.push(area),
+                None => cautions.push((words, vec![area])),
+            }
+        }
+    }
+    let with_areas = cautions.into_iter().map(|(mut caution, areas)| {
+        caution["areas"] = json!(areas);
+        caution
+    });
+    with_areas.collect()
+}
+
+fn round(number: f64) -> f64 {
+    (number * 1e6).round() / 1e6
+}

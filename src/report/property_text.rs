@@ -1,0 +1,322 @@
+//! The answer of a property as text.
+
+use comfy_table::CellAlignment;
+
+use super::header::{edition_line, species_mark};
+use super::layout::{Look, some_of, table_text};
+use super::property_limits::{amount, head, limit_words};
+use super::recommend_text::caution_words;
+use crate::diag::printable;
+use crate::explain::{Detail, explain, trace_candidate, trace_site};
+use crate::property::{Answer, Best, Limit, Measure, PAIRS_PRICED, Price, Property, Step};
+use crate::units::{Unit, format_number};
+
+/// The answer of a property.
+pub fn property_text(property: &Property<'_>, look: &Look) -> String {
+    let mut text = head_text(property, look);
+    match &property.answer {
+        Answer::Best(best) => {
+            text.push_str(&choice_table(property, &best.choice, look));
+            text.push_str(&totals(property, best, look));
+            text.push_str(&runner_up_text(property, best, look));
+            text.push_str(&prices_text(property, best, look));
+            text.push_str(&left_out_text(property, look));
+            text.push_str(&cautions_text(property, &best.choice, look));
+        }
+        Answer::Conflict(limits) => {
+            text.push_str(&conflict_text(property, limits, look));
+            text.push_str(&left_out_text(property, look));
+        }
+        Answer::NothingSuits(areas) => text.push_str(&nothing_suits_text(property, areas, look)),
+    }
+    text.push_str(&method_text(property, look));
+    text
+}
+
+fn head_text(property: &Property<'_>, look: &Look) -> String {
+    let file = &property.file;
+    let name = if file.name.is_empty() { "Property without a name" } else { &file.name };
+    let mut text = look.heading(&printable(name, &[]));
+    let areas = file.areas.len();
+    let size: f64 = file.areas.iter().map(|area| area.area_m2).sum();
+    let many = if areas == 1 { "area" } else { "areas" };
+    text.push_str(&look.paragraph(0, &format!("{areas} {many} · {}", area_words(size, look))));
+    if let Some(first) = property.assessments.first() {
+        text.push_str(&look.paragraph(0, &edition_line(first)));
+    }
+    text.push('\n');
+    text
+}
+
+fn area_words(size: f64, look: &Look) -> String {
+    Unit::named("m2").map_or_else(|| format_number(size), |unit| look.units.tell(size, unit))
+}
+
+fn choice_table(property: &Property<'_>, choice: &[usize], look: &Look) -> String {
+    let mut table = look.wrapping_table();
+    let heads = property.measures.iter().map(|measure| head(*measure).to_owned());
+    let fixed = ["area", "size", "plant", "class", "index"].map(str::to_owned);
+    table.set_header(fixed.into_iter().chain(heads));
+    let rates: Vec<Vec<f64>> =
+        (0..property.measures.len()).map(|at| property.model.rates(choice, at)).collect();
+    for (at, (area, option)) in property.file.areas.iter().zip(choice).enumerate() {
+        let candidate = property.candidate(at, *option);
+        let mark = species_mark(&property.assessments[at], candidate.species);
+        let cells = property.measures.iter().zip(&rates);
+        let cells = cells.map(|(measure, rates)| amount(*measure, rates[at] * area.area_m2, look.units));
+        let fixed = [
+            printable(&area.name, &[]).into_owned(),
+            area_words(area.area_m2, look),
+            format!("{}{mark}", candidate.species.name()),
+            candidate.standing.label(),
+            format!("{:.0}", candidate.standing.index),
+        ];
+        table.add_row(fixed.into_iter().chain(cells));
+    }
+    for column in [1, 4].into_iter().chain(5..5 + property.measures.len()) {
+        if let Some(column) = table.column_mut(column) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    table_text(&table)
+}
+
+/// The whole property: its mean index, and what it takes of what is limited.
+fn totals(property: &Property<'_>, best: &Best, look: &Look) -> String {
+    let model = &property.model;
+    let mut lines = vec![format!("Mean index by area: {:.1}.", model.value(&best.choice))];
+    let alone: f64 = model
+        .areas
+        .iter()
+        .map(|area| area.size * area.options.iter().map(|one| one.value).fold(0.0, f64::max))
+        .sum();
+    let alone = alone / model.size();
+    if alone > model.value(&best.choice) + 0.05 {
+        lines.push(format!("The first choice of every area by itself would come to {alone:.1}."));
+    }
+    if let Some(most) = model.kinds {
+        lines.push(format!("Kinds: {} of at most {most}.", model.count_kinds(&best.choice)));
+    }
+    for (at, measure) in property.measures.iter().enumerate() {
+        let used = amount(*measure, model.used(&best.choice, at), look.units);
+        let most = amount(*measure, model.resources[at].most, look.units);
+        let name = match measure {
+            Measure::Etwu => "ETWU, of the allowance (MAWA)",
+            Measure::Water => "Irrigation",
+            Measure::Nitrogen => "Nitrogen",
+        };
+        lines.push(format!("{name}: {used} of {most} a year."));
+    }
+    format!("\n{}", look.paragraph(0, &lines.join(" ")))
+}
+
+fn runner_up_text(property: &Property<'_>, best: &Best, look: &Look) -> String {
+    let Some(second) = &best.runner_up else {
+        if best.unsettled {
+            return format!(
+                "\nRunner-up\n{}",
+                look.paragraph(2, "not settled in the time that a solve is given")
+            );
+        }
+        return format!("\nRunner-up\n{}", look.paragraph(2, "none: no other choice keeps the limits"));
+    };
+    let value = property.model.value(second);
+    let behind = property.model.value(&best.choice) - value;
+    let changes: Vec<String> = (0..second.len())
+        .filter(|at| second[*at] != best.choice[*at])
+        .map(|at| {
+            let [new, old] = [second[at], best.choice[at]].map(|option| property.candidate(at, option));
+            format!(
+                "{} on {} ({} {:.0}) in place of {}",
+                new.species.name(),
+                printable(&property.file.areas[at].name, &[]),
+                new.standing.label(),
+                new.standing.index,
+                old.species.name()
+            )
+        })
+        .collect();
+    let tie = property.assessments.first().is_some_and(|one| behind < one.knowledge.needs.tie_within);
+    let close = if tie { "; so near that the figures do not tell the two apart" } else { "" };
+    let words = format!("{}: mean index {value:.1}, {behind:.2} behind{close}", changes.join("; "));
+    format!("\nRunner-up\n{}", look.paragraph(2, &words))
+}
+
+fn prices_text(property: &Property<'_>, best: &Best, look: &Look) -> String {
+    let limits = property.model.limits();
+    if limits.is_empty() {
+        return String::new();
+    }
+    let mut text = "\nWhat binds\n".to_owned();
+    let value = property.model.value(&best.choice);
+    for price in &best.prices {
+        text.push_str(&look.paragraph(2, &price_words(property, price, value, look)));
+    }
+    if best.unsettled {
+        text.push_str(&look.paragraph(2, "some of this was not settled in the time that a solve is given"));
+    }
+    if let (Some(apart), true) = (best.all_apart, property.model.pairs.len() > PAIRS_PRICED) {
+        let words = format!(
+            "neighbours kept apart, all together: if none had to be the mean index would be {apart:.1} (+{:.1}); so many pairs are not priced one by one",
+            apart - value
+        );
+        text.push_str(&look.paragraph(2, &words));
+    }
+    let slack: Vec<String> = limits
+        .iter()
+        .filter(|limit| !best.prices.iter().any(|price| price.limit == **limit))
+        .filter(|limit| !matches!(limit, Limit::Pair(_) | Limit::Zone(_)))
+        .map(|limit| limit_words(property, *limit, look.units))
+        .collect();
+    if best.prices.is_empty() && best.all_apart.is_none() && !best.unsettled {
+        text.push_str(&look.paragraph(2, "no single limit keeps a better choice away"));
+    } else if !slack.is_empty() && !best.unsettled {
+        let words = format!("lifted by itself this would change nothing: {}", slack.join("; "));
+        text.push_str(&look.paragraph(2, &words));
+    }
+    text
+}
+
+fn price_words(property: &Property<'_>, price: &Price, value: f64, look: &Look) -> String {
+    let limit = limit_words(property, price.limit, look.units);
+    let how = match price.limit {
+        Limit::Pair(_) => "if they lay apart",
+        Limit::Zone(_) => "each on its own valve",
+        Limit::Kinds | Limit::Resource(_) => "without it",
+    };
+    let lifted = format!("{how} the mean index would be {:.1} (+{:.1})", price.lifted, price.lifted - value);
+    let Some(Step { allowed, value: better }) = price.step else { return format!("{limit}: {lifted}") };
+    let step = match price.limit {
+        Limit::Resource(at) => {
+            let measure = property.measures[at];
+            let more = allowed - property.model.resources[at].most;
+            format!("{} more", amount(measure, more.max(0.0), look.units))
+        }
+        _ => format!("{} kinds", format_number(allowed)),
+    };
+    format!(
+        "{limit}: the least that helps is {step}, for a mean index of {better:.1} (+{:.1}); {lifted}",
+        better - value
+    )
+}
+
+fn conflict_text(property: &Property<'_>, limits: &[Limit], look: &Look) -> String {
+    let words = match limits {
+        [_] => "No choice keeps all limits: this one cannot be kept by any species that is suited.",
+        _ => {
+            "No choice keeps all limits. These cannot hold together; without any one of them, and whatever else is asked left aside, they could:"
+        }
+    };
+    let mut text = look.paragraph(0, words);
+    for limit in limits {
+        text.push_str(&look.labelled(2, "-", 1, &limit_words(property, *limit, look.units)));
+    }
+    text
+}
+
+fn nothing_suits_text(property: &Property<'_>, areas: &[usize], look: &Look) -> String {
+    let mut text = String::new();
+    for at in areas {
+        let name = printable(&property.file.areas[*at].name, &[]);
+        let missing = &property.without_figure[*at];
+        let words = if missing.is_empty() {
+            format!(
+                "Nothing is suited to {name}: every species is refused there. `recommend` with the same facts tells why."
+            )
+        } else {
+            let counts: Vec<String> =
+                missing.iter().map(|(measure, count)| format!("{} of {count}", head(*measure))).collect();
+            format!(
+                "Of what is suited to {name} no species has every figure that the limits need: not known is {}.",
+                counts.join(", ")
+            )
+        };
+        text.push_str(&look.paragraph(0, &words));
+    }
+    text
+}
+
+/// Species that a limit could not be held against.
+fn left_out_text(property: &Property<'_>, look: &Look) -> String {
+    let mut text = String::new();
+    for measure in &property.measures {
+        let areas: Vec<String> = property
+            .without_figure
+            .iter()
+            .zip(&property.file.areas)
+            .filter_map(|(missing, area)| {
+                let (_, count) = missing.iter().find(|(own, _)| own == measure)?;
+                Some(format!("{count} on {}", printable(&area.name, &[])))
+            })
+            .collect();
+        if !areas.is_empty() {
+            let words = format!(
+                "suited, but left out since the limit cannot be held against them ({} not known): {}",
+                head(*measure),
+                some_of(&areas, 6)
+            );
+            text.push_str(&look.paragraph(2, &words));
+        }
+    }
+    if text.is_empty() { text } else { format!("\nLeft out\n{text}") }
+}
+
+/// The cautions of all areas, each once with the areas that it is of.
+fn cautions_text(property: &Property<'_>, choice: &[usize], look: &Look) -> String {
+    let mut cautions: Vec<(String, Vec<String>)> = Vec::new();
+    for (at, option) in choice.iter().enumerate() {
+        let assessment = &property.assessments[at];
+        let candidate = property.candidate(at, *option);
+        let of_site = explain(assessment, None, &trace_site(assessment), look.units);
+        let trace = trace_candidate(assessment, candidate, Detail::Brief);
+        let of_choice = explain(assessment, Some(candidate), &trace, look.units);
+        for caution in of_site.cautions.iter().chain(&of_choice.cautions) {
+            let words = caution_words(caution);
+            let area = printable(&property.file.areas[at].name, &[]).into_owned();
+            match cautions.iter_mut().find(|(own, _)| *own == words) {
+                Some((_, areas)) if areas.contains(&area) => {}
+                Some((_, areas)) => areas.push(area),
+                None => cautions.push((words, vec![area])),
+            }
+        }
+    }
+    let mut text = "\nCautions\n".to_owned();
+    for (words, areas) in &cautions {
+        let all = areas.len() == choice.len() && areas.len() > 1;
+        let areas = if all { "all areas".to_owned() } else { areas.join(", ") };
+        text.push_str(&look.paragraph(2, &format!("{areas}: {words}")));
+    }
+    let general = "whole property: law: what may be watered, fed and planted is said by local ordinances, the water supplier and labels. Ask: the local planning office and water supplier";
+    text.push_str(&look.paragraph(2, general));
+    text
+}
+
+/// How the figures were come by.
+fn method_text(property: &Property<'_>, look: &Look) -> String {
+    let mut lines = vec![
+        "one species an area, of those in class S1 to S3, so that the index weighted by area is highest: a square metre badly planted costs the same wherever it lies. Solved exactly by branch and bound.".to_owned(),
+    ];
+    if !property.model.pairs.is_empty() {
+        let seeds = if property.file.limits.seed_drift {
+            "seed may drift, as the file allows"
+        } else {
+            "one on record as seeding itself may stand beside no other, edge or not; of most species it is not on record whether they do"
+        };
+        lines.push(format!("neighbours: a fast spreader by runners may stand beside another kind only behind an edge, and one of unknown pace counts as fast [table neighbours; common practice]; {seeds}"));
+    }
+    for measure in &property.measures {
+        lines.push(match measure {
+            Measure::Water => "irrigation: what the daily balance gives to stay green, or to live where a tan rest is accepted, no more than the cap of the season, divided by the efficiency of the system, 0.75 for spray (also where none is stated) or 0.81 for drip [California landscape ordinance of 2015, Appendix B]; an area without irrigation takes none".to_owned(),
+            Measure::Etwu => "MAWA = ETo × 0.62 × (ETAF × LA + (1 - ETAF) × SLA), ETAF 0.55 residential, 0.45 elsewhere; ETWU = ETo × 0.62 × PF / IE × area [California landscape ordinance of 2015, Appendix B]. PF is the share of evapotranspiration that keeps acceptable cover by our sources; the ordinance asks for its own list of plants and its own table of ETo, and local ordinances may be stricter. This is no worksheet to file".to_owned(),
+            Measure::Nitrogen => "nitrogen: the least that keeps acceptable cover, by our sources, times the area".to_owned(),
+        });
+    }
+    if property.model.resources.iter().any(|own| own.zoned) && !property.file.zones.is_empty() {
+        lines.push("hydrozone: areas on one valve all get what the thirstiest of them takes".to_owned());
+    }
+    let mut text = "\nHow it was reckoned\n".to_owned();
+    for line in lines {
+        text.push_str(&look.paragraph(2, &line));
+    }
+    text
+}
