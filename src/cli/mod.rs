@@ -36,7 +36,7 @@ Examples:
   swardwright explain scenarios/hot-dry-lawn/site.toml bouteloua-dactyloides
   swardwright knowledge show cynodon-dactylon
 
-Exit code: 0 answered, 1 a check found faults, 2 the input was refused.";
+Exit code: 0 answered, 1 a check found faults or no choice keeps the limits of a property, 2 the input was refused.";
 
 #[derive(Subcommand)]
 enum Command {
