@@ -4,7 +4,7 @@ use std::fs;
 
 use serde_json::Value as Json;
 
-use super::support::{Run, folders, golden, root, run, run_in};
+use super::support::{Run, edition_masked, folders, golden, root, run, run_in};
 
 const COURT: &str = "tests/property/invented-court/property.toml";
 
@@ -35,13 +35,7 @@ fn the_reports_are_the_ones_kept() {
         let text = fs::read_to_string(root().join(&file)).unwrap();
         assert!(text.lines().next().unwrap().contains("Invented"), "{name}");
         let run = run(&["property", &file, "--width", "80"]);
-        let masked: String = run
-            .out
-            .lines()
-            .map(|line| if line.starts_with("knowledge ") { "knowledge (masked)" } else { line })
-            .flat_map(|line| [line, "\n"])
-            .collect();
-        let report = format!("exit {}\n{}{masked}", run.code, run.err);
+        let report = format!("exit {}\n{}{}", run.code, run.err, edition_masked(&run.out));
         wrong.extend(golden(&root().join("tests/property").join(&name).join("report.txt"), &report));
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
