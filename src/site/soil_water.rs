@@ -26,7 +26,7 @@ use super::solar::DAYS_IN_MONTH;
 use super::texture::depletion_fraction;
 
 pub use inputs::{Irrigation, Plant, SurvivalWatering, WaterError};
-pub use lanes::{run, run_each};
+pub use lanes::{run, run_each, run_each_with_needs};
 pub use needs::{WaterNeeds, needs};
 
 /// Available water at or below which a day counts as at wilting, mm.
@@ -197,7 +197,7 @@ impl Demand {
                 *etc = kc * et0;
                 let p = depletion_fraction(plant.p_table, MillimetresPerDay(*etc));
                 let stressed_range = (1.0 - p) * plant.taw.0;
-                *leaves = (1.0 - *etc / stressed_range).max(0.0);
+                *leaves = greater(1.0 - *etc / stressed_range, 0.0);
                 *green = plant.green_ks * stressed_range;
             }
         }
@@ -224,7 +224,20 @@ impl Demand {
 /// stressed plant leaves, and storage less `ETc`. Written so that the next day need not wait for more.
 #[inline]
 fn dried(storage: f64, etc: f64, leaves: f64) -> f64 {
-    (storage * leaves).max(storage - etc)
+    greater(storage * leaves, storage - etc)
+}
+
+/// The greater of two numbers. [`f64::max`] must ask besides whether one of them is none, and every day
+/// waits for that.
+#[inline]
+fn greater(a: f64, b: f64) -> f64 {
+    if a > b { a } else { b }
+}
+
+/// The lesser of two numbers, in the same way.
+#[inline]
+fn lesser(a: f64, b: f64) -> f64 {
+    if a < b { a } else { b }
 }
 
 #[cfg(test)]

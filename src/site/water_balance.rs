@@ -11,14 +11,16 @@ use std::sync::Arc;
 use super::daily_weather::DailyWeather;
 use super::facts::{SiteFacts, Workbench};
 use super::site_weather::SiteWeather;
-use super::soil_water::{Irrigation, MonthWater, SiteWater, needs, run_each};
+use super::soil_water::{
+    Irrigation, MonthWater, Plant, SiteWater, WaterBalance, WaterNeeds, needs, run_each, run_each_with_needs,
+};
 mod case;
 mod kept;
 mod measures;
 pub mod runoff;
 mod schedule;
 
-use case::{Case, Growing, Span, Years};
+use case::{Case, Growing, Rooted, Span, Years};
 pub use kept::KeptRuns;
 use kept::{Allowed, Runs};
 use measures::Measures;
@@ -338,15 +340,9 @@ impl SiteBalance<'_> {
         };
         let (rooted, plant) = case.plant(over, &self.growing);
         let allowed = self.irrigation(step, view)?;
-        let runs = self.runs.balances.get((rooted, Allowed::from(&allowed)), || {
-            let schedules: Vec<Irrigation> = schedules(allowed).collect();
-            Some(run_each(site, &plant, &schedules).ok()?.into())
-        })?;
+        let (runs, wanted) = self.runs(site, (rooted, &plant), allowed)?;
         let each = runs.iter().map(|balance| Measures::of(balance, case.need_of_demand()));
         let found = each.reduce(Measures::best)?;
-        let survival_d = plant.survival.map_or(0, |survival| survival.days_at_wilting);
-        let green = (plant.green_ks * 1000.0).round() as u32;
-        let wanted = self.runs.needs.get((rooted, survival_d, green), || needs(site, &plant).ok())?;
         Some([
             found.driest_quarter_met,
             found.year_met,
@@ -355,6 +351,33 @@ impl SiteBalance<'_> {
             wanted.green_mm / 1000.0,
             wanted.survival_mm.unwrap_or(0.0) / 1000.0,
         ])
+    }
+
+    /// The balance under every schedule that an allowance leaves, and what the plant would want; those that
+    /// are not known yet are run, together where both are not.
+    fn runs(
+        &self,
+        site: &SiteWater<'_>,
+        (rooted, plant): (Rooted, &Plant),
+        allowed: Irrigation,
+    ) -> Option<(Arc<[WaterBalance]>, WaterNeeds)> {
+        let survival_d = plant.survival.map_or(0, |survival| survival.days_at_wilting);
+        let green = (plant.green_ks * 1000.0).round() as u32;
+        let (of_balances, of_needs) = ((rooted, Allowed::from(&allowed)), (rooted, survival_d, green));
+        let (balances, wanted) = (&self.runs.balances, &self.runs.needs);
+        let schedules = || schedules(allowed).collect::<Vec<Irrigation>>();
+        Some(match (balances.known(&of_balances), wanted.known(&of_needs)) {
+            (Some(balances), Some(wanted)) => (balances, wanted),
+            (Some(balances), None) => (balances, wanted.keep(of_needs, needs(site, plant).ok()?)),
+            (None, Some(wanted)) => {
+                let run = run_each(site, plant, &schedules()).ok()?;
+                (balances.keep(of_balances, run.into()), wanted)
+            }
+            (None, None) => {
+                let (run, needs) = run_each_with_needs(site, plant, &schedules()).ok()?;
+                (balances.keep(of_balances, run.into()), wanted.keep(of_needs, needs))
+            }
+        })
     }
 
     /// What the balance takes, from what each fact is or may be; `None` where one may be anything.

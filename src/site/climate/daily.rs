@@ -75,9 +75,9 @@ pub struct Date {
 
 /// Days of a month in a year.
 pub(super) fn days_of(year: i32, month: u8) -> u8 {
-    let leap = (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
+    let leap = || (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
     match month {
-        2 if leap => 29,
+        2 if leap() => 29,
         2 => 28,
         4 | 6 | 9 | 11 => 30,
         _ => 31,
@@ -126,7 +126,7 @@ impl Date {
     }
 }
 
-/// A value kept in single precision, back to a hundredth of its unit.
+/// To a hundredth of its unit: stations report tenths, and degF come out in between.
 fn hundredths(value: f64) -> f64 {
     (value * 100.0).round() / 100.0
 }
@@ -153,7 +153,7 @@ impl Tally {
 struct Year {
     months: [[Tally; 3]; 12],
     /// Maximum, minimum and rain of 366 days; NaN where nothing was reported.
-    days: [[f32; LEAP_DAYS]; 3],
+    days: [[f64; LEAP_DAYS]; 3],
     /// The lines of the file on which they stand.
     lines: [[u32; LEAP_DAYS]; 3],
 }
@@ -162,16 +162,62 @@ impl Year {
     fn new() -> Box<Self> {
         Box::new(Self {
             months: [[Tally::NEW; 3]; 12],
-            days: [[f32::NAN; LEAP_DAYS]; 3],
+            days: [[f64::NAN; LEAP_DAYS]; 3],
             lines: [[0; LEAP_DAYS]; 3],
         })
     }
 }
 
+/// Days of a leap year before each of its months.
+const BEFORE: [usize; 12] = [0, 31, 60, 91, 121, 152, 182, 213, 244, 274, 305, 335];
+/// The month of each day of a leap year, from 0.
+const MONTH: [u8; LEAP_DAYS] = {
+    let (mut months, mut day, mut month) = ([0; LEAP_DAYS], 0, 0);
+    while day < LEAP_DAYS {
+        if month + 1 < BEFORE.len() && day == BEFORE[month + 1] {
+            month += 1;
+        }
+        months[day] = month as u8;
+        day += 1;
+    }
+    months
+};
+
 /// Day of a leap year from 0.
 fn day_of_leap_year(date: Date) -> usize {
-    const BEFORE: [usize; 12] = [0, 31, 60, 91, 121, 152, 182, 213, 244, 274, 305, 335];
     BEFORE[usize::from(date.month - 1)] + usize::from(date.day) - 1
+}
+
+/// A day of a station's record.
+#[derive(Clone, Copy)]
+pub(super) struct StationDay<'d> {
+    pub year: i32,
+    /// Of a leap year, from 0.
+    day: usize,
+    /// Nothing where the whole year is missing.
+    record: Option<&'d Year>,
+}
+
+impl StationDay<'_> {
+    /// Its value, where there is one.
+    pub(super) fn value(&self, element: Element) -> Option<f64> {
+        self.record.map(|year| year.days[element as usize][self.day]).filter(|value| !value.is_nan())
+    }
+
+    /// The line of the file on which its value stands.
+    pub(super) fn line(&self, element: Element) -> u64 {
+        self.record.map_or(0, |year| u64::from(year.lines[element as usize][self.day]))
+    }
+
+    /// Its month, from 0.
+    pub(super) fn month(&self) -> usize {
+        usize::from(MONTH[self.day])
+    }
+
+    pub(super) fn date(&self) -> Date {
+        let day = self.day + 1 - BEFORE[self.month()];
+        Date { year: self.year, month: MONTH[self.day] + 1, day: day as u8 }
+    }
 }
 
 /// Values of all days of one station.
@@ -217,10 +263,7 @@ impl Days {
             Element::Tmin => false,
         });
         let day = day_of_leap_year(date);
-        // stations report tenths: single precision holds them
-        #[expect(clippy::cast_possible_truncation)]
-        let single = value as f32;
-        year.days[element as usize][day] = single;
+        year.days[element as usize][day] = hundredths(value);
         year.lines[element as usize][day] = u32::try_from(field.line_number()).unwrap_or(u32::MAX);
         Ok(())
     }
@@ -298,13 +341,16 @@ impl Days {
         self.years.iter().map(|(year, _)| *year)
     }
 
-    /// A value with the line on which it stands.
-    pub(super) fn value(&self, element: Element, date: Date) -> Option<(f64, u64)> {
-        let year = &self.years[self.position(date.year).ok()?].1;
-        let day = day_of_leap_year(date);
-        let value = year.days[element as usize][day];
-        let line = u64::from(year.lines[element as usize][day]);
-        (!value.is_nan()).then(|| (hundredths(f64::from(value)), line))
+    /// The days from one to another in their order, both taken.
+    pub(super) fn each(&self, first: Date, last: Date) -> impl Iterator<Item = StationDay<'_>> {
+        (first.year..=last.year).flat_map(move |year| {
+            let record = self.position(year).ok().map(|at| &*self.years[at].1);
+            let begin = if year == first.year { day_of_leap_year(first) } else { 0 };
+            let end = if year == last.year { day_of_leap_year(last) } else { LEAP_DAYS - 1 };
+            let leap = days_of(year, 2) == 29;
+            let days = (begin..=end).filter(move |day| leap || *day != LEAP_DAY);
+            days.map(move |day| StationDay { year, day, record })
+        })
     }
 
     /// Maximum, minimum and rain of each day, year by year; 29 February is left out.
@@ -313,9 +359,9 @@ impl Days {
         first: i32,
         last: i32,
     ) -> impl Iterator<Item = (i32, [Vec<Option<f64>>; 3])> {
-        let series = |days: &[f32; LEAP_DAYS]| {
+        let series = |days: &[f64; LEAP_DAYS]| {
             let common = days[..LEAP_DAY].iter().chain(&days[LEAP_DAY + 1..]);
-            common.map(|value| (!value.is_nan()).then(|| hundredths(f64::from(*value)))).collect()
+            common.map(|value| (!value.is_nan()).then_some(*value)).collect()
         };
         self.within(first, last).iter().map(move |(year, record)| (*year, record.days.each_ref().map(series)))
     }

@@ -5,7 +5,7 @@
 
 use std::fmt;
 
-use super::daily::{Date, Days, Element};
+use super::daily::{Date, Days, Element, StationDay};
 use super::daily_record::DailyRecord;
 use super::flags::FlagCounts;
 
@@ -141,18 +141,13 @@ impl DayReport {
         record: Option<&DailyRecord>,
     ) -> Option<Self> {
         let (begin, end) = (Date::new(first, 1, 1)?, Date::new(last, 12, 31)?);
-        let any = |date: &Date| Element::ALL.iter().any(|element| days.value(*element, *date).is_some());
-        let begin = if stated { begin } else { span(begin, end).find(any)? };
-        // the last day with a value lies in the last year that has one
-        let last_with_days = days.years().rev().find(|year| *year <= last)?;
-        let in_last_year = span(Date::new(last_with_days, 1, 1)?, end);
-        let end = if stated { end } else { in_last_year.filter(any).last()? };
+        let (begin, end) = if stated { (begin, end) } else { with_values(days, begin, end)? };
         let elements = Element::ALL.iter().filter_map(|element| element_days(days, *element, begin, end));
-        let mut odd: Vec<OddDay> = span(begin, end).filter_map(|date| contradiction(days, date)).collect();
+        let mut odd: Vec<OddDay> = days.each(begin, end).filter_map(|day| contradiction(&day)).collect();
         for element in [Element::Tmax, Element::Tmin] {
             odd.extend(far_from_mean(days, element, begin, end));
         }
-        odd.extend(span(begin, end).filter_map(|date| much_rain(days, date)));
+        odd.extend(days.each(begin, end).filter_map(|day| much_rain(&day)));
         odd.sort_by_key(|day| day.date);
         let taken = |year: &i32| record.is_some_and(|record| record.years.contains(year));
         let left_out = days.years().filter(|year| (first..=last).contains(year) && !taken(year));
@@ -167,9 +162,14 @@ impl DayReport {
     }
 }
 
-/// The days from one to another, both taken.
-fn span(first: Date, last: Date) -> impl Iterator<Item = Date> {
-    std::iter::successors(Some(first), |date| Some(date.next())).take_while(move |date| *date <= last)
+/// The first and the last day of a span that have any value.
+fn with_values(days: &Days, begin: Date, end: Date) -> Option<(Date, Date)> {
+    let any = |day: &StationDay<'_>| Element::ALL.iter().any(|element| day.value(*element).is_some());
+    let first = days.each(begin, end).find(any)?;
+    // the last day with a value lies in the last year that has one
+    let year = days.years().rev().find(|year| *year <= end.year)?;
+    let last = days.each(Date::new(year, 1, 1)?, end).filter(any).last()?;
+    Some((first.date(), last.date()))
 }
 
 fn element_days(days: &Days, element: Element, first: Date, last: Date) -> Option<ElementDays> {
@@ -177,9 +177,11 @@ fn element_days(days: &Days, element: Element, first: Date, last: Date) -> Optio
     for year in first.year..=last.year {
         let begin = first.max(Date { year, month: 1, day: 1 });
         let end = last.min(Date { year, month: 12, day: 31 });
-        let missing: Vec<Date> =
-            span(begin, end).filter(|date| days.value(element, *date).is_none()).collect();
-        let known = span(begin, end).count() - missing.len();
+        let (mut known, mut missing) = (0, Vec::new());
+        days.each(begin, end).for_each(|day| match day.value(element) {
+            Some(_) => known += 1,
+            None => missing.push(day.date()),
+        });
         found.known += known;
         if known == 0 {
             found.missing_years.push(year);
@@ -200,38 +202,53 @@ fn element_days(days: &Days, element: Element, first: Date, last: Date) -> Optio
     (found.known > 0).then_some(found)
 }
 
-fn contradiction(days: &Days, date: Date) -> Option<OddDay> {
-    let ((tmax, line), (tmin, _)) = (days.value(Element::Tmax, date)?, days.value(Element::Tmin, date)?);
+fn contradiction(day: &StationDay<'_>) -> Option<OddDay> {
+    let (tmax, tmin) = (day.value(Element::Tmax)?, day.value(Element::Tmin)?);
     let what = Oddity::MaximumBelowMinimum { tmax, tmin };
-    (tmax < tmin).then_some(OddDay { date, line, what })
+    (tmax < tmin).then(|| OddDay { date: day.date(), line: day.line(Element::Tmax), what })
 }
 
-fn much_rain(days: &Days, date: Date) -> Option<OddDay> {
-    let (mm, line) = days.value(Element::Precip, date)?;
-    (mm > MUCH_RAIN_MM).then_some(OddDay { date, line, what: Oddity::MuchRain(mm) })
+fn much_rain(day: &StationDay<'_>) -> Option<OddDay> {
+    let mm = day.value(Element::Precip)?;
+    let odd = || OddDay { date: day.date(), line: day.line(Element::Precip), what: Oddity::MuchRain(mm) };
+    (mm > MUCH_RAIN_MM).then(odd)
+}
+
+/// What the values of a month, over all years, are held against.
+#[derive(Clone, Copy, Default)]
+struct Usual {
+    values: usize,
+    sum: f64,
+    squares: f64,
+}
+
+impl Usual {
+    fn mean(&self) -> f64 {
+        self.sum / self.values as f64
+    }
+
+    fn deviation(&self) -> f64 {
+        (self.squares / (self.values as f64 - 1.0)).sqrt()
+    }
 }
 
 fn far_from_mean(days: &Days, element: Element, first: Date, last: Date) -> Vec<OddDay> {
-    let mut months: [Vec<(Date, f64, u64)>; 12] = std::array::from_fn(|_| Vec::new());
-    for date in span(first, last) {
-        if let Some((value, line)) = days.value(element, date) {
-            months[usize::from(date.month - 1)].push((date, value, line));
-        }
-    }
-    let mut odd = Vec::new();
-    for month in months.iter().filter(|month| month.len() >= FEWEST_FOR_DEVIATION) {
-        let count = month.len() as f64;
-        let mean = month.iter().map(|(_, value, _)| value).sum::<f64>() / count;
-        let squares: f64 = month.iter().map(|(_, value, _)| (value - mean).powi(2)).sum();
-        let deviation = (squares / (count - 1.0)).sqrt();
-        let far = month.iter().filter(|(_, value, _)| (value - mean).abs() > FAR * deviation);
-        odd.extend(far.map(|(date, value, line)| OddDay {
-            date: *date,
-            line: *line,
-            what: Oddity::FarFromMean { element, value: *value, mean, deviation },
-        }));
-    }
-    odd
+    let values = || days.each(first, last).filter_map(|day| Some((day, day.value(element)?)));
+    let mut usual = [Usual::default(); 12];
+    values().for_each(|(day, value)| {
+        let of_month = &mut usual[day.month()];
+        of_month.values += 1;
+        of_month.sum += value;
+    });
+    let means = usual.map(|of_month| of_month.mean());
+    values().for_each(|(day, value)| usual[day.month()].squares += (value - means[day.month()]).powi(2));
+    let odd = values().filter_map(|(day, value)| {
+        let (own, mean) = (usual[day.month()], means[day.month()]);
+        let far = own.values >= FEWEST_FOR_DEVIATION && (value - mean).abs() > FAR * own.deviation();
+        let what = || Oddity::FarFromMean { element, value, mean, deviation: own.deviation() };
+        far.then(|| OddDay { date: day.date(), line: day.line(element), what: what() })
+    });
+    odd.collect()
 }
 
 #[cfg(test)]
@@ -246,7 +263,9 @@ mod tests {
     fn table(years: (i32, i32), change: impl Fn(&str) -> Option<String>) -> ClimateTable {
         let mut text = String::from("date,TMAX,TMIN,PRCP\n");
         let (first, last) = (Date::new(years.0, 1, 1).unwrap(), Date::new(years.1, 12, 31).unwrap());
-        for date in span(first, last) {
+        for date in
+            std::iter::successors(Some(first), |date| Some(date.next())).take_while(|date| *date <= last)
+        {
             // a little scatter: equal values have no deviation
             let usual = format!("{date},{},{},1", 20 + date.day % 5, 10 + date.day % 5);
             if let Some(line) =

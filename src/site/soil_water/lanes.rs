@@ -1,9 +1,10 @@
 //! The balance over all years, for several schedules of irrigation side by side.
 
 use super::inputs::validate;
+use super::needs::{Beside, Wanting, WaterNeeds};
 use super::{
     Demand, Irrigation, MonthWater, Plant, SiteWater, WILTING_STORAGE_MM, WaterBalance, WaterError, count,
-    dried,
+    dried, greater, lesser,
 };
 use crate::site::rain_pattern::DAYS;
 use crate::site::solar::DAYS_IN_MONTH;
@@ -80,6 +81,7 @@ struct MonthDays<'d> {
     month: usize,
     etc: &'d [f64],
     leaves: &'d [f64],
+    green: &'d [f64],
     water: &'d [f64],
     taw: f64,
     /// Day of the week of the first of them.
@@ -113,6 +115,30 @@ pub fn run_each(
     plant: &Plant,
     irrigations: &[Irrigation],
 ) -> Result<Vec<WaterBalance>, WaterError> {
+    run_beside(site, plant, irrigations, &mut ())
+}
+
+/// The same, and [`super::needs`] of the plant beside it in hardly more time.
+///
+/// # Errors
+///
+/// [`WaterError`] names the input that is out of range.
+pub fn run_each_with_needs(
+    site: &SiteWater<'_>,
+    plant: &Plant,
+    irrigations: &[Irrigation],
+) -> Result<(Vec<WaterBalance>, WaterNeeds), WaterError> {
+    let mut wanting = Wanting::new(plant);
+    let balances = run_beside(site, plant, irrigations, &mut wanting)?;
+    Ok((balances, wanting.a_year(site, plant)))
+}
+
+fn run_beside(
+    site: &SiteWater<'_>,
+    plant: &Plant,
+    irrigations: &[Irrigation],
+    beside: &mut impl Beside,
+) -> Result<Vec<WaterBalance>, WaterError> {
     let years = site.weather.years();
     let mut lanes = Vec::with_capacity(irrigations.len());
     let mut allowed = Vec::with_capacity(irrigations.len());
@@ -128,7 +154,7 @@ pub fn run_each(
             demand.fill(site.weather.et0_of_year(year), plant);
         }
         let days = YearDays { demand: &demand, water: rain, taw: plant.taw.0, weekday };
-        run_within_caps(&mut lanes, &allowed, &days, &site.entering_month);
+        run_within_caps(&mut lanes, &allowed, &days, &site.entering_month, beside);
         weekday = (weekday + DAYS) % 7;
         for (lane, allowed) in lanes.iter_mut().zip(&mut allowed) {
             allowed.longest = allowed.longest.max(lane.longest_of_year);
@@ -147,14 +173,20 @@ const NEAR_ENOUGH: f64 = 0.002;
 
 /// A year with all that is allowed; those that take more than their cap so are run again with doses that
 /// keep to it.
-fn run_within_caps(lanes: &mut [Lane], allowed: &[Allowed], days: &YearDays<'_>, entering_month: &[f64; 12]) {
+fn run_within_caps(
+    lanes: &mut [Lane],
+    allowed: &[Allowed],
+    days: &YearDays<'_>,
+    entering_month: &[f64; 12],
+    beside: &mut impl Beside,
+) {
     let capped = allowed.iter().any(|own| own.cap.is_some());
     let before: Vec<Lane> = if capped { lanes.to_vec() } else { Vec::new() };
     for (lane, own) in lanes.iter_mut().zip(allowed) {
         lane.doses = [own.depth; 12];
     }
     let weeks: Vec<&[f64; 7]> = allowed.iter().map(|own| &own.week).collect();
-    run_year(lanes, &weeks, days);
+    run_year(lanes, &weeks, days, beside);
     let over =
         |at: &usize| allowed[*at].cap.is_some_and(|cap| lanes[*at].given() - before[*at].given() > cap);
     let binding: Vec<usize> = (0..lanes.len()).filter(|at| capped && over(at)).collect();
@@ -170,7 +202,7 @@ fn run_within_caps(lanes: &mut [Lane], allowed: &[Allowed], days: &YearDays<'_>,
             lane.doses = wants.map(|want| allowed[*at].depth.min(search.dose * want));
             lane.left = search.cap;
         }
-        run_year(&mut tried, &weeks, days);
+        run_year(&mut tried, &weeks, days, &mut ());
         let mut open = false;
         for ((lane, search), at) in tried.into_iter().zip(&mut searches).zip(&binding) {
             open |= search.next(lane.given() - before[*at].given());
@@ -219,7 +251,7 @@ impl Search {
     }
 }
 
-fn run_year(lanes: &mut [Lane], weeks: &[&[f64; 7]], days: &YearDays<'_>) {
+fn run_year(lanes: &mut [Lane], weeks: &[&[f64; 7]], days: &YearDays<'_>, beside: &mut impl Beside) {
     let (mut from, mut weekday) = (0, days.weekday);
     for (month, length) in DAYS_IN_MONTH.into_iter().enumerate() {
         let span = from..from + usize::from(length);
@@ -227,27 +259,42 @@ fn run_year(lanes: &mut [Lane], weeks: &[&[f64; 7]], days: &YearDays<'_>) {
             month,
             etc: &days.demand.etc[span.clone()],
             leaves: &days.demand.leaves[span.clone()],
+            green: &days.demand.green[span.clone()],
             water: &days.water[span.clone()],
             taw: days.taw,
             weekday,
         };
-        run_month(lanes, weeks, &of_month);
+        run_month(lanes, weeks, &of_month, beside);
         weekday = (weekday + usize::from(length)) % 7;
         from = span.end;
     }
 }
 
-/// One month of all lanes: by threes, which the registers hold, then one by one.
-fn run_month(lanes: &mut [Lane], weeks: &[&[f64; 7]], days: &MonthDays<'_>) {
-    let (threes, rest) = lanes.as_chunks_mut::<3>();
-    let (weeks_of_threes, weeks_of_rest) = weeks.as_chunks::<3>();
-    threes.iter_mut().zip(weeks_of_threes).for_each(|(lanes, weeks)| run_lanes(lanes, weeks, days));
-    let (singles, _) = rest.as_chunks_mut::<1>();
-    let (weeks_of_singles, _) = weeks_of_rest.as_chunks::<1>();
-    singles.iter_mut().zip(weeks_of_singles).for_each(|(lane, week)| run_lanes(lane, week, days));
+/// One month of all lanes: by threes, which the registers hold, then one by one; what goes beside goes with
+/// the last.
+fn run_month(lanes: &mut [Lane], weeks: &[&[f64; 7]], days: &MonthDays<'_>, beside: &mut impl Beside) {
+    match (lanes, weeks) {
+        ([a, b, c, others @ ..], [x, y, z, weeks @ ..]) if !others.is_empty() => {
+            run_lanes([a, b, c], [x, y, z], days, &mut ());
+            run_month(others, weeks, days, beside);
+        }
+        ([a, b, c], [x, y, z]) => run_lanes([a, b, c], [x, y, z], days, beside),
+        ([a, others @ ..], [x, weeks @ ..]) if !others.is_empty() => {
+            run_lanes([a], [x], days, &mut ());
+            run_month(others, weeks, days, beside);
+        }
+        ([a], [x]) => run_lanes([a], [x], days, beside),
+        _ => {}
+    }
 }
 
-fn run_lanes<const N: usize>(lanes: &mut [Lane; N], weeks: &[&[f64; 7]; N], days: &MonthDays<'_>) {
+fn run_lanes<const N: usize>(
+    lanes: [&mut Lane; N],
+    weeks: [&[f64; 7]; N],
+    days: &MonthDays<'_>,
+    beside: &mut impl Beside,
+) {
+    let mut own = *beside;
     let mut storage: [f64; N] = std::array::from_fn(|lane| lanes[lane].storage);
     let mut left_of_cap: [f64; N] = std::array::from_fn(|lane| lanes[lane].left);
     let doses: [[f64; 7]; N] =
@@ -257,20 +304,22 @@ fn run_lanes<const N: usize>(lanes: &mut [Lane; N], weeks: &[&[f64; 7]; N], days
     let mut runs: [u32; N] = std::array::from_fn(|lane| lanes[lane].wilting_run);
     let mut longest: [u32; N] = std::array::from_fn(|lane| lanes[lane].longest_of_year);
     let mut weekday = days.weekday;
-    for ((etc, leaves), water) in days.etc.iter().zip(days.leaves).zip(days.water) {
+    let of_plant = days.etc.iter().zip(days.leaves).zip(days.green);
+    for (((etc, leaves), green), water) in of_plant.zip(days.water) {
+        own.day(*etc, *leaves, *green, *water);
         for lane in 0..N {
             let left = dried(storage[lane], *etc, *leaves);
             let eta = storage[lane] - left;
             stressed[lane] += u32::from(storage[lane] * leaves > storage[lane] - etc);
             let after = left + water;
             sums[lane].eta += eta;
-            sums[lane].deep_percolation += (after - days.taw).max(0.0);
-            let offered = doses[lane][weekday].min(left_of_cap[lane]);
-            let given = offered.min((days.taw - after).max(0.0));
+            sums[lane].deep_percolation += greater(after - days.taw, 0.0);
+            let offered = lesser(doses[lane][weekday], left_of_cap[lane]);
+            let given = lesser(offered, greater(days.taw - after, 0.0));
             left_of_cap[lane] -= given;
             sums[lane].irrigation += given;
             // what is given fills up to what the roots hold, as rain does
-            storage[lane] = (left + (water + offered)).min(days.taw);
+            storage[lane] = lesser(left + (water + offered), days.taw);
             let dry = storage[lane] <= WILTING_STORAGE_MM;
             wilting[lane] += u32::from(dry);
             runs[lane] = if dry { runs[lane] + 1 } else { 0 };
@@ -279,7 +328,8 @@ fn run_lanes<const N: usize>(lanes: &mut [Lane; N], weeks: &[&[f64; 7]; N], days
         weekday = if weekday == 6 { 0 } else { weekday + 1 };
     }
     let etc: f64 = days.etc.iter().sum();
-    for (at, lane) in lanes.iter_mut().enumerate() {
+    *beside = own;
+    for (at, lane) in lanes.into_iter().enumerate() {
         (lane.storage, lane.left) = (storage[at], left_of_cap[at]);
         (lane.wilting_run, lane.longest_of_year) = (runs[at], longest[at]);
         let month = &mut lane.months[days.month];

@@ -1,7 +1,9 @@
 //! The water that would keep a plant green, and that which would only keep it alive.
 
 use super::inputs::validate;
-use super::{Demand, Irrigation, Plant, SiteWater, WILTING_STORAGE_MM, WaterError, count, dried};
+use super::{
+    Demand, Irrigation, Plant, SiteWater, WILTING_STORAGE_MM, WaterError, count, dried, greater, lesser,
+};
 use crate::site::rain_pattern::DAYS;
 
 /// Irrigation into the root zone that a plant would want, whatever is allowed, mm a year.
@@ -21,10 +23,7 @@ pub struct WaterNeeds {
 /// [`WaterError`] names the input that is out of range.
 pub fn needs(site: &SiteWater<'_>, plant: &Plant) -> Result<WaterNeeds, WaterError> {
     validate(plant, &Irrigation::NONE)?;
-    let taw = plant.taw.0;
-    let (limit, dose) = plant.survival.map_or((u32::MAX, 0.0), |s| (s.days_at_wilting, s.depth.0.max(0.0)));
-    let (mut green, mut survival, mut dry_run) = (taw, taw, 0_u32);
-    let (mut green_need, mut survival_need) = (0.0, 0.0);
+    let mut wanting = Wanting::new(plant);
     let mut demand = Demand::default();
     for (year, rain) in site.entering.chunks_exact(DAYS).enumerate() {
         if year == 0 || !site.weather.et0_repeats() {
@@ -32,23 +31,72 @@ pub fn needs(site: &SiteWater<'_>, plant: &Plant) -> Result<WaterNeeds, WaterErr
         }
         let days = demand.etc.iter().zip(&demand.leaves).zip(&demand.green);
         for (((etc, leaves), floor), water) in days.zip(rain) {
-            // Kept green: topped up in the morning to where Ks reaches the wanted value.
-            green_need += (floor - green).max(0.0);
-            green = (dried(green.max(*floor), *etc, *leaves) + water).min(taw);
-            // Kept alive: a dose whenever the plant has been at wilting as long as it stands.
-            survival = (dried(survival, *etc, *leaves) + water).min(taw);
-            dry_run = if survival <= WILTING_STORAGE_MM { dry_run + 1 } else { 0 };
-            if dry_run >= limit {
-                let given = dose.min(taw - survival);
-                survival += given;
-                survival_need += given;
-                dry_run = 0;
-            }
+            wanting.day(*etc, *leaves, *floor, *water);
         }
     }
-    let per_year = 1.0 / count(site.weather.years());
-    Ok(WaterNeeds {
-        green_mm: green_need * per_year,
-        survival_mm: plant.survival.map(|_| survival_need * per_year),
-    })
+    Ok(wanting.a_year(site, plant))
+}
+
+/// What goes through the days beside the schedules of irrigation.
+pub(super) trait Beside: Copy {
+    /// A day: demand, share of the storage that a stressed plant leaves, storage at which it is green
+    /// enough, and water that enters the soil.
+    fn day(&mut self, etc: f64, leaves: f64, floor: f64, water: f64);
+}
+
+/// Nothing does.
+impl Beside for () {
+    #[inline]
+    fn day(&mut self, _: f64, _: f64, _: f64, _: f64) {}
+}
+
+/// A plant kept green and one only kept alive, on their way through the days.
+#[derive(Clone, Copy)]
+pub(super) struct Wanting {
+    taw: f64,
+    /// Days at wilting after which the dormant plant gets its dose.
+    limit: u32,
+    dose: f64,
+    green: f64,
+    survival: f64,
+    dry_run: u32,
+    green_need: f64,
+    survival_need: f64,
+}
+
+impl Wanting {
+    pub(super) fn new(plant: &Plant) -> Self {
+        let taw = plant.taw.0;
+        let (limit, dose) =
+            plant.survival.map_or((u32::MAX, 0.0), |own| (own.days_at_wilting, own.depth.0.max(0.0)));
+        let (green_need, survival_need) = (0.0, 0.0);
+        Self { taw, limit, dose, green: taw, survival: taw, dry_run: 0, green_need, survival_need }
+    }
+
+    /// Means over the years.
+    pub(super) fn a_year(self, site: &SiteWater<'_>, plant: &Plant) -> WaterNeeds {
+        let per_year = 1.0 / count(site.weather.years());
+        WaterNeeds {
+            green_mm: self.green_need * per_year,
+            survival_mm: plant.survival.map(|_| self.survival_need * per_year),
+        }
+    }
+}
+
+impl Beside for Wanting {
+    #[inline]
+    fn day(&mut self, etc: f64, leaves: f64, floor: f64, water: f64) {
+        // Kept green: topped up in the morning to where Ks reaches the wanted value.
+        self.green_need += greater(floor - self.green, 0.0);
+        self.green = lesser(dried(greater(self.green, floor), etc, leaves) + water, self.taw);
+        // Kept alive: a dose whenever the plant has been at wilting as long as it stands.
+        self.survival = lesser(dried(self.survival, etc, leaves) + water, self.taw);
+        self.dry_run = if self.survival <= WILTING_STORAGE_MM { self.dry_run + 1 } else { 0 };
+        if self.dry_run >= self.limit {
+            let given = lesser(self.dose, self.taw - self.survival);
+            self.survival += given;
+            self.survival_need += given;
+            self.dry_run = 0;
+        }
+    }
 }

@@ -19,15 +19,15 @@ impl<K, V> Default for Memory<K, V> {
 }
 
 impl<K: Eq + Hash, V: Clone> Memory<K, V> {
-    /// The value of a key, computed where it is not known; two who ask at once may both compute it.
-    pub fn get(&self, key: K, compute: impl FnOnce() -> Option<V>) -> Option<V> {
-        let known = self.0.lock().unwrap_or_else(PoisonError::into_inner).get(&key).cloned();
-        if known.is_some() {
-            return known;
-        }
-        let value = compute()?;
+    /// The value of a key, where it is known.
+    pub fn known(&self, key: &K) -> Option<V> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).get(key).cloned()
+    }
+
+    /// Keeps a value; two who ask at once may both compute it.
+    pub fn keep(&self, key: K, value: V) -> V {
         self.0.lock().unwrap_or_else(PoisonError::into_inner).insert(key, value.clone());
-        Some(value)
+        value
     }
 }
 
