@@ -128,7 +128,9 @@ impl Date {
 
 /// To a hundredth of its unit: stations report tenths, and degF come out in between.
 fn hundredths(value: f64) -> f64 {
-    (value * 100.0).round() / 100.0
+    // beside so great a number there is no room for a fraction, which spares a call for every value
+    const NO_FRACTIONS: f64 = 6_755_399_441_055_744.0;
+    ((value * 100.0 + NO_FRACTIONS) - NO_FRACTIONS) / 100.0
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -231,19 +233,21 @@ pub(super) struct Days {
 }
 
 impl Days {
-    /// Adds a value in degC or mm; `field` is where it stands.
-    pub(super) fn add(
+    /// Adds a value in degC or mm that stands in a line; `field` is its place in it.
+    pub(super) fn add<'f>(
         &mut self,
         element: Element,
         date: Date,
         value: f64,
-        field: &Field<'_>,
+        line: u64,
+        field: impl Fn() -> Field<'f>,
     ) -> Result<(), ReadError> {
         let (low, high, from, to) = match element {
             Element::Precip => (0.0, 2000.0, "0", "2000 mm"),
             Element::Tmax | Element::Tmin => (-90.0, 60.0, "-90", "60 degC"),
         };
         if !(low..=high).contains(&value) {
+            let field = field();
             let fault = Fault::OutOfRange { value: field.text.to_owned(), low: from, high: to };
             return Err(field.error(fault).in_field(element.code()));
         }
@@ -251,12 +255,11 @@ impl Days {
         let tally = &mut year.months[usize::from(date.month - 1)][element as usize];
         let bit = 1_u32 << (date.day - 1);
         if tally.days & bit != 0 {
-            let what = format!("{} of {:04}-{:02}-{:02}", element.code(), date.year, date.month, date.day);
-            return Err(field.error(Fault::Duplicate(what)));
+            return Err(field().error(Fault::Duplicate(format!("{} of {date}", element.code()))));
         }
         tally.days |= bit;
         tally.sum += value;
-        tally.lowest = tally.lowest.min(value);
+        tally.lowest = if value < tally.lowest { value } else { tally.lowest };
         tally.marked += u32::from(match element {
             Element::Tmax => value > HOT_C,
             Element::Precip => value >= WET_MM,
@@ -264,7 +267,7 @@ impl Days {
         });
         let day = day_of_leap_year(date);
         year.days[element as usize][day] = hundredths(value);
-        year.lines[element as usize][day] = u32::try_from(field.line_number()).unwrap_or(u32::MAX);
+        year.lines[element as usize][day] = u32::try_from(line).unwrap_or(u32::MAX);
         Ok(())
     }
 

@@ -90,7 +90,7 @@ fn add(
     if !days.flags.keep(element, flags.measurement, flags.quality) {
         return Ok(());
     }
-    days.add(element, date, convert(number, element, units), field)
+    days.add(element, date, convert(number, element, units), field.line_number(), || *field)
 }
 
 /// Layouts with one value a line.

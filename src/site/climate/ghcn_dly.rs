@@ -15,7 +15,7 @@ use super::text::{Field, Lines};
 const DAYS_START: usize = 21;
 /// Bytes of a day.
 const DAY_WIDTH: usize = 8;
-const MISSING: &str = "-9999";
+const MISSING: i32 = -9999;
 /// Characters of a line up to its 31st value; days that do not exist have the code for missing, and
 /// only the blanks of the last flags may be cut by an editor.
 const WHOLE_LINE: usize = DAYS_START + 31 * DAY_WIDTH - 3;
@@ -61,21 +61,34 @@ fn read_line(line: &str, number: u64, table: &mut ClimateTable, days: &mut Days)
     };
     for day in 1..=31_u8 {
         let start = DAYS_START + usize::from(day - 1) * DAY_WIDTH;
-        let value = field(start, start + 5);
-        if value.text.is_empty() || value.text == MISSING {
+        let value = || field(start, start + 5);
+        let tenths = match line.as_bytes().get(start..start + 5).and_then(usual) {
+            Some(tenths) => tenths,
+            None if value().text.is_empty() => continue,
+            None => value().whole().map_err(|e| e.in_field(element.code()))?,
+        };
+        if tenths == MISSING {
             continue;
         }
-        let tenths: i32 = value.whole().map_err(|e| e.in_field(element.code()))?;
         if day > days_of(year, month) {
             let fault = Fault::NotADate(format!("{year:04}-{month:02}-{day:02}"));
-            return Err(value.error(fault).in_field(element.code()));
+            return Err(value().error(fault).in_field(element.code()));
         }
         let flagged = line.get(start + 5..start + 7).is_none_or(|flags| flags != "  ");
         let flag = |at| field(start + at, start + at + 1).text;
         if flagged && !days.flags.keep(element, flag(5), flag(6)) {
             continue;
         }
-        days.add(element, Date { year, month, day }, f64::from(tenths) / 10.0, &value)?;
+        days.add(element, Date { year, month, day }, f64::from(tenths) / 10.0, number, value)?;
     }
     Ok(())
+}
+
+/// A number in its usual form, blanks before it; all else goes the longer way, which tells what is wrong.
+fn usual(bytes: &[u8]) -> Option<i32> {
+    let number = bytes.trim_ascii_start();
+    let digits = number.strip_prefix(b"-").unwrap_or(number);
+    let add = |sum: i32, digit: &u8| digit.is_ascii_digit().then(|| sum * 10 + i32::from(digit - b'0'));
+    let size = digits.iter().try_fold(0, add).filter(|_| !digits.is_empty())?;
+    Some(if digits.len() < number.len() { -size } else { size })
 }
