@@ -14,6 +14,7 @@
 //! Both keep the order of two runs: storage at the end of a day never falls when storage at its
 //! start, the rain or the depth of soil is greater, nor does depletion when the soil is deeper.
 
+mod caps;
 mod inputs;
 mod lanes;
 mod needs;

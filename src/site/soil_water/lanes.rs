@@ -1,5 +1,6 @@
 //! The balance over all years, for several schedules of irrigation side by side.
 
+use super::caps::keep_to_caps;
 use super::inputs::validate;
 use super::needs::{Beside, Wanting, WaterNeeds};
 use super::{
@@ -11,25 +12,27 @@ use crate::site::solar::DAYS_IN_MONTH;
 
 /// One schedule of irrigation on its way through the years: its state, and the sums of the sequence.
 #[derive(Clone, Copy)]
-struct Lane {
+pub(super) struct Lane {
     /// What may be given on a day when water may be given, in each month, into the soil.
-    doses: [f64; 12],
-    storage: f64,
+    pub doses: [f64; 12],
+    pub storage: f64,
     /// Water of the season's cap that is not yet given; without end where none binds.
-    left: f64,
+    pub left: f64,
     wilting_run: u32,
     longest_of_year: u32,
     months: [MonthWater; 12],
 }
 
 /// What a lane may give, and the tallies of its years.
-struct Allowed {
+pub(super) struct Allowed {
     /// Whether water may be given on each day of the week: 1 or 0.
-    week: [f64; 7],
+    pub week: [f64; 7],
     /// Most that may be given on such a day, into the soil.
-    depth: f64,
+    pub depth: f64,
     /// Most that may be given in a year, into the soil.
-    cap: Option<f64>,
+    pub cap: Option<f64>,
+    /// Whether the cap binds, this year or until its doses are looked for in the year before.
+    pub bound: bool,
     efficiency: f64,
     longest: u32,
     yearly_runs: Vec<f64>,
@@ -42,6 +45,7 @@ impl Allowed {
             week: irrigation.week().map(|allowed| if allowed && given { 1.0 } else { 0.0 }),
             depth: irrigation.depth.0 * irrigation.efficiency,
             cap: irrigation.season_cap.map(|cap| cap.0 * irrigation.efficiency),
+            bound: false,
             efficiency: irrigation.efficiency,
             longest: 0,
             yearly_runs: Vec::with_capacity(years),
@@ -68,12 +72,14 @@ impl Lane {
 }
 
 /// A year of days, the same for all lanes.
-struct YearDays<'d> {
-    demand: &'d Demand,
-    water: &'d [f64],
-    taw: f64,
+pub(super) struct YearDays<'d> {
+    pub demand: &'d Demand,
+    pub water: &'d [f64],
+    pub taw: f64,
     /// Day of the week of the first of January.
-    weekday: usize,
+    pub weekday: usize,
+    /// Mean of each month over the years of what enters the soil.
+    pub entering_month: &'d [f64; 12],
 }
 
 /// Days of one month, the same for all lanes.
@@ -153,8 +159,9 @@ fn run_beside(
         if year == 0 || !site.weather.et0_repeats() {
             demand.fill(site.weather.et0_of_year(year), plant);
         }
-        let days = YearDays { demand: &demand, water: rain, taw: plant.taw.0, weekday };
-        run_within_caps(&mut lanes, &allowed, &days, &site.entering_month, beside);
+        let entering_month = &site.entering_month;
+        let days = YearDays { demand: &demand, water: rain, taw: plant.taw.0, weekday, entering_month };
+        run_within_caps(&mut lanes, &mut allowed, &days, beside);
         weekday = (weekday + DAYS) % 7;
         for (lane, allowed) in lanes.iter_mut().zip(&mut allowed) {
             allowed.longest = allowed.longest.max(lane.longest_of_year);
@@ -166,89 +173,51 @@ fn run_beside(
     Ok(lanes.into_iter().zip(allowed).map(|(lane, allowed)| summarise(site, lane, allowed)).collect())
 }
 
-/// Times that smaller doses are tried for a year that would take more than the cap.
-const TRIES: usize = 4;
-/// Share of the cap that may be left over.
-const NEAR_ENOUGH: f64 = 0.002;
-
-/// A year with all that is allowed; those that take more than their cap so are run again with doses that
-/// keep to it.
+/// A year of every lane. Where the cap bound in the year before, doses that keep to it are looked for at
+/// once; else the lane may take all that is allowed, and is run again with such doses if that is too much.
 fn run_within_caps(
     lanes: &mut [Lane],
-    allowed: &[Allowed],
+    allowed: &mut [Allowed],
     days: &YearDays<'_>,
-    entering_month: &[f64; 12],
     beside: &mut impl Beside,
 ) {
     let capped = allowed.iter().any(|own| own.cap.is_some());
-    let before: Vec<Lane> = if capped { lanes.to_vec() } else { Vec::new() };
-    for (lane, own) in lanes.iter_mut().zip(allowed) {
-        lane.doses = [own.depth; 12];
-    }
+    let before = if capped { lanes.to_vec() } else { Vec::new() };
+    keep_to_caps(lanes, allowed, days);
     let weeks: Vec<&[f64; 7]> = allowed.iter().map(|own| &own.week).collect();
     run_year(lanes, &weeks, days, beside);
-    let over =
-        |at: &usize| allowed[*at].cap.is_some_and(|cap| lanes[*at].given() - before[*at].given() > cap);
-    let binding: Vec<usize> = (0..lanes.len()).filter(|at| capped && over(at)).collect();
-    if binding.is_empty() {
-        return;
-    }
-    let wants = days.demand.wants(entering_month);
-    let weeks: Vec<&[f64; 7]> = binding.iter().map(|at| &allowed[*at].week).collect();
-    let mut searches: Vec<Search> = binding.iter().map(|at| Search::new(&allowed[*at], &wants)).collect();
-    for _ in 0..TRIES {
-        let mut tried: Vec<Lane> = binding.iter().map(|at| before[*at]).collect();
-        for ((lane, search), at) in tried.iter_mut().zip(&searches).zip(&binding) {
-            lane.doses = wants.map(|want| allowed[*at].depth.min(search.dose * want));
-            lane.left = search.cap;
-        }
-        run_year(&mut tried, &weeks, days, &mut ());
-        let mut open = false;
-        for ((lane, search), at) in tried.into_iter().zip(&mut searches).zip(&binding) {
-            open |= search.next(lane.given() - before[*at].given());
-            lanes[*at] = Lane { left: f64::INFINITY, ..lane };
-        }
-        if !open {
-            break;
+    for (at, before) in before.into_iter().enumerate() {
+        let (lane, own) = (&mut lanes[at..=at], &mut allowed[at..=at]);
+        let taken = lane[0].given() - before.given();
+        if !own[0].bound && own[0].cap.is_some_and(|cap| taken > cap) {
+            (lane[0], own[0].bound) = (before, true);
+            keep_to_caps(lane, own, days);
+            run_year(lane, &[&own[0].week], days, &mut ());
         }
     }
 }
 
-/// The search for the greatest dose that keeps a year to the cap, from below: what is given grows ever
-/// more slowly with the dose, so that the way from two doses to a third stays below the cap.
-struct Search {
-    cap: f64,
-    /// Dose on a day of the month that wants most.
-    dose: f64,
-    /// The dose before it with what it gave.
-    last: (f64, f64),
+/// The end of a day.
+pub(super) struct DayEnd {
+    /// What is left of the storage before anything enters.
+    pub left: f64,
+    /// Irrigation given, into the soil.
+    pub given: f64,
+    pub storage: f64,
 }
 
-impl Search {
-    fn new(allowed: &Allowed, wants: &[f64; 12]) -> Self {
-        let cap = allowed.cap.unwrap_or(f64::INFINITY);
-        let days_a_week: f64 = allowed.week.iter().sum();
-        let weeks = wants.iter().zip(DAYS_IN_MONTH).map(|(want, days)| want * f64::from(days) / 7.0);
-        // were each dose taken whole, this would be the cap
-        let dose = cap / (days_a_week * weeks.sum::<f64>()).max(f64::MIN_POSITIVE);
-        Self { cap, dose, last: (0.0, 0.0) }
-    }
-
-    /// Takes what the dose gave; whether another is worth trying.
-    fn next(&mut self, given: f64) -> bool {
-        let left = self.cap - given;
-        if left <= NEAR_ENOUGH * self.cap {
-            return false;
-        }
-        let slope = (given - self.last.1) / (self.dose - self.last.0);
-        let next = if slope > 0.0 { self.dose + left / slope } else { self.dose };
-        self.last = (self.dose, given);
-        let moves = next.is_finite() && next > self.dose;
-        if moves {
-            self.dose = next;
-        }
-        moves
-    }
+/// One day: the plant draws, then rain enters, then what is offered as far as there is room for it.
+#[inline]
+pub(super) fn end_of_day(
+    storage: f64,
+    (etc, leaves, water): (f64, f64, f64),
+    offered: f64,
+    taw: f64,
+) -> DayEnd {
+    let left = dried(storage, etc, leaves);
+    let given = lesser(offered, greater(taw - (left + water), 0.0));
+    // what is given fills up to what the roots hold, as rain does
+    DayEnd { left, given, storage: lesser(left + (water + offered), taw) }
 }
 
 fn run_year(lanes: &mut [Lane], weeks: &[&[f64; 7]], days: &YearDays<'_>, beside: &mut impl Beside) {
@@ -308,18 +277,15 @@ fn run_lanes<const N: usize>(
     for (((etc, leaves), green), water) in of_plant.zip(days.water) {
         own.day(*etc, *leaves, *green, *water);
         for lane in 0..N {
-            let left = dried(storage[lane], *etc, *leaves);
-            let eta = storage[lane] - left;
-            stressed[lane] += u32::from(storage[lane] * leaves > storage[lane] - etc);
-            let after = left + water;
-            sums[lane].eta += eta;
-            sums[lane].deep_percolation += greater(after - days.taw, 0.0);
+            let before = storage[lane];
             let offered = lesser(doses[lane][weekday], left_of_cap[lane]);
-            let given = lesser(offered, greater(days.taw - after, 0.0));
-            left_of_cap[lane] -= given;
-            sums[lane].irrigation += given;
-            // what is given fills up to what the roots hold, as rain does
-            storage[lane] = lesser(left + (water + offered), days.taw);
+            let end = end_of_day(before, (*etc, *leaves, *water), offered, days.taw);
+            sums[lane].eta += before - end.left;
+            stressed[lane] += u32::from(before * leaves > before - etc);
+            sums[lane].deep_percolation += greater(end.left + water - days.taw, 0.0);
+            left_of_cap[lane] -= end.given;
+            sums[lane].irrigation += end.given;
+            storage[lane] = end.storage;
             let dry = storage[lane] <= WILTING_STORAGE_MM;
             wilting[lane] += u32::from(dry);
             runs[lane] = if dry { runs[lane] + 1 } else { 0 };
