@@ -1,80 +1,34 @@
 //! The interview: fewer questions than a fixed order, the same choice, and what it writes is the site.
 
-use std::collections::BTreeMap;
+#[path = "../questions/asked.rs"]
+mod asked;
 
+use asked::{ask, first_of_whole};
 use swardwright::{Interview, Next};
 
-use super::support::{Scratch, folders, knowledge, root, run_in};
+use super::support::{Scratch, knowledge, root, run_in};
 
-/// Keys that an interview does not ask for: what a site is for, where it lies, and its climate.
-const KEPT: [&str; 6] = ["schema", "name", "purpose", "place", "climate", "candidates"];
-
-/// A scenario without its answers, and the answers by key; only those written in SI units.
-fn stripped(name: &str) -> Option<(String, BTreeMap<String, String>)> {
-    let text = std::fs::read_to_string(root().join("scenarios").join(name).join("site.toml")).unwrap();
-    let table: toml::Table = text.parse().unwrap();
-    let us = ["_in =", "_ft =", "_f =", "_ft2 =", "_lb_"];
-    if us.iter().any(|unit| text.contains(unit)) {
-        return None;
-    }
-    let mut kept = toml::Table::new();
-    let mut answers = BTreeMap::new();
-    for (key, value) in table {
-        match value {
-            toml::Value::Table(section) if !KEPT.contains(&key.as_str()) => {
-                for (inner, value) in section {
-                    let text = value.as_str().map_or_else(|| value.to_string(), str::to_owned);
-                    answers.insert(format!("{key}.{inner}"), text);
-                }
-            }
-            value => _ = kept.insert(key, value),
-        }
-    }
-    Some((kept.to_string(), answers))
-}
-
-/// Questions asked until no answer could change the first choice, and that choice.
-fn ask(
-    base: &str,
-    answers: &BTreeMap<String, String>,
-    next: impl Fn(&Interview<'_>) -> Next,
-) -> (usize, String, String) {
-    let knowledge = knowledge();
-    let mut interview = Interview::new(Some(base), "test", &knowledge).unwrap();
-    let first = loop {
-        match next(&interview) {
-            Next::Ask(question) => {
-                let answer = answers.get(&question.key).map(String::as_str);
-                interview.answer(question.fact, answer).unwrap_or_else(|findings| panic!("{findings:?}"));
-            }
-            Next::Settled(first) => break first,
-            Next::Exhausted => break interview.assess().unwrap().candidates[0].species.id.clone(),
-        }
-    };
-    (interview.answered(), first, interview.site_file())
-}
-
+/// Over two scenarios; `cargo bench --bench questions` measures all of them, and the published cases.
 #[test]
 fn the_most_telling_question_first_takes_fewer_questions() {
     let (mut chosen, mut fixed) = (0, 0);
-    let names: Vec<String> =
-        folders(&root().join("scenarios")).into_iter().filter(|name| stripped(name).is_some()).collect();
+    let knowledge = knowledge();
     println!("questions until no answer could change the first choice");
-    for name in names.iter().step_by(4).take(2) {
-        let (base, answers) = stripped(name).unwrap();
-        let (few, first, written) = ask(&base, &answers, |one| one.next().unwrap());
-        let (many, other, _) = ask(&base, &answers, |one| one.next_in_fixed_order().unwrap());
-        println!("  {name}: {few} against {many} in the order of the vocabulary ({first}, {other})");
-        chosen += few;
-        fixed += many;
-        // what was written is a site file, and what was asked stands in it
-        assert!(written.contains("schema = 1"), "{written}");
-        assert!(few <= many, "{name}: {few} against {many}");
+    for site in asked::scenarios(&root()).iter().step_by(6).take(2) {
+        let few = ask(site, &knowledge, |one| one.next().unwrap());
+        let many = ask(site, &knowledge, |one| one.next_in_fixed_order().unwrap());
+        let counts = (few.interview.answered(), many.interview.answered());
+        let firsts = (&few.first, &many.first, first_of_whole(site, &knowledge));
+        println!(
+            "  {}: {} against {} in the order of the vocabulary {firsts:?}",
+            site.name, counts.0, counts.1
+        );
+        chosen += counts.0;
+        fixed += counts.1;
+        // what was written is a site file
+        assert!(few.interview.site_file().contains("schema = 1"), "{}", few.interview.site_file());
+        assert!(counts.0 <= counts.1, "{}", site.name);
     }
-    println!(
-        "  in all {chosen} against {fixed}: {:.0} % fewer",
-        100.0 * (1.0 - f64::from(chosen as u32) / f64::from(fixed as u32))
-    );
     assert!(chosen < fixed, "{chosen} against {fixed}");
 }
 
