@@ -128,10 +128,27 @@ impl<'k> Interview<'k> {
         if let [(first, _)] = &outlook.first[..] {
             return Ok(Next::Settled(first.clone()));
         }
-        Ok(match pick(&outlook.worth) {
-            Some(worth) => Next::Ask(self.question(worth.fact, Some(worth.bits))),
-            None => Next::Exhausted,
-        })
+        let mut worth = outlook.worth;
+        while let Some(chosen) = pick(&worth).cloned() {
+            if self.may_be_answered(chosen.fact) {
+                return Ok(Next::Ask(self.question(chosen.fact, Some(chosen.bits))));
+            }
+            worth.retain(|one| one.fact != chosen.fact);
+        }
+        Ok(Next::Exhausted)
+    }
+
+    /// Whether any of its choices fits what is known so far: the kind of the trees, say, is no answer before
+    /// it is told that there are trees.
+    fn may_be_answered(&self, fact: usize) -> bool {
+        let declared = &self.knowledge.vocabulary.site[fact];
+        let choices = self.question(fact, None).choices;
+        let fits = |choice: &String| {
+            let mut with = self.document.clone();
+            enter(&mut with, declared, self.written(declared, choice));
+            read(&with.to_string(), &self.path, self.knowledge).is_ok()
+        };
+        choices.is_empty() || choices.iter().any(fits)
     }
 
     fn known(&self, assessment: &Assessment<'_>, id: &str) -> bool {

@@ -120,6 +120,14 @@ proptest! {
     #![proptest_config(ProptestConfig { cases: 1000, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
+    fn the_least_of_a_resource_is_that_of_trying_every_choice(model in models()) {
+        for at in 0..model.resources.len() {
+            let used = every_choice(&model).into_iter().map(|choice| model.used(&choice, at));
+            prop_assert!(near(model.least(at), used.fold(f64::INFINITY, f64::min)));
+        }
+    }
+
+    #[test]
     fn the_answer_is_that_of_trying_every_choice(model in models()) {
         let all = values(&model);
         match answer(&model).unwrap() {

@@ -92,6 +92,22 @@ impl Model {
         self.areas.iter().map(|area| area.size).sum()
     }
 
+    /// The least that the areas can take of a resource, whatever else is limited, zones considered: a
+    /// zone takes what its thirstiest area does, which is no less than the least of each.
+    pub fn least(&self, resource: usize) -> f64 {
+        let least = |area: &ModelArea| {
+            area.options.iter().map(|option| option.takes[resource]).fold(f64::INFINITY, f64::min)
+        };
+        let rates: Vec<f64> = self.areas.iter().map(least).collect();
+        let alike = |at: usize| {
+            let zone = self.areas[at].zone.filter(|_| self.resources[resource].zoned);
+            let others =
+                (0..self.areas.len()).filter(|other| zone.is_some() && self.areas[*other].zone == zone);
+            others.map(|other| rates[other]).fold(rates[at], f64::max)
+        };
+        self.areas.iter().enumerate().map(|(at, area)| area.size * alike(at)).sum()
+    }
+
     /// What each area takes of a resource for each unit of size, its zone considered.
     pub fn rates(&self, choice: &[usize], resource: usize) -> Vec<f64> {
         let own: Vec<f64> = self.chosen(choice).map(|(_, option)| option.takes[resource]).collect();

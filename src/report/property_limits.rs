@@ -15,6 +15,24 @@ pub fn amount(measure: Measure, quantity: f64, units: UnitSystem) -> String {
     }
 }
 
+/// The same for what must be allowed at least: rounded up, so that the figure as it is printed is enough.
+pub fn amount_at_least(measure: Measure, quantity: f64, units: UnitSystem) -> String {
+    match (measure, units, Unit::named("kg")) {
+        (Measure::Nitrogen, _, Some(unit)) => {
+            amount(measure, units.round_beyond(quantity, true, 0, unit), units)
+        }
+        (Measure::Nitrogen, ..) | (_, UnitSystem::Si, _) => amount(measure, printed_from(quantity), units),
+        (_, UnitSystem::Us, _) => {
+            amount(measure, (quantity / M3_PER_GALLON - 1e-6).ceil() * M3_PER_GALLON, units)
+        }
+    }
+}
+
+/// The least number that is printed as it is, not below another.
+fn printed_from(number: f64) -> f64 {
+    Unit::named("1").map_or(number, |unit| UnitSystem::Si.round_beyond(number, true, 0, unit))
+}
+
 /// What is limited, as the head of a column.
 pub fn head(measure: Measure) -> &'static str {
     match measure {
@@ -66,5 +84,24 @@ pub fn limit_words(property: &Property<'_>, limit: Limit, units: UnitSystem) -> 
             let names: Vec<&str> = areas.map(|area| area.name.as_str()).collect();
             format!("hydrozone {}: {} watered alike", property.file.zones[zone], names.join(", "))
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Whoever allows what is printed allows enough.
+    #[test]
+    fn what_must_be_allowed_is_rounded_up() {
+        let least = |measure, quantity, units| amount_at_least(measure, quantity, units);
+        assert_eq!(least(Measure::Nitrogen, 69.61, UnitSystem::Si), "69.7 kg");
+        assert_eq!(least(Measure::Nitrogen, 69.6, UnitSystem::Si), "69.6 kg");
+        assert_eq!(least(Measure::Nitrogen, 0.4312, UnitSystem::Si), "0.44 kg");
+        assert_eq!(least(Measure::Water, 911.2, UnitSystem::Si), "912 m3");
+        assert_eq!(least(Measure::Water, 100.2 * M3_PER_GALLON, UnitSystem::Us), "101 gal");
+        let pound = Unit::named("lb").unwrap();
+        let us = least(Measure::Nitrogen, pound.to_base(12.31), UnitSystem::Us);
+        assert_eq!(us, "12.4 lb");
     }
 }

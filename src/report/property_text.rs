@@ -4,7 +4,7 @@ use comfy_table::CellAlignment;
 
 use super::header::{edition_line, species_mark};
 use super::layout::{Look, some_of, table_text};
-use super::property_limits::{amount, head, limit_words};
+use super::property_limits::{amount, amount_at_least, head, limit_words};
 use super::recommend_text::caution_words;
 use crate::diag::printable;
 use crate::explain::{Detail, explain, trace_candidate, trace_site};
@@ -189,8 +189,12 @@ fn price_words(property: &Property<'_>, price: &Price, value: f64, look: &Look) 
     let step = match price.limit {
         Limit::Resource(at) => {
             let measure = property.measures[at];
-            let more = allowed - property.model.resources[at].most;
-            format!("{} more", amount(measure, more.max(0.0), look.units))
+            let more = (allowed - property.model.resources[at].most).max(0.0);
+            format!(
+                "{} more, {} in all",
+                amount_at_least(measure, more, look.units),
+                amount_at_least(measure, allowed, look.units)
+            )
         }
         _ => format!("{} kinds", format_number(allowed)),
     };
@@ -209,7 +213,12 @@ fn conflict_text(property: &Property<'_>, limits: &[Limit], look: &Look) -> Stri
     };
     let mut text = look.paragraph(0, words);
     for limit in limits {
-        text.push_str(&look.labelled(2, "-", 1, &limit_words(property, *limit, look.units)));
+        let mut words = limit_words(property, *limit, look.units);
+        if let Limit::Resource(at) = limit {
+            let least = amount_at_least(property.measures[*at], property.model.least(*at), look.units);
+            words.push_str(&format!("; what suits takes {least} at the least, every other limit left aside"));
+        }
+        text.push_str(&look.labelled(2, "-", 1, &words));
     }
     text
 }

@@ -10,8 +10,12 @@ use super::climate::{
     ClimateTable, DailyRecord, Fault, Note, ReadError, ReadOptions, Series, Station, read_climate,
 };
 use super::file::SiteFile;
-use super::nearest::distance_km;
+use super::nearest::{
+    FARTHEST_KM, GREATEST_HEIGHT_M, LAPSE_K_PER_M, SAME_HEIGHT_M, TEMPERATURES, correction_words,
+    distance_km, height_words,
+};
 use crate::diag::{Finding, Findings, Place};
+use crate::engine::facts::Origin;
 use crate::engine::value::Value;
 use crate::knowledge::Knowledge;
 use crate::units::UnitSystem;
@@ -21,8 +25,6 @@ const STATION_FAR_KM: f64 = 100.0;
 /// So is one with a greater difference of height, m: by then the air is some 2 K colder or warmer.
 const STATION_FAR_M: f64 = 300.0;
 
-/// Farther than this a station is of another climate, km (common practice).
-const STATION_TOO_FAR_KM: f64 = 500.0;
 /// Places this close across the equator share their seasons, such as they are, degrees of latitude.
 const SAME_SIDE_DEG: f64 = 5.0;
 
@@ -33,8 +35,29 @@ pub struct FromClimateFile {
     pub filled: Vec<usize>,
     /// The file, its station and its years, in words.
     pub words: String,
-    /// The days of the station's whole years, where the file has them.
+    /// Distance and height of the station against the site, where both are stated.
+    pub stands: Option<String>,
+    /// How temperatures were brought to the height of the site, and which facts those are.
+    pub corrected: Option<(String, Vec<usize>)>,
+    /// The days of the station's whole years, where the file has them, at the height of the site.
     pub daily: Option<DailyRecord>,
+}
+
+impl FromClimateFile {
+    /// How a fact from the file was come by.
+    #[must_use]
+    pub fn origin_of(&self, index: usize) -> Origin {
+        let mut words = self.words.clone();
+        if let Some(stands) = &self.stands {
+            words.push_str(&format!("; {stands}"));
+        }
+        if let Some((correction, temperatures)) = &self.corrected
+            && temperatures.contains(&index)
+        {
+            words.push_str(&format!("; temperatures {correction}, 6.5 K/km of the standard atmosphere"));
+        }
+        Origin::Read(words)
+    }
 }
 
 /// Opens a climate file as a stream.
@@ -91,7 +114,7 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
         }
     };
     let units = site.file_units.as_ref().map(|(units, _)| *units);
-    let table = match read_climate(stream, &ReadOptions { units, years: None }) {
+    let mut table = match read_climate(stream, &ReadOptions { units, years: None }) {
         Ok(table) => table,
         Err(error) => {
             // units that the file will not take are no fault of the file
@@ -107,24 +130,54 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
     };
     let shown = path.display().to_string();
     let mut remarks = judge(&table, &shown, &place, site, knowledge, findings);
-    match station_afar(site, knowledge, &table.station) {
-        Some(Afar::Far(words)) => remarks.push(words),
-        Some(Afar::TooFar(words)) => {
-            let help = "name a station nearer by; a sign of latitude or longitude may be wrong";
-            let message = format!("{shown}: {words}");
-            findings.push(Finding::error("station-too-far", &place, message).help(help));
-            return;
-        }
-        None => {}
+    let station = Standing::of(site, knowledge, &table.station);
+    if let Some(words) = station.too_far() {
+        let help = format!(
+            "within {FARTHEST_KM:.0} km and {GREATEST_HEIGHT_M:.0} m of height one would do; name a station nearer by, or give the twelve months; a sign of latitude or longitude may be wrong"
+        );
+        let message = format!("{shown}: {words}");
+        findings.push(Finding::error("station-too-far", &place, message).help(help));
+        return;
     }
+    let warmer = station.warmer();
+    bring_to_the_site(&mut table, warmer.unwrap_or(0.0));
+    let filled = take(site, &table, knowledge, (&shown, &place), findings);
+    let temperatures: Vec<usize> = TEMPERATURES
+        .iter()
+        .filter_map(|id| Some(knowledge.vocabulary.slot(id)?.index))
+        .filter(|index| filled.contains(index))
+        .collect();
+    let corrected = warmer
+        .zip(station.higher)
+        .filter(|_| !temperatures.is_empty())
+        .map(|(warmer, higher)| (correction_words(warmer, higher), temperatures));
+    remarks.extend(station.far(corrected.as_ref().map(|(words, _)| words.as_str())));
     if !remarks.is_empty() {
         let message = format!("{shown}: {}", remarks.join("; "));
         findings.push(Finding::error("climate-remarks", &place, message).as_warning());
     }
-    let filled = take(site, &table, knowledge, (&shown, &place), findings);
     check_temperatures(site, knowledge, &filled, &place, findings);
     let words = words(&name, &table);
-    site.from_climate = Some(FromClimateFile { filled, words, daily: table.daily });
+    let stands = station.words();
+    site.from_climate = Some(FromClimateFile { filled, words, stands, corrected, daily: table.daily });
+}
+
+/// Brings all temperatures of a table, its days among them, to the height of the site; everything that
+/// is worked out of them (frosts, degree days, the demand of each day) then is of that height.
+fn bring_to_the_site(table: &mut ClimateTable, warmer: f64) {
+    if warmer == 0.0 {
+        return;
+    }
+    for month in table.tmax_c.iter_mut().chain(&mut table.tmin_c).flatten() {
+        month.value += warmer;
+    }
+    if let Some(extreme) = &mut table.extreme_min {
+        extreme.mean_c += warmer;
+        extreme.lowest_c += warmer;
+    }
+    if let Some(record) = &mut table.daily {
+        record.tmax_c.iter_mut().chain(&mut record.tmin_c).for_each(|day| *day += warmer);
+    }
 }
 
 /// Whether the table may be used; what is only worth a word comes back.
@@ -176,43 +229,72 @@ fn judge(
     remarks
 }
 
-/// A station away from the site.
-enum Afar {
-    /// Worth a word.
-    Far(String),
-    /// Of another climate.
-    TooFar(String),
+/// How a station stands to the site.
+struct Standing {
+    /// Latitudes of the site and of the station on two sides of the equator.
+    across: Option<(f64, f64)>,
+    /// Distance, km, where both positions are known.
+    km: Option<f64>,
+    /// How much higher the station lies than the site, m, where both heights are known.
+    higher: Option<f64>,
 }
 
-/// Whether a station lies far from the site, in distance or height.
-fn station_afar(site: &SiteFile, knowledge: &Knowledge, station: &Station) -> Option<Afar> {
-    let given = |id: &str| site.values[knowledge.vocabulary.slot(id)?.index].as_ref()?.0.as_number();
-    let latitudes = given("site.latitude_deg").zip(station.latitude_deg);
-    let longitudes = given("site.longitude_deg").zip(station.longitude_deg);
-    if let Some((own, other)) = latitudes.filter(|(own, other)| own * other < 0.0)
-        && (own - other).abs() > SAME_SIDE_DEG
-    {
-        return Some(Afar::TooFar(format!(
-            "the station at latitude {other} and the site at {own} lie on two sides of the equator"
-        )));
+impl Standing {
+    /// Before the file fills anything, so that only what the site file itself states is compared.
+    fn of(site: &SiteFile, knowledge: &Knowledge, station: &Station) -> Self {
+        let given = |id: &str| site.values[knowledge.vocabulary.slot(id)?.index].as_ref()?.0.as_number();
+        let latitudes = given("site.latitude_deg").zip(station.latitude_deg);
+        let longitudes = given("site.longitude_deg").zip(station.longitude_deg);
+        // without the longitudes the way along the meridian is the least that it can be
+        let km = latitudes.map(|(own, other)| {
+            let (own_east, other_east) = longitudes.unwrap_or((0.0, 0.0));
+            distance_km((own, own_east), (other, other_east))
+        });
+        Self {
+            across: latitudes.filter(|(own, other)| own * other < 0.0 && (own - other).abs() > SAME_SIDE_DEG),
+            km,
+            higher: given("site.elevation_m").zip(station.elevation_m).map(|(own, station)| station - own),
+        }
     }
-    // without the longitudes the way along the meridian is the least that it can be
-    let distance = latitudes.map(|(own, other)| {
-        let (own_east, other_east) = longitudes.unwrap_or((0.0, 0.0));
-        distance_km((own, own_east), (other, other_east))
-    });
-    if let Some(km) = distance.filter(|km| *km > STATION_TOO_FAR_KM) {
-        let words =
-            format!("the station lies {km:.0} km from the site, more than {STATION_TOO_FAR_KM:.0} km");
-        return Some(Afar::TooFar(words));
+
+    /// Why the station is of another climate; the limits are those of a place of the gazetteer.
+    fn too_far(&self) -> Option<String> {
+        if let Some((own, other)) = self.across {
+            return Some(format!(
+                "the station at latitude {other} and the site at {own} lie on two sides of the equator"
+            ));
+        }
+        let far = self.km.is_some_and(|km| km > FARTHEST_KM);
+        let high = self.higher.is_some_and(|higher| higher.abs() > GREATEST_HEIGHT_M);
+        (far || high).then(|| format!("the station is not near enough: {}", self.words().unwrap_or_default()))
     }
-    let rise = given("site.elevation_m").zip(station.elevation_m).map(|(own, station)| station - own);
-    let far = distance.filter(|km| *km > STATION_FAR_KM).map(|km| format!("{km:.0} km from the site"));
-    let high = rise.filter(|rise| rise.abs() > STATION_FAR_M).map(|rise| {
-        format!("{:.0} m {} than the site", rise.abs(), if rise > 0.0 { "higher" } else { "lower" })
-    });
-    let parts: Vec<String> = [far, high].into_iter().flatten().collect();
-    (!parts.is_empty()).then(|| Afar::Far(format!("the station lies {}", parts.join(" and "))))
+
+    /// What temperatures of the station change by on the way to the height of the site, K.
+    fn warmer(&self) -> Option<f64> {
+        self.higher.filter(|higher| higher.abs() >= SAME_HEIGHT_M).map(|higher| higher * LAPSE_K_PER_M)
+    }
+
+    /// Distance and difference of height; nothing where neither is known.
+    fn words(&self) -> Option<String> {
+        let km = self.km.map(|km| format!("{km:.0} km away"));
+        let height = (km.is_some() || self.higher.is_some()).then(|| height_words(self.higher));
+        let parts: Vec<String> = [km, height].into_iter().flatten().collect();
+        (!parts.is_empty()).then(|| parts.join(", "))
+    }
+
+    /// What is worth a warning of a station that will do.
+    fn far(&self, correction: Option<&str>) -> Option<String> {
+        let far = self.km.is_some_and(|km| km > STATION_FAR_KM);
+        let high = self.higher.is_some_and(|higher| higher.abs() > STATION_FAR_M);
+        if !far && !high {
+            return None;
+        }
+        let taken = correction.map(|words| format!(", its temperatures taken {words}")).unwrap_or_default();
+        Some(format!(
+            "the station lies {}{taken}: local ground may differ by some degrees, and rain may differ most in hills",
+            self.words().unwrap_or_default()
+        ))
+    }
 }
 
 fn beside(site_path: &str, name: &str) -> PathBuf {

@@ -329,7 +329,7 @@ fn given(site: &SiteFile) -> Vec<Option<Known>> {
         let lent_height = site.from_nearest.as_ref().and_then(|near| near.height.as_ref());
         let lent_height = lent_height.filter(|(at, _)| *at == index);
         match (from_file, from_near, lent_height) {
-            (Some(file), _, _) => Origin::Read(file.words.clone()),
+            (Some(file), _, _) => file.origin_of(index),
             (None, Some(near), _) => near.origin_of(index),
             (None, None, Some((_, words))) => Origin::Estimated(words.clone()),
             (None, None, None) => Origin::Given,

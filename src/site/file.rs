@@ -11,6 +11,7 @@ use super::climate::FileUnits;
 use super::climate_file::{self, FromClimateFile};
 use super::nearest::{self as nearest_place, FromNearest};
 use super::plausibility;
+use super::region_position;
 use crate::diag::{Finding, Findings, Place, Severity, Source, join_names, nearest};
 use crate::document::{Entry, NodeKind, Table, TableReader, parse};
 use crate::engine::value::Value;
@@ -86,6 +87,7 @@ pub fn read_tree(
     climate_file::fill(&mut site, knowledge, findings);
     nearest_place::fill(&mut site, knowledge, findings);
     plausibility::check(&site, knowledge, findings);
+    region_position::check(&site, knowledge, findings);
     site
 }
 

@@ -15,6 +15,7 @@ use crate::units::quantity::{Degrees, Hours};
 /// Enters the light at the turf.
 pub fn derive(bench: &mut Workbench<'_>) {
     let open = open_light(bench);
+    take_hours(bench);
     match stated(bench) {
         Stated::Known(exposure, how) => enter(bench, open.as_ref(), exposure, &how),
         Stated::TreesUnknown(cover) => either_kind_of_tree(bench, open.as_ref(), cover),
@@ -23,6 +24,8 @@ pub fn derive(bench: &mut Workbench<'_>) {
             let exposures: Vec<Exposure> =
                 hours.map(|hours| Exposure::SunHours(Hours(hours), SunTiming::Unknown)).collect();
             leave_open(bench, open.as_ref(), &exposures, &["sun_hours", "exposure"]);
+            let hours = bench.plausible("sun_hours").to_vec();
+            bench.leave_open("sun_hours_taken", hours, &["sun_hours", "exposure"]);
         }
     }
 }
@@ -115,6 +118,21 @@ fn stated(bench: &Workbench<'_>) -> Stated {
         return Stated::Known(Exposure::Canopy(cover, canopy), format!("from {kind} crowns over the site"));
     }
     stated_in_words(bench).map_or(Stated::Nothing, |(exposure, how)| Stated::Known(exposure, how))
+}
+
+/// Enters the hours of sun that plants are held against: those of the file, or those that its word is
+/// taken for, so that a word and its hours are rated by the same rule. The word for full sun is the open
+/// sky, which has no number of hours.
+fn take_hours(bench: &mut Workbench<'_>) {
+    if let Some(hours) = bench.number("sun_hours") {
+        bench.compute("sun_hours_taken", hours, "as stated");
+        return;
+    }
+    let Some(word) = stated_word(bench).filter(|word| *word > 0) else { return };
+    let table = bench.knowledge.table_named("exposure");
+    if let Some(hours) = table.and_then(|table| table.number(word, "sun_hours")) {
+        bench.compute("sun_hours_taken", hours, "from the exposure in words (table exposure)");
+    }
 }
 
 /// The table says how many hours of sun a word means.

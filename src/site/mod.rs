@@ -24,6 +24,7 @@ pub mod rain_pattern;
 mod region;
 mod region_codes;
 mod region_facts;
+mod region_position;
 pub mod salinity;
 pub mod site_weather;
 pub mod slope;

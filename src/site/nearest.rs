@@ -27,9 +27,9 @@ const EARTH_KM: f64 = 6371.0;
 /// 2533: 6.5 K/km from sea level to 11 km; FAO-56 equation 7 rests on the same figure).
 pub(super) const LAPSE_K_PER_M: f64 = 0.0065;
 /// A difference of height below this is none, m: it would change temperatures by less than 0.1 K.
-const SAME_HEIGHT_M: f64 = 10.0;
+pub(super) const SAME_HEIGHT_M: f64 = 10.0;
 /// The facts that height changes by the lapse rate.
-const TEMPERATURES: [&str; 3] = ["site.tmax_c", "site.tmin_c", "site.extreme_min_c"];
+pub(super) const TEMPERATURES: [&str; 3] = ["site.tmax_c", "site.tmin_c", "site.extreme_min_c"];
 
 /// The facts that nothing brings from the place to the site, and what they are called.
 const AS_THERE: [(&str, &str); 3] =
@@ -65,6 +65,8 @@ pub struct FromNearest {
     coast: Option<usize>,
     /// How far the place lies from the site.
     pub lending: Lending,
+    /// A place that lies nearer and was not taken, with the reason.
+    pub passed_over: Option<String>,
     /// Position of the height above sea level and how it was come by, where the site file states none
     /// and that of the place stands for it.
     pub height: Option<(usize, String)>,
@@ -101,7 +103,8 @@ impl FromNearest {
             _ => String::new(),
         };
         let rain = if self.rain == Some(index) { "; rain may differ most in hills" } else { "" };
-        format!("{}{correction} ({}){rain}{}", self.place, self.sources, self.words_as_there(index))
+        let passed = self.passed_over.as_ref().map(|words| format!("; {words}")).unwrap_or_default();
+        format!("{}{correction} ({}){rain}{}{passed}", self.place, self.sources, self.words_as_there(index))
     }
 
     /// Sun, wind and humidity stay as they are at the place.
@@ -181,6 +184,7 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
     let corrected = warmer.zip(higher).filter(|_| lent.temperatures);
     let correction = corrected.map(|(warmer, higher)| correction_words(warmer, higher));
     let height = lend_height(site, knowledge, nearest, &asked);
+    let passed_over = search.passed_over(nearest, &knowledge.climates);
     let whole = filled.len() == nearest.values.len();
     let mut message = match lent.words() {
         _ if whole => format!("the climate is that of {words}"),
@@ -203,6 +207,9 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
     }
     if !search.has_rain(nearest) {
         message.push_str("; its rain is not known, so give `precip_mm`");
+    }
+    if let Some(passed_over) = &passed_over {
+        message.push_str(&format!("; {passed_over}"));
     }
     let nothing_lent = filled.is_empty() && height.is_none();
     let help = match lent.temperatures {
@@ -234,6 +241,7 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
         extreme_minimum,
         coast,
         lending,
+        passed_over,
         height,
     });
 }
@@ -307,8 +315,14 @@ impl Search {
 
     fn too_far(&self, climate: &Climate) -> bool {
         let (km, higher) = self.measure(climate);
-        let inland = !self.on_coast && km > COAST_REACHES_KM && self.cooled_by_the_sea(climate);
-        km > FARTHEST_KM || inland || higher.is_some_and(|metres| metres.abs() > GREATEST_HEIGHT_M)
+        let high = higher.is_some_and(|metres| metres.abs() > GREATEST_HEIGHT_M);
+        km > FARTHEST_KM || high || self.too_coastal(climate)
+    }
+
+    /// Whether the site lies too far behind a coast with dry summers.
+    fn too_coastal(&self, climate: &Climate) -> bool {
+        let (km, _) = self.measure(climate);
+        !self.on_coast && km > COAST_REACHES_KM && self.cooled_by_the_sea(climate)
     }
 
     fn cooled_by_the_sea(&self, climate: &Climate) -> bool {
@@ -319,6 +333,50 @@ impl Search {
         let (km, higher) = self.measure(climate);
         let dry = if self.has_rain(climate) { 0.0 } else { KM_WITHOUT_RAIN };
         km + higher.unwrap_or(0.0).abs() / 100.0 * KM_FOR_100_M + dry
+    }
+
+    /// The places that lie nearer than the one taken, each with why it was passed over: the nearest of
+    /// them, and the nearest on a coast that does not stand for the country behind it.
+    fn passed_over(&self, taken: &Climate, climates: &[Climate]) -> Option<String> {
+        let (taken_km, _) = self.measure(taken);
+        let mut nearer: Vec<(f64, &Climate)> = climates
+            .iter()
+            .map(|climate| (self.measure(climate).0, climate))
+            .filter(|(km, climate)| climate.id != taken.id && *km < taken_km)
+            .collect();
+        nearer.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let (_, first) = nearer.first()?;
+        let coastal = nearer.iter().map(|(_, climate)| *climate).find(|climate| self.too_coastal(climate));
+        let mut told = vec![*first];
+        told.extend(coastal.filter(|coastal| coastal.id != first.id));
+        let words: Vec<String> =
+            told.into_iter().map(|climate| self.why_passed_over(climate, taken)).collect();
+        Some(words.join("; "))
+    }
+
+    fn why_passed_over(&self, climate: &Climate, taken: &Climate) -> String {
+        let (km, higher) = self.measure(climate);
+        let height = |metres: f64| height_words(Some(metres));
+        let why = match higher {
+            _ if self.too_coastal(climate) => format!(
+                "a coast with dry summers does not stand for country more than {COAST_REACHES_KM:.0} km behind it"
+            ),
+            Some(metres) if metres.abs() > GREATEST_HEIGHT_M => {
+                format!(
+                    "it lies {}, more than {GREATEST_HEIGHT_M:.0} m from the height of the site",
+                    height(metres)
+                )
+            }
+            _ if !self.has_rain(climate) && self.has_rain(taken) => "its rain is not known".to_owned(),
+            Some(metres) => {
+                format!(
+                    "it lies {}, and a farther place of like height is the better stand-in",
+                    height(metres)
+                )
+            }
+            None => "another stands in better".to_owned(),
+        };
+        format!("{}, {km:.0} km away, is nearer and was passed over: {why}", climate.name)
     }
 
     /// The best stand-in; a place that will do goes before one that will not, whatever they cost.
@@ -348,7 +406,7 @@ pub(super) fn summer_facts(knowledge: &Knowledge) -> [Option<usize>; 3] {
     [COAST, "site.precip_mm", "site.tmax_c"].map(|id| knowledge.vocabulary.slot(id).map(|slot| slot.index))
 }
 
-fn height_words(higher: Option<f64>) -> String {
+pub(super) fn height_words(higher: Option<f64>) -> String {
     match higher {
         Some(metres) if metres.abs() < SAME_HEIGHT_M => "at about the same height".to_owned(),
         Some(metres) => format!("{:.0} m {}", metres.abs(), if metres > 0.0 { "higher" } else { "lower" }),
@@ -356,7 +414,7 @@ fn height_words(higher: Option<f64>) -> String {
     }
 }
 
-fn correction_words(warmer: f64, higher: f64) -> String {
+pub(super) fn correction_words(warmer: f64, higher: f64) -> String {
     let way = if warmer > 0.0 { "warmer" } else { "cooler" };
     format!("{:.1} K {way} for {:.0} m", warmer.abs(), higher.abs())
 }
@@ -552,6 +610,15 @@ mod tests {
         assert_eq!(search(desert, false).nearest(&knowledge.climates).unwrap().id, "thermal-ca");
         let mut others = knowledge.climates.to_vec();
         others.retain(|place| !["thermal-ca", "yuma-az"].contains(&place.id.as_str()));
+        let passed = search(desert, false);
+        let thermal = passed.nearest(&knowledge.climates).unwrap();
+        assert_eq!(passed.passed_over(thermal, &knowledge.climates), None, "nothing lies nearer");
+        let mut yuma = knowledge.climates.to_vec();
+        yuma.retain(|place| place.id != "thermal-ca");
+        let told = passed.passed_over(passed.nearest(&yuma).unwrap(), &yuma).unwrap();
+        for part in ["San Diego, CA", "is nearer and was passed over: a coast with dry summers"] {
+            assert!(told.contains(part), "{told}");
+        }
         let refused = search(desert, false);
         assert!(refused.too_far(refused.nearest(&others).unwrap()));
         let reached = search(desert, true);

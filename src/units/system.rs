@@ -20,7 +20,7 @@ impl UnitSystem {
         match unit.symbol {
             "" => number,
             "%" | "°" => format!("{number}{}", unit.symbol),
-            symbol => format!("{number} {symbol}"),
+            symbol => format!("{number} {}", counted(&number, symbol)),
         }
     }
 
@@ -64,7 +64,7 @@ impl UnitSystem {
         match unit.symbol {
             "" => number,
             "%" | "°" => format!("{number}{}", unit.symbol),
-            symbol => format!("{by}{number} {symbol}"),
+            symbol => format!("{by}{number} {}", counted(&number, symbol)),
         }
     }
 
@@ -93,6 +93,14 @@ impl UnitSystem {
             Self::Si => unit,
             Self::Us => unit.in_us(),
         }
+    }
+}
+
+/// The word of a unit behind its number: one day, not one days.
+fn counted<'a>(number: &str, symbol: &'a str) -> &'a str {
+    match symbol {
+        "days" | "weeks" | "months" | "years" | "acres" if number == "1" => &symbol[..symbol.len() - 1],
+        _ => symbol,
     }
 }
 
@@ -166,6 +174,7 @@ mod tests {
             UnitSystem::Si.tell(unit.to_base(base), unit)
         };
         assert_eq!(told(31.4, "d"), "31 days");
+        assert_eq!([told(1.2, "d"), told(1.6, "d"), told(0.6, "d")], ["1 day", "2 days", "0.6 days"]);
         assert_eq!(told(612.3, "mm"), "612 mm");
         assert_eq!(told(45.46, "mm"), "45 mm");
         assert_eq!(told(72.4, "%"), "72%");

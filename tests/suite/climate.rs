@@ -50,7 +50,7 @@ fn written_normals_serve_a_site_file() {
         let cells: Vec<&str> = lines.map(|line| line.split(',').nth(at).unwrap()).collect();
         format!("{name} = [{}]\n", cells.join(", "))
     };
-    let head = "schema = 1\npurpose = \"lawn\"\n[place]\nlatitude_deg = 40\nelevation_m = 100\nlongitude_deg = -80\n[climate]\nextreme_min_c = -20\n";
+    let head = "schema = 1\npurpose = \"lawn\"\n[place]\nlatitude_deg = 40\nelevation_m = 310.5\nlongitude_deg = -80\n[climate]\nextreme_min_c = -20\n";
     let named = format!("{head}file = \"normals.csv\"\n");
     let columns = ["tmax_c", "tmin_c", "precip_mm", "wet_days"].map(column).concat();
     let typed = format!("{head}{columns}");
@@ -272,7 +272,7 @@ fn a_far_station_is_told() {
     let scratch = Scratch::new("climate-far");
     let rows: String = (1..=12)
         .map(|month: i32| {
-            format!("{month},{},{},40,-90,1200\n", 28 - 3 * (month - 7).abs(), 15 - 3 * (month - 7).abs())
+            format!("{month},{},{},40,-90,700\n", 28 - 3 * (month - 7).abs(), 15 - 3 * (month - 7).abs())
         })
         .collect();
     let table = format!("month,tmax_c,tmin_c,latitude_deg,longitude_deg,elevation_m\n{rows}");
@@ -280,8 +280,21 @@ fn a_far_station_is_told() {
     let site = "schema = 1\npurpose = \"lawn\"\n[place]\nlatitude_deg = 42\nlongitude_deg = -90\nelevation_m = 200\n[climate]\nfile = \"normals.csv\"\n";
     let run = run_in(&scratch.0, &["recommend", "-"], site.as_bytes());
     assert_eq!(run.code, 0, "{}", run.err);
-    let wanted = "the station lies 222 km from the site and 1000 m higher than the site";
+    let wanted = "the station lies 222 km away, 500 m higher, its temperatures taken 3.2 K warmer for 500 m";
     assert!(run.err.contains(wanted), "{}", run.err);
+    // and in the answer, at the height of the site
+    let json = run_in(&scratch.0, &["recommend", "-", "--format", "json"], site.as_bytes());
+    let answer: serde_json::Value = serde_json::from_str(&json.out).unwrap();
+    let facts = answer["site"]["facts"].as_array().unwrap();
+    let tmax = facts.iter().find(|fact| fact["id"] == "site.tmax_c").unwrap();
+    assert!((tmax["value"][6].as_f64().unwrap() - 31.25).abs() < 0.01, "{tmax}");
+    let told = "222 km away, 500 m higher; temperatures 3.2 K warmer for 500 m, 6.5 K/km of the standard";
+    assert!(tmax["method"].as_str().unwrap().contains(told), "{tmax}");
+    let high = site.replace("elevation_m = 200", "elevation_m = 20");
+    let refused = run_in(&scratch.0, &["recommend", "-"], high.as_bytes());
+    assert_eq!(refused.code, 2, "{}", refused.err);
+    let wanted = "the station is not near enough: 222 km away, 680 m higher";
+    assert!(refused.err.contains(wanted), "{}", refused.err);
 }
 
 /// The nearest place lends what the site file leaves out, says how far it is, and is refused when it

@@ -189,3 +189,34 @@ fn a_harder_winter_is_seen() {
     let base = format!("schema = 1\npurpose = \"lawn\"\n{CLIMATE}LINE\n");
     never_worse(&base, &["extreme_min_c = 0".to_owned(), "extreme_min_c = -30".to_owned()], "cold", |_| true);
 }
+
+/// A word for shade and the hours that the table takes it for are one statement: no species gains or loses
+/// more than a step of its light by saying it the other way, with and without a known climate. Full sun is
+/// the open sky, of which the nine hours of the table are four fifths: what bears no scorching is better
+/// off with those, and nothing else differs by a step.
+#[test]
+fn a_word_for_light_rates_as_its_own_hours() {
+    let words = [("full-sun", 9.0), ("part-shade", 5.0), ("shade", 3.0), ("dense-shade", 1.0)];
+    let knowledge = super::support::knowledge();
+    let table = knowledge.table_named("exposure").unwrap();
+    for (at, (word, hours)) in words.iter().enumerate() {
+        assert_eq!(table.number(at, "sun_hours"), Some(*hours), "{word}");
+    }
+    let mut compared = 0;
+    for climate in [CLIMATE, ""] {
+        let base = format!("schema = 1\npurpose = \"lawn\"\n{climate}[light]\nLINE\n");
+        for (word, hours) in words {
+            let said = levels(&base, &format!("exposure = \"{word}\""), "light");
+            let counted = levels(&base, &format!("sun_hours = {hours}"), "light");
+            for ((species, own), (_, other)) in said.iter().zip(&counted) {
+                let scorched = word == "full-sun" && own > other;
+                assert!(
+                    scorched || (own - other).abs() <= 1.0,
+                    "{species}: {word} {own}, {hours} hours {other}"
+                );
+                compared += 1;
+            }
+        }
+    }
+    assert!(compared > 500, "{compared}");
+}

@@ -25,6 +25,8 @@ pub struct Plant {
 pub struct SurvivalWatering {
     /// Days in a row at wilting that the plant is left without water.
     pub days_at_wilting: u32,
+    /// The same after a first dose, until the plant is green again.
+    pub days_between: u32,
     /// Depth given on the day when that many have passed, mm. Extension sheets give 6 to 13 mm
     /// every two to four weeks.
     pub depth: Millimetres,

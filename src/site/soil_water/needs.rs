@@ -2,9 +2,11 @@
 
 use super::inputs::validate;
 use super::{
-    Demand, Irrigation, Plant, SiteWater, WILTING_STORAGE_MM, WaterError, count, dried, greater, lesser,
+    Demand, Irrigation, Plant, SiteWater, SurvivalWatering, WILTING_STORAGE_MM, WaterError, count, dried,
+    greater, lesser,
 };
 use crate::site::rain_pattern::DAYS;
+use crate::units::quantity::Millimetres;
 
 /// Irrigation into the root zone that a plant would want, whatever is allowed, mm a year.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -54,12 +56,15 @@ impl Beside for () {
 #[derive(Clone, Copy)]
 pub(super) struct Wanting {
     taw: f64,
-    /// Days at wilting after which the dormant plant gets its dose.
-    limit: u32,
+    /// Days at wilting after which the dormant plant gets its first dose, and the next ones.
+    first: u32,
+    next: u32,
     dose: f64,
     green: f64,
     survival: f64,
     dry_run: u32,
+    /// Days at wilting that it is left now.
+    wait: u32,
     green_need: f64,
     survival_need: f64,
 }
@@ -67,10 +72,21 @@ pub(super) struct Wanting {
 impl Wanting {
     pub(super) fn new(plant: &Plant) -> Self {
         let taw = plant.taw.0;
-        let (limit, dose) =
-            plant.survival.map_or((u32::MAX, 0.0), |own| (own.days_at_wilting, own.depth.0.max(0.0)));
-        let (green_need, survival_need) = (0.0, 0.0);
-        Self { taw, limit, dose, green: taw, survival: taw, dry_run: 0, green_need, survival_need }
+        let never =
+            SurvivalWatering { days_at_wilting: u32::MAX, days_between: u32::MAX, depth: Millimetres(0.0) };
+        let SurvivalWatering { days_at_wilting, days_between, depth } = plant.survival.unwrap_or(never);
+        Self {
+            taw,
+            first: days_at_wilting,
+            next: days_between.min(days_at_wilting),
+            dose: depth.0.max(0.0),
+            green: taw,
+            survival: taw,
+            dry_run: 0,
+            wait: days_at_wilting,
+            green_need: 0.0,
+            survival_need: 0.0,
+        }
     }
 
     /// Means over the years.
@@ -89,14 +105,17 @@ impl Beside for Wanting {
         // Kept green: topped up in the morning to where Ks reaches the wanted value.
         self.green_need += greater(floor - self.green, 0.0);
         self.green = lesser(dried(greater(self.green, floor), etc, leaves) + water, self.taw);
-        // Kept alive: a dose whenever the plant has been at wilting as long as it stands.
+        // Kept alive: a dose when the plant has been at wilting as long as it stands, then one now and
+        // then until rain has made it green again.
         self.survival = lesser(dried(self.survival, etc, leaves) + water, self.taw);
         self.dry_run = if self.survival <= WILTING_STORAGE_MM { self.dry_run + 1 } else { 0 };
-        if self.dry_run >= self.limit {
+        self.wait = if self.survival >= floor { self.first } else { self.wait };
+        if self.dry_run >= self.wait {
             let given = lesser(self.dose, self.taw - self.survival);
             self.survival += given;
             self.survival_need += given;
             self.dry_run = 0;
+            self.wait = self.next;
         }
     }
 }

@@ -19,7 +19,7 @@ fn plant(taw: f64) -> Plant {
         p_table: 0.5,
         kc: [0.85; 12],
         green_ks: 0.8,
-        survival: Some(SurvivalWatering { days_at_wilting: 30, depth: Millimetres(12.7) }),
+        survival: Some(SurvivalWatering { days_at_wilting: 30, days_between: 21, depth: Millimetres(12.7) }),
     }
 }
 
@@ -176,6 +176,28 @@ fn full_irrigation_meets_the_demand_and_none_is_needed_more() {
     let wanted = needs(&site, &plant(60.0)).unwrap();
     assert!(wanted.green_mm > 0.0 && wanted.green_mm < dry.etc_mm);
     assert!(wanted.survival_mm.unwrap() < wanted.green_mm);
+}
+
+/// What survives longer is watered later and less; once it was watered, the doses come as often for all
+/// that outlast the time between them, until it is green again.
+#[test]
+fn a_dormant_plant_is_watered_when_its_time_is_over() {
+    let mut rain = vec![0.0; DAYS];
+    rain[..10].fill(20.0);
+    let drought = DailyWeather::from_records(vec![5.0; DAYS], rain).unwrap();
+    let site = SiteWater::new(&drought, None);
+    let survives = |days: u32| {
+        let survival = SurvivalWatering { days_at_wilting: days, ..plant(60.0).survival.unwrap() };
+        let plant = Plant { survival: Some(survival), ..plant(60.0) };
+        needs(&site, &plant).unwrap().survival_mm.unwrap() / 12.7
+    };
+    let dry = run(&site, &plant(60.0), &Irrigation::NONE).unwrap().longest_wilting_run;
+    assert_eq!(survives(dry), 1.0, "the last day brings one dose");
+    assert_eq!(survives(dry + 1), 0.0);
+    // 21 days at wilting between two doses, and those before them in which a dose is drunk up
+    let doses = |every: u32| 1.0 + f64::from((dry - 60) / every);
+    assert!((doses(42)..=doses(22)).contains(&survives(60)), "{dry} {}", survives(60));
+    assert!(survives(30) >= survives(60) && survives(21) > survives(90));
 }
 
 #[test]

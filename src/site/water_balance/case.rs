@@ -9,8 +9,8 @@ const P_OTHER: f64 = 0.5;
 /// Depth of a survival watering, mm: extension sheets give 6 to 13 mm every two to four weeks.
 const SURVIVAL_DEPTH_MM: f64 = 13.0;
 
-/// Longest that a wilted plant is left between survival waterings, days (the same sheets).
-const SURVIVAL_EVERY_D: f64 = 21.0;
+/// Days that a wilted plant is left between survival waterings (the same sheets).
+const SURVIVAL_EVERY_D: u32 = 21;
 /// Share of its demand in growth that a resting plant still takes (common practice).
 const AT_REST: f64 = 0.3;
 
@@ -108,7 +108,8 @@ impl Case {
             kc: growing.map(|share| kc * share),
             green_ks: self.green_ks(),
             survival: Some(SurvivalWatering {
-                days_at_wilting: self.survival_d.clamp(1.0, SURVIVAL_EVERY_D).round() as u32,
+                days_at_wilting: self.survival_d.max(1.0).round() as u32,
+                days_between: SURVIVAL_EVERY_D,
                 depth: Millimetres(SURVIVAL_DEPTH_MM),
             }),
         };
