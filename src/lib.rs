@@ -19,7 +19,9 @@ pub mod report;
 mod site;
 mod units;
 
-pub use assess::{AnswerChange, Assessment, Candidate, RuleUse, answer_changes, assess, count_rules};
+pub use assess::{
+    AnswerChange, Assessment, Candidate, RuleUse, answer_changes, assess, assess_ahead, count_rules,
+};
 pub use authoring::{
     Scaffold, ScaffoldKind, SchemaKind, UNFILLED, scaffold, schema_text, stamp, without_digest_conflicts,
 };
@@ -34,6 +36,7 @@ pub use knowledge::text::KnowledgeText;
 pub use knowledge::unrated::unrated_needs;
 pub use property::{Property, property};
 pub use site::climate_file::read_climate_file;
+pub use site::read_ahead::ReadAhead;
 pub use units::UnitSystem;
 
 /// Formulas of climate, light, soil and water; each names its source and its range.

@@ -20,6 +20,7 @@ use crate::knowledge::species::Species;
 use crate::rank::{Class, Entry, place};
 use crate::site::facts::{SiteFacts, SitePlausible, derive};
 use crate::site::file::{self, SiteFile};
+use crate::site::read_ahead::ReadAhead;
 use crate::site::site_weather::{SiteWeather, site_weather};
 use crate::site::water_balance::{SpeciesMonths, WATER_BALANCE};
 use crate::site::{SiteBalance, SiteDays};
@@ -59,7 +60,16 @@ pub fn assess<'k>(
     source: &std::sync::Arc<Source>,
     knowledge: &'k Knowledge,
 ) -> Result<(Assessment<'k>, Findings), Findings> {
-    let (site, findings) = file::read(source, knowledge)?;
+    assess_ahead(source, knowledge, None)
+}
+
+/// The same with the climate file that the text names, where that was read before.
+pub fn assess_ahead<'k>(
+    source: &std::sync::Arc<Source>,
+    knowledge: &'k Knowledge,
+    ahead: Option<ReadAhead>,
+) -> Result<(Assessment<'k>, Findings), Findings> {
+    let (site, findings) = file::read(source, knowledge, ahead)?;
     Ok((assess_site(site, knowledge)?, findings))
 }
 

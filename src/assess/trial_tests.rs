@@ -38,7 +38,7 @@ pub fn sites(knowledge: &Knowledge) -> Vec<(String, SiteFile)> {
         .map(|path| {
             let text = std::fs::read_to_string(&path).unwrap();
             let source = Source { path: path.display().to_string(), text: text.into() };
-            let (site, _) = file::read(&std::sync::Arc::new(source), knowledge).unwrap();
+            let (site, _) = file::read(&std::sync::Arc::new(source), knowledge, None).unwrap();
             (site.name.clone(), site)
         })
         .collect()

@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use swardwright::diag::{Finding, Findings, Source, read_limited, read_text, render_all};
 use swardwright::report::{Look, findings_json};
-use swardwright::{Assessment, Knowledge, KnowledgeText, UnitSystem, assess};
+use swardwright::{Assessment, Knowledge, KnowledgeText, ReadAhead, UnitSystem, assess_ahead};
 
 /// What a command prints.
 pub struct Printed {
@@ -147,8 +147,13 @@ pub fn assess_file(
     options: &KnowledgeOptions,
 ) -> Result<(ManuallyDrop<Assessment<'static>>, Findings), Findings> {
     let source = read_site(argument)?;
-    let (knowledge, _) = options.load()?;
-    let (assessment, findings) = assess(&source, knowledge)?;
+    let (ahead, loaded) = std::thread::scope(|scope| {
+        let ahead = scope.spawn(|| ReadAhead::of(&source));
+        let loaded = options.load();
+        // what went wrong there will again where the site is read
+        (ahead.join().ok().flatten(), loaded)
+    });
+    let (assessment, findings) = assess_ahead(&source, loaded?.0, ahead)?;
     Ok((ManuallyDrop::new(assessment), findings))
 }
 

@@ -14,6 +14,7 @@ use super::nearest::{
     FARTHEST_KM, GREATEST_HEIGHT_M, LAPSE_K_PER_M, SAME_HEIGHT_M, TEMPERATURES, correction_words,
     distance_km, height_words,
 };
+use super::read_ahead::ReadAhead;
 use crate::diag::{Finding, Findings, Place};
 use crate::engine::facts::Origin;
 use crate::engine::value::Value;
@@ -101,20 +102,23 @@ pub fn read_climate_file(path: &Path, options: &ReadOptions) -> Result<ClimateTa
 
 /// Fills what the site file leaves out from the climate file that it names, if it names one. The
 /// name is taken from the folder of the site file.
-pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings) {
+pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, ahead: Option<ReadAhead>, findings: &mut Findings) {
     let Some((name, place)) = site.climate_file.clone() else { return };
     let path = beside(&site.place.source.path, &name);
-    let stream = match open(&path) {
-        Ok(stream) => stream,
-        Err(faults) => {
-            let help = "a climate file is named from the folder of the site file";
-            let here = |fault: Finding| Finding { place: Some(place.clone()), ..fault }.help(help);
-            findings.extend(faults.into_iter().map(here));
-            return;
-        }
-    };
     let units = site.file_units.as_ref().map(|(units, _)| *units);
-    let mut table = match read_climate(stream, &ReadOptions { units, years: None }) {
+    let read = match ahead.and_then(|ahead| ahead.of_file(&path, units)) {
+        Some(read) => read,
+        None => match open(&path) {
+            Ok(stream) => read_climate(stream, &ReadOptions { units, years: None }),
+            Err(faults) => {
+                let help = "a climate file is named from the folder of the site file";
+                let here = |fault: Finding| Finding { place: Some(place.clone()), ..fault }.help(help);
+                findings.extend(faults.into_iter().map(here));
+                return;
+            }
+        },
+    };
+    let mut table = match read {
         Ok(table) => table,
         Err(error) => {
             // units that the file will not take are no fault of the file
@@ -297,7 +301,7 @@ impl Standing {
     }
 }
 
-fn beside(site_path: &str, name: &str) -> PathBuf {
+pub(super) fn beside(site_path: &str, name: &str) -> PathBuf {
     match Path::new(site_path).parent() {
         Some(folder) if Path::new(name).is_relative() => folder.join(name),
         _ => PathBuf::from(name),

@@ -11,6 +11,7 @@ use super::climate::FileUnits;
 use super::climate_file::{self, FromClimateFile};
 use super::nearest::{self as nearest_place, FromNearest};
 use super::plausibility;
+use super::read_ahead::ReadAhead;
 use super::region_position;
 use crate::diag::{Finding, Findings, Place, Severity, Source, join_names, nearest};
 use crate::document::{Entry, NodeKind, Table, TableReader, parse};
@@ -60,8 +61,12 @@ pub const NOT_FACTS: [&str; 5] = ["schema", "name", "priorities", "fixed", "cand
 /// The only schema there is.
 pub const SCHEMA: i64 = 1;
 
-/// Reads a site file.
-pub fn read(source: &Arc<Source>, knowledge: &Knowledge) -> Result<(SiteFile, Findings), Findings> {
+/// Reads a site file; its climate file may have been read before.
+pub fn read(
+    source: &Arc<Source>,
+    knowledge: &Knowledge,
+    ahead: Option<ReadAhead>,
+) -> Result<(SiteFile, Findings), Findings> {
     let mut findings = Findings::new();
     let Some(table) = parse(source, &mut findings) else { return Err(findings) };
     let place = Place { source: source.clone(), span: 0..source.text.len().min(1) };
@@ -70,7 +75,8 @@ pub fn read(source: &Arc<Source>, knowledge: &Knowledge) -> Result<(SiteFile, Fi
         let help = "write at least `schema = 1` and what is known of the site";
         return Err(vec![Finding::bare("empty-site", message).help(help)]);
     }
-    let site = read_tree(source, &table, knowledge, place, &mut findings);
+    let mut site = read_table(source, &table, knowledge, place, &mut findings);
+    take_files(&mut site, knowledge, ahead, &mut findings);
     let refused = findings.iter().any(|finding| finding.severity == Severity::Error);
     if refused { Err(findings) } else { Ok((site, findings)) }
 }
@@ -84,11 +90,16 @@ pub fn read_tree(
     findings: &mut Findings,
 ) -> SiteFile {
     let mut site = read_table(source, table, knowledge, place, findings);
-    climate_file::fill(&mut site, knowledge, findings);
-    nearest_place::fill(&mut site, knowledge, findings);
-    plausibility::check(&site, knowledge, findings);
-    region_position::check(&site, knowledge, findings);
+    take_files(&mut site, knowledge, None, findings);
     site
+}
+
+/// Fills what the climate file or the nearest place gives, and holds the whole against itself.
+fn take_files(site: &mut SiteFile, knowledge: &Knowledge, ahead: Option<ReadAhead>, findings: &mut Findings) {
+    climate_file::fill(site, knowledge, ahead, findings);
+    nearest_place::fill(site, knowledge, findings);
+    plausibility::check(site, knowledge, findings);
+    region_position::check(site, knowledge, findings);
 }
 
 fn read_table(
@@ -347,15 +358,10 @@ fn read_climate_file(source: &Arc<Source>, entry: &Entry, site: &mut SiteFile, f
 /// The names of units are those of `climate read --units`.
 fn read_file_units(source: &Arc<Source>, entry: &Entry, site: &mut SiteFile, findings: &mut Findings) {
     let place = Place { source: source.clone(), span: entry.node.span.range() };
-    let units = match entry.node.as_text() {
-        Some("si") => FileUnits::Metric,
-        Some("us") => FileUnits::Us,
-        Some("tenths") => FileUnits::Tenths,
-        _ => {
-            let message = "`file_units` must be \"si\" (degC and mm), \"us\" (degF and inches) or \"tenths\" (of degC and of mm)";
-            findings.push(Finding::error("wrong-type", &place, message));
-            return;
-        }
+    let Some(units) = entry.node.as_text().and_then(FileUnits::named) else {
+        let message = "`file_units` must be \"si\" (degC and mm), \"us\" (degF and inches) or \"tenths\" (of degC and of mm)";
+        findings.push(Finding::error("wrong-type", &place, message));
+        return;
     };
     site.file_units = Some((units, place));
 }

@@ -21,6 +21,7 @@ pub mod nearest;
 mod outside;
 mod plausibility;
 pub mod rain_pattern;
+pub mod read_ahead;
 mod region;
 mod region_codes;
 mod region_facts;

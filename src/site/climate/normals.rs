@@ -57,6 +57,19 @@ pub enum FileUnits {
     Tenths,
 }
 
+impl FileUnits {
+    /// By the name that a site file and `climate read --units` give them.
+    #[must_use]
+    pub fn named(name: &str) -> Option<Self> {
+        match name {
+            "si" => Some(Self::Metric),
+            "us" => Some(Self::Us),
+            "tenths" => Some(Self::Tenths),
+            _ => None,
+        }
+    }
+}
+
 /// How to read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct ReadOptions {
