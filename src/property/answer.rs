@@ -2,7 +2,7 @@
 //! cannot hold together.
 
 use super::model::{Choice, Limit, Model};
-use super::solve::{Goal, Undecided, solve};
+use super::solve::{Undecided, best, best_above, best_but, thriftiest};
 
 /// The answer to a model.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,8 +24,6 @@ pub struct Best {
     pub runner_up: Option<Choice>,
     /// What binding limits cost, in the order of [`Model::limits`].
     pub prices: Vec<Price>,
-    /// Whether the solver gave up on the runner-up or on some price, so that they stand there without.
-    pub unsettled: bool,
     /// The best value if no neighbours had to be kept apart, where that is higher.
     pub all_apart: Option<f64>,
 }
@@ -60,25 +58,29 @@ pub fn answer(model: &Model) -> Result<Answer, Undecided> {
     if !bare.is_empty() {
         return Ok(Answer::NothingSuits(bare));
     }
-    let Some(choice) = solve(model, Goal::Best)? else {
+    let Some(choice) = best(model)? else {
         return Ok(Answer::Conflict(conflict(model)?));
     };
-    let mut best = Best { choice, runner_up: None, prices: Vec::new(), unsettled: false, all_apart: None };
-    match solve(model, Goal::BestBut(&best.choice)) {
-        Ok(second) => best.runner_up = second,
-        Err(_) => best.unsettled = true,
-    }
-    set_prices(model, &mut best);
+    let runner_up = best_but(model, &choice)?;
+    let mut best = Best { choice, runner_up, prices: Vec::new(), all_apart: None };
+    set_prices(model, &mut best)?;
     Ok(Answer::Best(best))
 }
 
 /// A minimal set of limits that nothing keeps, by leaving out one after the other what is not needed for that.
 fn conflict(model: &Model) -> Result<Vec<Limit>, Undecided> {
     let mut needed = model.limits();
+    // a choice found for some of the limits may keep others too
+    let mut found: Vec<Choice> = Vec::new();
     for limit in model.limits().into_iter().rev() {
         let others: Vec<Limit> = needed.iter().copied().filter(|own| *own != limit).collect();
-        if solve(&model.with_only(&others), Goal::Best)?.is_none() {
-            needed = others;
+        let part = model.with_only(&others);
+        if found.iter().any(|choice| part.keeps(choice)) {
+            continue;
+        }
+        match best(&part)? {
+            None => needed = others,
+            Some(choice) => found.push(choice),
         }
     }
     Ok(needed)
@@ -88,62 +90,55 @@ fn conflict(model: &Model) -> Result<Vec<Limit>, Undecided> {
 pub const PAIRS_PRICED: usize = 8;
 
 /// What each limit costs that keeps a better choice away all by itself.
-fn set_prices(model: &Model, best_choice: &mut Best) {
-    let value = model.value(&best_choice.choice);
-    let limits = model.limits();
+fn set_prices(model: &Model, best: &mut Best) -> Result<(), Undecided> {
+    let value = model.value(&best.choice);
     let is_pair = |limit: &Limit| matches!(limit, Limit::Pair(_));
-    let others: Vec<Limit> = limits.iter().copied().filter(|limit| !is_pair(limit)).collect();
+    let (pairs, others): (Vec<Limit>, Vec<Limit>) = model.limits().into_iter().partition(is_pair);
     let mut each = others.clone();
-    if !model.pairs.is_empty() {
+    if !pairs.is_empty() {
         // where lifting all the neighbours changes nothing, none of them binds
-        match best(&model.with_only(&others)) {
-            Ok(apart) if apart > value + ALIKE => {
-                best_choice.all_apart = Some(apart);
-                if model.pairs.len() <= PAIRS_PRICED {
-                    each = limits;
-                }
-            }
-            Ok(_) => {}
-            Err(_) => best_choice.unsettled = true,
+        best.all_apart = better(&model.with_only(&others), value)?.map(|(_, apart)| apart);
+        if best.all_apart.is_some() && model.pairs.len() <= PAIRS_PRICED {
+            each.extend(pairs);
         }
     }
+    each.sort_unstable_by_key(|limit| model.limits().iter().position(|own| own == limit));
     for limit in each {
-        match price(model, limit, value) {
-            Ok(price) => best_choice.prices.extend(price),
-            Err(_) => {
-                best_choice.unsettled = true;
-                // the others are no easier
-                break;
-            }
-        }
+        best.prices.extend(price(model, limit, value)?);
     }
+    Ok(())
 }
 
 fn price(model: &Model, limit: Limit, value: f64) -> Result<Option<Price>, Undecided> {
     let free = model.without(limit);
-    let lifted = best(&free)?;
-    if lifted <= value + ALIKE {
-        return Ok(None);
-    }
-    Ok(Some(Price { limit, lifted, step: step(model, &free, limit, value)? }))
+    let Some((choice, lifted)) = better(&free, value)? else { return Ok(None) };
+    Ok(Some(Price { limit, lifted, step: step(model, &free, limit, value, &choice)? }))
 }
 
-/// The least widening of a limit with which there is a better choice.
-fn step(model: &Model, free: &Model, limit: Limit, value: f64) -> Result<Option<Step>, Undecided> {
+/// The least widening of a limit with which there is a better choice; `lifted` is the best without it.
+fn step(
+    model: &Model,
+    free: &Model,
+    limit: Limit,
+    value: f64,
+    lifted: &[usize],
+) -> Result<Option<Step>, Undecided> {
     match limit {
         Limit::Resource(at) => {
-            let Some(thrifty) = solve(free, Goal::LeastOf(at, value + ALIKE))? else { return Ok(None) };
+            let (from, enough) = (model.resources[at].most, free.used(lifted, at));
+            let Some(thrifty) = thriftiest(free, at, from, enough, value + ALIKE)? else { return Ok(None) };
             let allowed = free.used(&thrifty, at);
             let mut widened = model.clone();
             widened.resources[at].most = allowed;
-            Ok(Some(Step { allowed, value: best(&widened)?.max(model.value(&thrifty)) }))
+            let least = model.value(&thrifty);
+            let best = best_above(&widened, least)?.map_or(least, |choice| model.value(&choice));
+            Ok(Some(Step { allowed, value: best.max(least) }))
         }
         Limit::Kinds => {
             let from = model.kinds.unwrap_or(0) + 1;
             for most in from..=model.areas.len() {
                 let widened = Model { kinds: Some(most), ..model.clone() };
-                let better = best(&widened)?;
-                if better > value + ALIKE {
+                if let Some((_, better)) = better(&widened, value)? {
                     return Ok(Some(Step { allowed: most as f64, value: better }));
                 }
             }
@@ -153,7 +148,8 @@ fn step(model: &Model, free: &Model, limit: Limit, value: f64) -> Result<Option<
     }
 }
 
-/// The best value that there is.
-fn best(model: &Model) -> Result<f64, Undecided> {
-    Ok(solve(model, Goal::Best)?.map_or(f64::NEG_INFINITY, |choice| model.value(&choice)))
+/// The best choice where it is better than a value, with its own.
+fn better(model: &Model, value: f64) -> Result<Option<(Choice, f64)>, Undecided> {
+    let choice = best_above(model, value + ALIKE)?;
+    Ok(choice.map(|choice| (model.value(&choice), choice)).map(|(value, choice)| (choice, value)))
 }

@@ -4,8 +4,9 @@ use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 
 use super::answer::{Answer, answer};
+use super::bound::Bound;
 use super::model::{Choice, Limit, Model, ModelArea, ModelOption, Pair, Resource};
-use super::solve::{Goal, solve};
+use super::solve::best;
 
 /// Kinds in a model.
 const KINDS: usize = 5;
@@ -49,7 +50,7 @@ fn models() -> impl Strategy<Value = Model> {
             ModelArea { size: size.into(), zone, options }
         })
     };
-    (2..6_usize, 0..3_usize).prop_flat_map(move |(areas, resources)| {
+    (2..6_usize, 0..4_usize).prop_flat_map(move |(areas, resources)| {
         let pair = (0..areas, 0..areas, any::<bool>());
         let resource = (0..60_u32, any::<bool>());
         (
@@ -132,7 +133,7 @@ proptest! {
         let all = values(&model);
         match answer(&model).unwrap() {
             Answer::Best(best) => {
-                prop_assert!(model.keeps(&best.choice) && !best.unsettled);
+                prop_assert!(model.keeps(&best.choice));
                 let value = model.value(&best.choice);
                 prop_assert!(near(value, all[0]), "{value} is not {}", all[0]);
                 match &best.runner_up {
@@ -159,13 +160,30 @@ proptest! {
     }
 }
 
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 1000, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// No choice that keeps the limits passes the bound on the whole, nor that on any option that it takes.
+    #[test]
+    fn no_choice_passes_its_bounds(model in models()) {
+        let bound = Bound::of(&model);
+        for choice in every_choice(&model).into_iter().filter(|choice| model.keeps(choice)) {
+            let value = model.value(&choice);
+            prop_assert!(value <= bound.upper, "{value} passes {}", bound.upper);
+            for (area, at) in choice.iter().enumerate() {
+                prop_assert!(value <= bound.with_option[area][*at], "{value} with {at} of {area}");
+            }
+        }
+    }
+}
+
 #[test]
 fn both_ends_of_the_property_above_are_met() {
     let mut runner = proptest::test_runner::TestRunner::deterministic();
     let sample: Vec<bool> = (0..200)
         .map(|_| {
             let model = models().new_tree(&mut runner).unwrap().current();
-            solve(&model, Goal::Best).unwrap().is_some()
+            best(&model).unwrap().is_some()
         })
         .collect();
     let solved = sample.iter().filter(|solved| **solved).count();

@@ -5,6 +5,7 @@
 
 mod answer;
 mod areas;
+mod bound;
 #[cfg(test)]
 mod brute_force;
 mod file;

@@ -2,7 +2,8 @@
 //!
 //! One binary for each option of each area. A kind is counted by a variable at or above every binary
 //! of it. An option that invades a neighbour may stand only where the neighbour takes the same kind,
-//! which is one inequality. What a zone takes for each unit of size is a variable at or above what each of
+//! which is one inequality. Options that cannot matter are left out first, by what outdoes them (`reduce`) and
+//! by an upper bound (`bound`). What a zone takes for each unit of size is a variable at or above what each of
 //! its areas takes. What the solver returns is held against the model again, in plain sums.
 
 use std::collections::BTreeMap;
@@ -12,12 +13,13 @@ use good_lp::{
     Variable, WithTimeLimit, constraint, microlp, variable,
 };
 
+use super::bound::Bound;
 use super::model::{Choice, Model};
 use super::reduce::Reduced;
 
 /// What a solve is after.
 #[derive(Clone, Copy, Debug)]
-pub enum Goal<'a> {
+enum Goal<'a> {
     /// The choice of highest value.
     Best,
     /// The best of all choices but this one.
@@ -30,20 +32,121 @@ pub enum Goal<'a> {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Undecided(pub String);
 
-/// A solve that takes longer is given up, and the answer says so.
-const MOST_SECONDS: f64 = 20.0;
+/// How far below the upper bound the first look goes, as a share of the range between worst and best.
+const FIRST_DEPTH: f64 = 0.004;
+/// How much of a resource beyond what there is the first look for a thrifty choice allows, as a share of what is
+/// surely enough.
+const FIRST_SHARE: f64 = 1.0 / 64.0;
+/// How many times as far the next look goes.
+const DEEPER: f64 = 4.0;
 
-/// The choice that a goal asks for; `None` where nothing keeps the limits.
-pub fn solve(model: &Model, goal: Goal<'_>) -> Result<Option<Choice>, Undecided> {
+/// A solve that takes longer is given up, and so is the answer: it is an error, never another answer.
+const MOST_SECONDS: f64 = 120.0;
+
+/// The best choice; `None` where nothing keeps the limits.
+pub fn best(model: &Model) -> Result<Option<Choice>, Undecided> {
+    best_above(model, f64::NEG_INFINITY)
+}
+
+/// The best choice of a value of at least so much; `None` where nothing that keeps the limits comes to it.
+pub fn best_above(model: &Model, least: f64) -> Result<Option<Choice>, Undecided> {
+    let reduced = Reduced::of(model);
+    let choice = near_the_top(&reduced.model, Goal::Best, least)?;
+    Ok(choice.map(|choice| reduced.in_whole(&choice)))
+}
+
+/// The best of all choices but one.
+pub fn best_but(model: &Model, choice: &[usize]) -> Result<Option<Choice>, Undecided> {
+    near_the_top(model, Goal::BestBut(choice), f64::NEG_INFINITY)
+}
+
+/// Of the choices of at least so high a value, of which there is one that takes `enough` of a resource, the one
+/// that takes least.
+///
+/// What takes more of the resource than some amount is looked at only where nothing that takes less is found,
+/// since the bound on the value leaves the less in, the less of the resource there is.
+pub fn thriftiest(
+    model: &Model,
+    resource: usize,
+    from: f64,
+    enough: f64,
+    least: f64,
+) -> Result<Option<Choice>, Undecided> {
+    let reduced = Reduced::of(model);
+    let mut share = FIRST_SHARE;
+    loop {
+        let mut allowed = reduced.model.clone();
+        allowed.resources[resource].most = if share < 1.0 { from + (enough - from) * share } else { enough };
+        let kept = Bound::of(&allowed).reaching(least);
+        if let Some(choice) = solve_kept(&allowed, &kept, Goal::LeastOf(resource, least))? {
+            return Ok(Some(reduced.in_whole(&choice)));
+        }
+        if share >= 1.0 {
+            return Ok(None);
+        }
+        share *= DEEPER;
+    }
+}
+
+/// Leaves out all with which no choice comes near the upper bound and solves what is left. Where what comes of
+/// it is at least as good as any choice with what was left out, it is the best; else it says how good the
+/// best is at least, or, where there is none, that more must stay in.
+fn near_the_top(model: &Model, goal: Goal<'_>, least: f64) -> Result<Option<Choice>, Undecided> {
     if model.areas.iter().any(|area| area.options.is_empty()) {
         return Ok(None);
     }
-    if matches!(goal, Goal::BestBut(_)) {
-        return solve_whole(model, goal);
+    let bound = Bound::of(model);
+    let mut best: Option<Choice> = None;
+    let mut depth = FIRST_DEPTH;
+    loop {
+        let least = best.as_ref().map_or(least, |best| model.value(best));
+        // no choice has a value below 0
+        if bound.upper < least.max(0.0) {
+            return Ok(best);
+        }
+        let reach = (bound.upper - bound.range * depth).max(least);
+        let kept = bound.reaching(reach);
+        let all = kept.iter().zip(&model.areas).all(|(kept, area)| kept.len() == area.options.len());
+        if let Some(found) = solve_kept(model, &kept, goal)? {
+            let value = model.value(&found);
+            if value >= least {
+                best = Some(found);
+            }
+            if value >= reach {
+                return Ok(best);
+            }
+        }
+        if all || reach <= least {
+            return Ok(best);
+        }
+        // where something was found, or asked for, all that may pass it is looked at next
+        let sure = best.is_some() || least.is_finite();
+        depth = if sure { f64::INFINITY } else { depth * DEEPER };
     }
-    let reduced = Reduced::of(model);
-    let choice = solve_whole(&reduced.model, goal)?;
-    Ok(choice.map(|choice| reduced.in_whole(&choice)))
+}
+
+/// Solves with only these options of each area.
+fn solve_kept(model: &Model, kept: &[Vec<usize>], goal: Goal<'_>) -> Result<Option<Choice>, Undecided> {
+    if kept.iter().any(Vec::is_empty) {
+        return Ok(None);
+    }
+    let mut smaller = model.clone();
+    for (area, kept) in smaller.areas.iter_mut().zip(kept) {
+        area.options = kept.iter().map(|at| area.options[*at].clone()).collect();
+    }
+    let choice = match goal {
+        Goal::BestBut(other) => {
+            let places: Option<Choice> =
+                other.iter().zip(kept).map(|(at, kept)| kept.iter().position(|own| own == at)).collect();
+            match places {
+                Some(places) => solve_whole(&smaller, Goal::BestBut(&places))?,
+                // what is to be left out is left out already
+                None => solve_whole(&smaller, Goal::Best)?,
+            }
+        }
+        goal => solve_whole(&smaller, goal)?,
+    };
+    Ok(choice.map(|choice| choice.iter().zip(kept).map(|(at, kept)| kept[*at]).collect()))
 }
 
 fn solve_whole(model: &Model, goal: Goal<'_>) -> Result<Option<Choice>, Undecided> {

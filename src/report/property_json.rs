@@ -61,8 +61,7 @@ fn best_json(property: &Property<'_>, best: &Best) -> Json {
         .map(|limit| {
             let mut one = limit_json(property, *limit);
             let price = best.prices.iter().find(|price| price.limit == *limit);
-            let priced =
-                !best.unsettled && (!matches!(limit, Limit::Pair(_)) || model.pairs.len() <= PAIRS_PRICED);
+            let priced = !matches!(limit, Limit::Pair(_)) || model.pairs.len() <= PAIRS_PRICED;
             one["binds"] = if priced || price.is_some() { json!(price.is_some()) } else { Json::Null };
             one["lifted_mean_index"] = json!(price.map(|price| round(price.lifted)));
             let step = price.and_then(|price| price.step);
@@ -85,7 +84,6 @@ fn best_json(property: &Property<'_>, best: &Best) -> Json {
         "areas": areas_json(property, &best.choice),
         "limits": limits,
         "runner_up": runner_up,
-        "unsettled": best.unsettled,
         "mean_index_without_neighbours": best.all_apart.map(round),
         "cautions": cautions_json(property, &best.choice),
     })

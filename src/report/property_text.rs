@@ -112,12 +112,6 @@ fn totals(property: &Property<'_>, best: &Best, look: &Look) -> String {
 
 fn runner_up_text(property: &Property<'_>, best: &Best, look: &Look) -> String {
     let Some(second) = &best.runner_up else {
-        if best.unsettled {
-            return format!(
-                "\nRunner-up\n{}",
-                look.paragraph(2, "not settled in the time that a solve is given")
-            );
-        }
         return format!("\nRunner-up\n{}", look.paragraph(2, "none: no other choice keeps the limits"));
     };
     let value = property.model.value(second);
@@ -152,9 +146,6 @@ fn prices_text(property: &Property<'_>, best: &Best, look: &Look) -> String {
     for price in &best.prices {
         text.push_str(&look.paragraph(2, &price_words(property, price, value, look)));
     }
-    if best.unsettled {
-        text.push_str(&look.paragraph(2, "some of this was not settled in the time that a solve is given"));
-    }
     if let (Some(apart), true) = (best.all_apart, property.model.pairs.len() > PAIRS_PRICED) {
         let words = format!(
             "neighbours kept apart, all together: if none had to be the mean index would be {apart:.1} (+{:.1}); so many pairs are not priced one by one",
@@ -168,9 +159,9 @@ fn prices_text(property: &Property<'_>, best: &Best, look: &Look) -> String {
         .filter(|limit| !matches!(limit, Limit::Pair(_) | Limit::Zone(_)))
         .map(|limit| limit_words(property, *limit, look.units))
         .collect();
-    if best.prices.is_empty() && best.all_apart.is_none() && !best.unsettled {
+    if best.prices.is_empty() && best.all_apart.is_none() {
         text.push_str(&look.paragraph(2, "no single limit keeps a better choice away"));
-    } else if !slack.is_empty() && !best.unsettled {
+    } else if !slack.is_empty() {
         let words = format!("lifted by itself this would change nothing: {}", slack.join("; "));
         text.push_str(&look.paragraph(2, &words));
     }

@@ -45,8 +45,13 @@ fn main() {
     timed.push(("explain".into(), of(&["explain", text(&months), "buffalograss"])));
     timed.push(("1000 samples".into(), of(&["recommend", text(&months), "--samples", "1000"])));
     timed.push(("knowledge check".into(), of(&["knowledge", "check", "--knowledge", "knowledge"])));
-    for (name, limits) in [("30 areas, no limit", ""), ("30 areas, kinds, water and neighbours", LIMITS)] {
-        let path = site("property.toml", invented_property(30, limits));
+    let properties = [
+        ("30 areas, no limit", invented_property(30, "")),
+        ("30 areas, kinds, water and neighbours", invented_property(30, LIMITS)),
+        ("30 areas, every limit at once", with_valves(&invented_property(30, EVERY_LIMIT))),
+    ];
+    for (name, property) in properties {
+        let path = site("property.toml", property);
         timed.push((name.into(), of(&["property", text(&path)])));
     }
     for (name, path) in scenarios() {
@@ -118,6 +123,23 @@ fn invented_site(climate: &str) -> String {
 
 /// Limits that keep the first choices of the areas apart from what may be planted.
 const LIMITS: &str = "[limits]\nkinds = 4\nmawa = true\nland_use = \"residential\"\nwater_m3_yr = 1900\n";
+
+/// The same with nitrogen, for a property on shared valves.
+const EVERY_LIMIT: &str = "[limits]\nkinds = 4\nmawa = true\nland_use = \"residential\"\nwater_m3_yr = 1900\n\
+                           nitrogen_kg_yr = 30\n";
+
+/// Every three areas on a valve of their own.
+fn with_valves(property: &str) -> String {
+    let mut area = 0;
+    let lines = property.lines().map(|line| {
+        if line != "[[area]]" {
+            return format!("{line}\n");
+        }
+        area += 1;
+        format!("{line}\nhydrozone = \"valve {}\"\n", (area - 1) / 3)
+    });
+    lines.collect()
+}
 
 /// An invented property: areas of several purposes in light and shade, each beside the one before.
 fn invented_property(areas: usize, limits: &str) -> String {
