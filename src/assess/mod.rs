@@ -4,6 +4,8 @@ mod candidate;
 mod changes;
 pub mod reach;
 pub mod robust;
+#[cfg(test)]
+mod robust_tests;
 mod rule_use;
 pub mod trial;
 #[cfg(test)]
@@ -17,7 +19,7 @@ use crate::engine::formula::{Compute, ComputedFact};
 use crate::engine::run::{Outcome, run_pair, run_site};
 use crate::knowledge::Knowledge;
 use crate::knowledge::species::Species;
-use crate::rank::{Class, Entry, place};
+use crate::rank::{Class, Entry, Place, place, place_by, within};
 use crate::site::facts::{SiteFacts, SitePlausible, derive};
 use crate::site::file::{self, SiteFile};
 use crate::site::read_ahead::ReadAhead;
@@ -176,12 +178,21 @@ fn assess_one<'k>(
 }
 
 /// Puts candidates in their order and gives each its place.
-fn order(candidates: &mut Vec<Candidate<'_>>, tie_within: f64) {
-    let entries: Vec<Entry<String>> = candidates
-        .iter()
-        .map(|one| Entry { id: one.species.id.clone(), class: one.standing.class, index: one.standing.index })
-        .collect();
-    let places = place(&entries, tie_within);
+fn order(candidates: &mut [Candidate<'_>], tie_within: f64) {
+    let places = place(&entries(candidates), tie_within);
+    take_places(candidates, places);
+}
+
+fn entries(candidates: &[Candidate<'_>]) -> Vec<Entry<String>> {
+    let entry = |one: &Candidate<'_>| Entry {
+        id: one.species.id.clone(),
+        class: one.standing.class,
+        index: one.standing.index,
+    };
+    candidates.iter().map(entry).collect()
+}
+
+fn take_places(candidates: &mut [Candidate<'_>], places: Vec<Place<String>>) {
     for (at, own) in places.into_iter().enumerate() {
         if let Some(from) = candidates[at..].iter().position(|one| one.species.id == own.id) {
             candidates[at..=at + from].rotate_right(1);
@@ -218,9 +229,21 @@ impl<'k> Assessment<'k> {
     }
 
     /// Draws samples of traits and site inside their stated spreads; none asked for leave it open how
-    /// firm the order is.
+    /// firm the order is. The order stays; who shares a place is told by the samples, and between those
+    /// that were not drawn for by the distance of their indices.
     pub fn draw_samples(&mut self, samples: usize) {
+        let tie_within = self.knowledge.needs.tie_within;
         self.robustness = (samples > 0).then(|| robust::sample(self, samples));
+        let Some(robustness) = &self.robustness else {
+            return order(&mut self.candidates, tie_within);
+        };
+        let ids: Vec<&str> = self.candidates.iter().map(|one| one.species.id.as_str()).collect();
+        let position = |one: &Entry<String>| ids.iter().position(|id| *id == one.id);
+        let places = place_by(&entries(&self.candidates), &|leader, own| {
+            let told = position(leader).zip(position(own)).and_then(|(a, b)| robustness.ties(a, b));
+            told.unwrap_or_else(|| within(leader, own, tie_within))
+        });
+        take_places(&mut self.candidates, places);
     }
 
     /// How a candidate fared over the samples.

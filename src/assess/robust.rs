@@ -6,6 +6,8 @@
 //! is not known takes a plausible value, and the lowest temperature of a usual year, where it is
 //! estimated or lent by another place, and the light err by their stated standard errors. Everything else
 //! stands as it is.
+//!
+//! The samples also say who shares a place: see [`TIES_FROM`].
 
 use super::{Assessment, Candidate, side_by_side};
 use crate::engine::facts::Values;
@@ -27,6 +29,16 @@ pub const SEED: u64 = 20_261_125;
 /// come among the first three.
 const CONTENDERS: usize = 24;
 
+/// Share of the samples in which a candidate must stand before the leader of its group to share its
+/// place. A convention, no source: one of two would be a toss of a coin, and a candidate that comes
+/// before in less than one of four is behind in more than three of four, which a client may rely on.
+pub const TIES_FROM: f64 = 0.25;
+/// Fewest samples that tell who shares a place: with 40, a candidate that truly stands before the leader in one
+/// of ten is tied with it one time in two hundred.
+pub const FEWEST_FOR_TIES: usize = 40;
+/// Index points that are rounding alone.
+const SAME_INDEX: f64 = 1e-9;
+
 /// How a candidate fared over the samples.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Shares {
@@ -45,6 +57,23 @@ pub struct Robustness {
     pub samples: usize,
     /// By candidate, in their order; `None` for those that were not drawn for.
     pub shares: Vec<Option<Shares>>,
+    /// For those drawn for, the first so many: share of the samples in which the second stands before
+    /// the first. Samples in which they are equal, or both refused, count half.
+    pub before: Vec<Vec<f64>>,
+}
+
+impl Robustness {
+    /// Whether the samples do not tell a candidate from the leader of its group, by position; `None`
+    /// where one of them was not drawn for, or the samples are too few.
+    pub fn ties(&self, leader: usize, own: usize) -> Option<bool> {
+        let before = *self.before.get(leader)?.get(own)?;
+        self.tell_ties().then_some(before >= TIES_FROM)
+    }
+
+    /// Whether there are enough samples to tell who shares a place.
+    pub fn tell_ties(&self) -> bool {
+        self.samples >= FEWEST_FOR_TIES
+    }
 }
 
 /// Draws samples of an assessment.
@@ -57,7 +86,7 @@ pub fn sample(assessment: &Assessment<'_>, samples: usize) -> Robustness {
     let contenders: Vec<&Candidate<'_>> = assessment.candidates[..suited.min(CONTENDERS)].iter().collect();
     let draws: Vec<Vec<(usize, Draw)>> = contenders.iter().map(|one| draws(one.species, knowledge)).collect();
     let numbers: Vec<u64> = (0..samples as u64).collect();
-    let outcomes: Vec<Vec<(Class, usize, bool)>> = side_by_side(&numbers, |number| {
+    let outcomes: Vec<Vec<Told>> = side_by_side(&numbers, |number| {
         let mut dice = Dice::new(SEED, *number);
         let changed: Vec<(usize, Value)> =
             inputs.iter().map(|input| (input.fact, input.draw(&mut dice))).collect();
@@ -76,19 +105,23 @@ pub fn sample(assessment: &Assessment<'_>, samples: usize) -> Robustness {
             .enumerate()
             .map(|(id, one)| Entry { id, class: one.class, index: one.index })
             .collect();
-        let mut told = vec![(Class::N, usize::MAX, false); contenders.len()];
+        let mut told: Vec<Told> = standings
+            .iter()
+            .map(|one| Told { class: one.class, index: one.index, rank: usize::MAX, among: false })
+            .collect();
         for (at, own) in place(&entries, 0.0).into_iter().enumerate() {
-            let class = standings[own.id].class;
-            let rank = if class == Class::N { usize::MAX } else { own.rank };
-            told[own.id] = (class, rank, at < 3 && class != Class::N);
+            if told[own.id].class != Class::N {
+                told[own.id].rank = own.rank;
+                told[own.id].among = at < 3;
+            }
         }
         told
     });
     let share = |at: usize| {
         let mut shares = Shares::default();
         for told in &outcomes {
-            let (class, rank, among) = told[at];
-            let leaders = told.iter().filter(|one| one.1 == 1).count().max(1) as f64;
+            let Told { class, rank, among, .. } = told[at];
+            let leaders = told.iter().filter(|one| one.rank == 1).count().max(1) as f64;
             shares.first += if rank == 1 { 1.0 / leaders } else { 0.0 };
             shares.first_three += f64::from(u8::from(among));
             shares.in_class += f64::from(u8::from(class == contenders[at].standing.class));
@@ -100,9 +133,39 @@ pub fn sample(assessment: &Assessment<'_>, samples: usize) -> Robustness {
             in_class: shares.in_class / count,
         }
     };
-    let drawn = contenders.len();
-    let all = 0..assessment.candidates.len();
-    Robustness { samples, shares: all.map(|at| (at < drawn && samples > 0).then(|| share(at))).collect() }
+    let drawn = if samples > 0 { contenders.len() } else { 0 };
+    let before = |leader: usize, own: usize| {
+        let told = outcomes.iter().map(|told| told[own].before(&told[leader]));
+        told.sum::<f64>() / outcomes.len().max(1) as f64
+    };
+    Robustness {
+        samples,
+        shares: (0..assessment.candidates.len()).map(|at| (at < drawn).then(|| share(at))).collect(),
+        before: (0..drawn).map(|leader| (0..drawn).map(|own| before(leader, own)).collect()).collect(),
+    }
+}
+
+/// How a candidate came out in one sample.
+struct Told {
+    class: Class,
+    index: f64,
+    /// Its place; none for the refused.
+    rank: usize,
+    /// Whether it is among the first three.
+    among: bool,
+}
+
+impl Told {
+    /// 1 where it stands before the other, 0 where it stands behind, a half where neither does.
+    fn before(&self, other: &Self) -> f64 {
+        match (self.class == Class::N, other.class == Class::N) {
+            (true, true) => 0.5,
+            (true, false) => 0.0,
+            (false, true) => 1.0,
+            _ if (self.index - other.index).abs() <= SAME_INDEX => 0.5,
+            _ => f64::from(u8::from(self.index > other.index)),
+        }
+    }
 }
 
 /// Where candidates stand on the site with some inputs changed, with these traits.

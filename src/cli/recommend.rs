@@ -25,6 +25,7 @@ pub struct Args {
     #[arg(long)]
     all: bool,
     /// Draw so many samples of traits and site inside their stated spreads, and tell how firm the order is
+    /// and, from 40 on, who shares a place
     #[arg(long, value_name = "N", default_value_t = 0, value_parser = clap::value_parser!(u32).range(0..=100_000))]
     samples: u32,
     /// Refuse to answer with other knowledge: an edition ("0.2.0"), with its digest ("0.2.0 9f3c21ab"), or

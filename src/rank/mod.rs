@@ -21,7 +21,8 @@
 //!    key need of the purpose is never better than S2; its index counts one moderate limit more for
 //!    what is not known ([`need`], [`candidate`]).
 //! 7. Candidates are put in order by corrected index, N last. What lies close behind the leader of
-//!    its group shares the leader's rank, across a class border too ([`order`]).
+//!    its group shares the leader's rank, across a class border too ([`order`]); how close is told by
+//!    samples of traits and site where those were drawn (`assess::robust`).
 //!
 //! Everything here is a pure function of its arguments: same needs, same answer, whatever the
 //! order in which they come.
@@ -60,4 +61,4 @@ pub use class::{Band, Class, ClassSpan};
 pub use index::{Part, Weight};
 pub use level::{Level, LevelError, LevelName, Rating};
 pub use need::{NeedState, Openness};
-pub use order::{Entry, Place, TIE_WITHIN, place};
+pub use order::{Entry, Place, TIE_WITHIN, place, place_by, within};

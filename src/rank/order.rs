@@ -6,7 +6,7 @@ use super::class::Class;
 
 /// How far behind the leader of its group, in index points, a candidate still shares its rank.
 ///
-/// A convention until the spread of traits and site is sampled, no source: two points are a little
+/// A convention where the spread of traits and site is not sampled, no source: two points are a little
 /// less than what a tenth of a level is worth in class S2 (2.5 points of rating).
 pub const TIE_WITHIN: f64 = 2.0;
 
@@ -46,21 +46,34 @@ pub struct Place<I> {
 /// The result does not depend on the order of `entries`. An index that is NaN comes last.
 #[must_use]
 pub fn place<I: Ord + Clone>(entries: &[Entry<I>], tie_within: f64) -> Vec<Place<I>> {
-    let mut sorted: Vec<&Entry<I>> = entries.iter().collect();
-    sorted.sort_by(|one, other| compare(one, other));
+    place_by(entries, &|leader, entry| within(leader, entry, tie_within))
+}
+
+/// Whether the index of an entry lies at most so far below that of the leader of its group.
+#[must_use]
+pub fn within<I>(leader: &Entry<I>, entry: &Entry<I>, tie_within: f64) -> bool {
     // `max` returns the other operand for NaN.
     let tolerance = tie_within.max(0.0) + SLACK;
+    sortable(leader.index) - sortable(entry.index) <= tolerance
+        || entry.index.total_cmp(&leader.index) == Ordering::Equal
+}
+
+/// The same order with ties by another rule, which is asked of the leader of a group and of each entry
+/// after it; a group ends with the first that does not tie, so that ties never contradict the order.
+#[must_use]
+pub fn place_by<I: Ord + Clone>(
+    entries: &[Entry<I>],
+    ties: &dyn Fn(&Entry<I>, &Entry<I>) -> bool,
+) -> Vec<Place<I>> {
+    let mut sorted: Vec<&Entry<I>> = entries.iter().collect();
+    sorted.sort_by(|one, other| compare(one, other));
 
     let mut places = Vec::with_capacity(sorted.len());
     let mut rest = sorted.as_slice();
     while let Some(leader) = rest.first() {
         let size = rest
             .iter()
-            .take_while(|entry| {
-                entry.class.is_refused() == leader.class.is_refused()
-                    && (sortable(leader.index) - sortable(entry.index) <= tolerance
-                        || entry.index.total_cmp(&leader.index) == Ordering::Equal)
-            })
+            .take_while(|entry| entry.class.is_refused() == leader.class.is_refused() && ties(leader, entry))
             .count()
             .max(1);
         let (group, after) = rest.split_at(size);

@@ -216,6 +216,23 @@ proptest! {
         prop_assert_eq!(place(&list, tie_within), place(&shuffled, tie_within));
     }
 
+    /// Whatever says that two tie, it never contradicts the order.
+    #[test]
+    fn no_rule_of_ties_moves_anybody(list in entries(), ties in vec(any::<bool>(), 400)) {
+        let plain = place(&list, 0.0);
+        let places = place_by(&list, &|leader, own| ties[leader.id * 20 + own.id]);
+        let ids = |places: &[Place<usize>]| places.iter().map(|one| one.id).collect::<Vec<_>>();
+        prop_assert_eq!(ids(&places), ids(&plain));
+        for pair in places.windows(2) {
+            prop_assert!(pair[0].rank <= pair[1].rank);
+        }
+        for (at, own) in places.iter().enumerate() {
+            let leader = &places[own.rank - 1];
+            prop_assert!(own.rank == at + 1 || ties[leader.id * 20 + own.id]);
+            prop_assert_eq!(list[own.id].class.is_refused(), list[leader.id].class.is_refused());
+        }
+    }
+
     #[test]
     fn ranks_follow_index_and_ties_are_mutual(list in entries(), tie_within in 0.0..10.0) {
         let places = place(&list, tie_within);

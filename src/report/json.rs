@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 use serde_json::{Map, Value as Json, json};
 
 use super::recommend_text::Shown;
+use crate::assess::robust::TIES_FROM;
 use crate::assess::{Assessment, Candidate, matters};
 use crate::engine::facts::Origin;
 use crate::engine::value::{Slot, Space, Value};
@@ -98,9 +99,22 @@ pub fn recommend_json(assessment: &Assessment<'_>, shown: Shown) -> Json {
             "cautions": cautions(&site_says, &mut shared),
         },
         "ranking": ranking,
+        "ties": ties(assessment),
         "open": open,
         "rules": shared.rules(),
         "sources": shared.sources(),
+    })
+}
+
+/// From what shared places are told.
+fn ties(assessment: &Assessment<'_>) -> Json {
+    let telling = assessment.robustness.as_ref().filter(|own| own.tell_ties());
+    let samples = telling.map(|own| own.samples);
+    json!({
+        "from": if samples.is_some() { "samples" } else { "index" },
+        "samples": samples.unwrap_or(0),
+        "least_share_before": samples.map(|_| TIES_FROM),
+        "within_points": finite(assessment.knowledge.needs.tie_within),
     })
 }
 

@@ -53,6 +53,10 @@ pub fn recommend_text(assessment: &Assessment<'_>, shown: Shown, look: &Look) ->
         text.push('\n');
     } else if !top.is_empty() {
         text.push_str(&summary(assessment, &top, look));
+        let firmness = firmness(assessment, suited.first().unwrap_or(&top[0]));
+        if !firmness.is_empty() {
+            text.push_str(&look.paragraph(0, &firmness));
+        }
         text.push('\n');
     }
     text.push_str(&too_little(assessment, look));
@@ -137,6 +141,21 @@ fn summary(assessment: &Assessment<'_>, top: &[&Candidate<'_>], look: &Look) -> 
         }
     }
     table_text(&table)
+}
+
+/// How firm the first place is, and how ties are told where samples tell them.
+fn firmness(assessment: &Assessment<'_>, first: &Candidate<'_>) -> String {
+    let Some((samples, shares)) = assessment.shares(first) else { return String::new() };
+    let drawn = format!(
+        "{} is first in {:.0}% of {samples} samples inside the stated spreads",
+        first.species.name(),
+        shares.first * 100.0
+    );
+    if assessment.robustness.as_ref().is_none_or(|own| !own.tell_ties()) {
+        return format!("{drawn}.");
+    }
+    let part = format_number(1.0 / crate::assess::robust::TIES_FROM);
+    format!("{drawn}; = shares a place: before the first of it in at least 1 sample of {part}.")
 }
 
 /// `1`, or `1=` where others share the place; what is refused has none.
