@@ -4,6 +4,7 @@
 
 mod field;
 mod id;
+mod property_schema;
 mod rule_scaffold;
 mod rule_schema;
 mod scaffold;

@@ -1,4 +1,4 @@
-//! JSON Schemas (draft 2020-12) of the three kinds of file that people write.
+//! JSON Schemas (draft 2020-12) of the kinds of file that people write.
 
 use serde_json::{Value, json};
 
@@ -9,6 +9,8 @@ use crate::knowledge::Knowledge;
 pub enum SchemaKind {
     /// A site file.
     Site,
+    /// A property file.
+    Property,
     /// A species file.
     Species,
     /// A rule file.
@@ -20,6 +22,7 @@ impl SchemaKind {
     pub fn file_name(self) -> &'static str {
         match self {
             Self::Site => "site.schema.json",
+            Self::Property => "property.schema.json",
             Self::Species => "species.schema.json",
             Self::Rule => "rule.schema.json",
         }
@@ -32,6 +35,7 @@ impl SchemaKind {
 pub fn schema_text(knowledge: &Knowledge, kind: SchemaKind, names: bool) -> String {
     let mut schema = match kind {
         SchemaKind::Site => super::site_schema::schema(knowledge, names),
+        SchemaKind::Property => super::property_schema::schema(knowledge, names),
         SchemaKind::Species => super::species_schema::schema(knowledge, names),
         SchemaKind::Rule => super::rule_schema::schema(knowledge, names),
     };

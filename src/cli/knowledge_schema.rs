@@ -26,6 +26,8 @@ pub struct Args {
 enum FileKind {
     /// A site file
     Site,
+    /// A property file
+    Property,
     /// A species file
     Species,
     /// A rule file
@@ -36,6 +38,7 @@ enum FileKind {
 pub fn run(args: &Args, options: &KnowledgeOptions) -> Result<Printed, Findings> {
     let kind = match args.kind {
         FileKind::Site => SchemaKind::Site,
+        FileKind::Property => SchemaKind::Property,
         FileKind::Species => SchemaKind::Species,
         FileKind::Rule => SchemaKind::Rule,
     };

@@ -68,9 +68,9 @@ pub struct Neighbours {
 const OWN_KEYS: [&str; 8] =
     ["name", "area_m2", "area_ft2", "beside", "edged", "hydrozone", "system", "special_landscape"];
 /// More areas than this are refused, so that an answer takes seconds and not hours.
-const MOST_AREAS: usize = 100;
-/// Sizes of areas.
-const SIZES: [&str; 2] = ["area_m2", "area_ft2"];
+pub(crate) const MOST_AREAS: usize = 100;
+/// Keys of the size of an area.
+pub(crate) const SIZES: [&str; 2] = ["area_m2", "area_ft2"];
 
 /// Reads a property file.
 pub fn read(source: &Arc<Source>, knowledge: &Knowledge) -> Result<(PropertyFile, Findings), Findings> {

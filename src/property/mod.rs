@@ -18,5 +18,6 @@ pub mod water;
 
 pub use answer::{Answer, Best, PAIRS_PRICED, Price, Step};
 pub use areas::{Measure, Property, property};
+pub(crate) use file::{MOST_AREAS, SIZES};
 pub use limits_file::{LandUse, M3_PER_GALLON};
 pub use model::Limit;

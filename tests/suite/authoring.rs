@@ -10,7 +10,8 @@ use swardwright::{SchemaKind, schema_text};
 
 use super::support::{Scratch, folders, golden, knowledge, root, run_in};
 
-const KINDS: [SchemaKind; 3] = [SchemaKind::Site, SchemaKind::Species, SchemaKind::Rule];
+const KINDS: [SchemaKind; 4] =
+    [SchemaKind::Site, SchemaKind::Property, SchemaKind::Species, SchemaKind::Rule];
 
 fn validator(kind: SchemaKind, names: bool) -> Validator {
     let schema: Value = serde_json::from_str(&schema_text(&knowledge(), kind, names)).unwrap();
@@ -54,13 +55,16 @@ fn every_shipped_file_fits_its_schema() {
         .iter()
         .map(|name| root().join("scenarios").join(name).join("site.toml"))
         .collect();
+    let properties = toml_files(&root().join("tests/property"));
+    assert!(properties.len() >= 2, "only {} properties", properties.len());
     let shipped = [
         (SchemaKind::Site, sites),
+        (SchemaKind::Property, properties),
         (SchemaKind::Species, toml_files(&root().join("knowledge/species"))),
         (SchemaKind::Rule, toml_files(&root().join("knowledge/rules"))),
     ];
     for (kind, files) in shipped {
-        assert!(files.len() >= 20, "only {} files of {kind:?}", files.len());
+        assert!(files.len() >= 20 || kind == SchemaKind::Property, "only {} files of {kind:?}", files.len());
         for names in [false, true] {
             let validator = validator(kind, names);
             for file in &files {
@@ -99,6 +103,39 @@ inputs = ["irrigation", "wear"]
 only = ["cynodon-dactylon", "exampla-repens"]
 "#;
 
+const PROPERTY: &str = r#"
+schema = 1
+name = "Invented Court"
+[place]
+region = "US-CA"
+[soil]
+ph = 7.2
+[[area]]
+name = "play lawn"
+area_m2 = 400
+purpose = "lawn"
+beside = ["bed"]
+hydrozone = "lawns"
+[area.use]
+wear = "moderate"
+[[area]]
+name = "bed"
+edged = ["play lawn"]
+system = "drip"
+special_landscape = false
+[area.ground]
+area_ft2 = 900
+slope_pct = 2
+[limits]
+kinds = 2
+water_m3_yr = 600
+nitrogen_lb_yr = 20
+mawa = true
+land_use = "residential"
+eto_in_yr = 51.1
+seed_drift = false
+"#;
+
 const SPECIES: &str = r#"
 id = "exampla-repens"
 botanical = "Exampla repens"
@@ -133,7 +170,7 @@ type Slips<'a> = (SchemaKind, &'a str, &'a [(&'a str, &'a str)]);
 /// What a writer gets wrong most often, one slip at a time: the line as it is right, and as it is wrong.
 #[test]
 fn typical_mistakes_do_not_fit() {
-    let slips: [Slips<'_>; 3] = [
+    let slips: [Slips<'_>; 4] = [
         (
             SchemaKind::Site,
             SITE,
@@ -163,6 +200,32 @@ fn typical_mistakes_do_not_fit() {
                 ("\"exampla-repens\"", "\"Exampla repens\""),
                 ("near = false", "near = \"yes\""),
                 ("[use]", "[usage]"),
+            ],
+        ),
+        (
+            SchemaKind::Property,
+            PROPERTY,
+            &[
+                ("schema = 1", ""),
+                ("name = \"bed\"", ""),
+                ("area_m2 = 400", ""),
+                ("area_m2 = 400", "area_m2 = 400\narea_ft2 = 4000"),
+                ("area_m2 = 400", "area_m2 = -4"),
+                ("area_ft2 = 900\n", ""),
+                ("ph = 7.2", "ph = 7.2\n[ground]\narea_m2 = 900"),
+                ("ph = 7.2", "ph = 72"),
+                ("purpose = \"lawn\"", "purpose = \"lawns\""),
+                ("[\"bed\"]", "\"bed\""),
+                ("beside =", "besides ="),
+                ("\"drip\"", "\"drips\""),
+                ("wear = \"moderate\"", "wear = \"much\""),
+                ("kinds = 2", "kinds = 0"),
+                ("kinds = 2", "kinds = 2.5"),
+                ("water_m3_yr = 600", "water_m3_yr = -600"),
+                ("water_m3_yr = 600", "water_m3_yr = 600\nwater_gal_yr = 160000"),
+                ("land_use = \"residential\"", ""),
+                ("\"residential\"", "\"homes\""),
+                ("kinds = 2", "kinds = 2\nhours_yr = 40"),
             ],
         ),
         (
