@@ -41,8 +41,8 @@ pub struct Question {
 pub enum Next {
     /// A question.
     Ask(Question),
-    /// No answer could change the first choice: the id of the species that comes first in every draw of
-    /// what is left to ask, or `nothing`.
+    /// No answer could change the first choice: the id of the species that is first, or tied for it, in
+    /// every draw of what is left to ask, or `nothing`.
     Settled(String),
     /// Nothing is left to ask, and the first choice is open still.
     Exhausted,
@@ -112,7 +112,7 @@ impl<'k> Interview<'k> {
         let assessment = self.assess()?;
         let not_asked: Vec<usize> = self.asked.iter().map(|(fact, _)| *fact).collect();
         let declared = &self.knowledge.vocabulary.site;
-        let has_climate = self.known(&assessment, "site.tmax_c");
+        let has_climate = self.knows_climate(&assessment);
         let needed = |id: &&&str| match **id {
             "site.latitude_deg" | "site.longitude_deg" => !has_climate && !self.nothing_near,
             _ => true,
@@ -149,6 +149,11 @@ impl<'k> Interview<'k> {
             read(&with.to_string(), &self.path, self.knowledge).is_ok()
         };
         choices.is_empty() || choices.iter().any(fits)
+    }
+
+    /// Whether the temperatures of the months are known, from the site file or from a place near it.
+    pub fn knows_climate(&self, assessment: &Assessment<'_>) -> bool {
+        self.known(assessment, "site.tmax_c")
     }
 
     fn known(&self, assessment: &Assessment<'_>, id: &str) -> bool {

@@ -289,6 +289,11 @@ enum InputDraw {
 }
 
 impl Input {
+    /// A fact that takes any of these values alike.
+    pub fn one_of(fact: usize, values: Vec<Value>) -> Self {
+        Self { fact, what: InputDraw::OneOf(values) }
+    }
+
     /// A value for it.
     pub fn draw(&self, dice: &mut Dice) -> Value {
         match &self.what {
@@ -322,7 +327,7 @@ pub fn inputs(assessment: &Assessment<'_>) -> Vec<Input> {
         .iter()
         .enumerate()
         .filter(|(at, declared)| unknown(*at, declared))
-        .map(|(fact, declared)| Input { fact, what: InputDraw::OneOf(declared.plausible.clone()) })
+        .map(|(fact, declared)| Input::one_of(fact, declared.plausible.clone()))
         .collect();
     for (fact, error) in &facts.errors {
         if let Some(mean) = facts.known[*fact].as_ref().and_then(|known| known.value.as_number()) {

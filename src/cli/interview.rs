@@ -183,7 +183,13 @@ fn ending(interview: &Interview<'_>, end: &Next) -> Result<String, Findings> {
         }
         _ => (first_choice(interview)?, "what is not known could still change it"),
     };
-    Ok(format!("\nAfter {count} questions the first choice is {first}; {why}.\n"))
+    let climate = if interview.knows_climate(&interview.assess()?) {
+        ""
+    } else {
+        "The climate is not known, since no place of the gazetteer is near enough: until the site file names a \
+         station file or twelve months under [climate], this choice means little.\n"
+    };
+    Ok(format!("\nAfter {count} questions the first choice is {first}; {why}.\n{climate}"))
 }
 
 /// A line of the dialogue.

@@ -1,10 +1,11 @@
 //! What to ask next: of all that is not known of a site, the fact whose answer would tell most about
 //! which species comes first.
 //!
-//! Sites are drawn with every unknown input at a plausible value (seeded); the fact that shares most
-//! information with the first choice over these draws is asked first (mutual information, Shannon 1948,
-//! less the bias of small samples, Miller 1955). Where every draw gives the same first choice, no answer
-//! can change it any more, as far as the draws tell.
+//! Sites are drawn with every input that may still be asked for at a plausible value, or still unknown, for
+//! "don't know" is an answer too (seeded); the fact that shares most information with the first choice over
+//! these draws is asked first (mutual information, Shannon 1948, less the bias of small samples, Miller
+//! 1955). Where one species is first, or tied for it, in every draw, no answer can change that any more, as
+//! far as the draws tell.
 
 use std::collections::BTreeMap;
 
@@ -12,12 +13,18 @@ use crate::assess::robust::{Dice, Input, SEED, inputs, standings};
 use crate::assess::{Assessment, Candidate, side_by_side};
 use crate::engine::facts::Values;
 use crate::engine::value::Value;
-use crate::rank::{Class, Entry, place};
+use crate::knowledge::Knowledge;
+use crate::knowledge::vocabulary::Kind;
+use crate::rank::{Class, Entry, Standing, place};
 use crate::site::SiteDays;
 use crate::site::facts::Derivation;
 
 /// Candidates among which the first choice is sought in the draws.
 const CONTENDERS: usize = 40;
+
+/// The two ways in which light is asked for.
+const SUN_HOURS: &str = "site.sun_hours";
+const EXPOSURE: &str = "site.exposure";
 
 /// A fact worth asking for.
 #[derive(Clone, Debug, PartialEq)]
@@ -31,42 +38,57 @@ pub struct Worth {
 /// What the draws tell.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Outlook {
-    /// How often each species came first, the most often first; `nothing` where none was suited.
+    /// The fewest species of which one was first, or tied for it, in each draw, with the share of the draws
+    /// that each is named for, the most often named first; `nothing` where none was suited.
     pub first: Vec<(String, f64)>,
     /// The facts that may be asked for, the most telling first.
     pub worth: Vec<Worth>,
 }
 
 /// Draws sites and tells what is worth asking. Facts in `not_asked` are left as they are: a client who
-/// does not know is not asked twice.
+/// does not know is not asked twice. So are those that nobody is asked for, which no answer can change.
 pub fn outlook(assessment: &Assessment<'_>, samples: usize, not_asked: &[usize]) -> Outlook {
     let knowledge = assessment.knowledge;
     let days = assessment.weather.as_ref().map(SiteDays::new);
     let derivation = Derivation::new(&assessment.site, knowledge);
-    // what the client does not know stays unknown, and is judged as such
+    let may_be_asked = |fact: usize| {
+        let declared = &knowledge.vocabulary.site[fact];
+        declared.key.is_some()
+            && !declared.ask.is_empty()
+            && assessment.facts.known[fact].is_none()
+            && !not_asked.contains(&fact)
+    };
     let mut inputs: Vec<Input> = inputs(assessment);
-    inputs.retain(|input| !not_asked.contains(&input.fact));
+    let hours = knowledge.vocabulary.slot(SUN_HOURS).map(|slot| slot.index);
+    let hours_not_known =
+        inputs.iter().any(|input| Some(input.fact) == hours && not_asked.contains(&input.fact));
+    inputs.extend(hours_not_known.then(|| light_in_words(knowledge)).flatten());
+    inputs.retain(|input| may_be_asked(input.fact));
     let hopeful = assessment.candidates.iter().filter(|one| one.standing.class_best != Class::N);
     let contenders: Vec<&Candidate<'_>> = hopeful.take(CONTENDERS).collect();
     let traits: Vec<Values> = contenders.iter().map(|one| one.species.trait_values()).collect();
     let numbers: Vec<u64> = (0..samples as u64).collect();
-    let draws: Vec<(Vec<Value>, Option<usize>)> = side_by_side(&numbers, |number| {
+    let draws: Vec<(Vec<Option<Value>>, Vec<usize>)> = side_by_side(&numbers, |number| {
         let mut dice = Dice::new(SEED, *number);
-        let values: Vec<Value> = inputs.iter().map(|input| input.draw(&mut dice)).collect();
-        let changed: Vec<(usize, Value)> =
-            inputs.iter().map(|input| input.fact).zip(values.iter().cloned()).collect();
-        let standings = standings(assessment, &derivation, days.as_ref(), &changed, &contenders, &traits);
-        let entries: Vec<Entry<usize>> = standings
+        let unanswered = share_unanswered(*number, &mut dice);
+        let values: Vec<Option<Value>> = inputs
             .iter()
-            .enumerate()
-            .map(|(id, one)| Entry { id, class: one.class, index: one.index })
+            .map(|input| {
+                let value = input.draw(&mut dice);
+                (dice.unit() >= unanswered).then_some(value)
+            })
             .collect();
-        let first = place(&entries, 0.0).first().map(|first| first.id);
-        (values, first.filter(|first| standings[*first].class != Class::N))
+        let answered = inputs.iter().zip(&values);
+        let changed: Vec<(usize, Value)> =
+            answered.filter_map(|(input, value)| Some((input.fact, value.clone()?))).collect();
+        let standings = standings(assessment, &derivation, days.as_ref(), &changed, &contenders, &traits);
+        (values, leaders(&standings, knowledge.needs.tie_within))
     });
+    let (all_values, leading): (Vec<Vec<Option<Value>>>, Vec<Vec<usize>>) = draws.into_iter().unzip();
+    let named = name_few(&leading, contenders.len());
+    let total = named.len().max(1) as f64;
     let mut counts: BTreeMap<Option<usize>, usize> = BTreeMap::new();
-    draws.iter().for_each(|(_, first)| *counts.entry(*first).or_default() += 1);
-    let total = draws.len().max(1) as f64;
+    named.iter().for_each(|first| *counts.entry(*first).or_default() += 1);
     let mut first: Vec<(String, f64)> = counts
         .iter()
         .map(|(at, count)| {
@@ -75,21 +97,64 @@ pub fn outlook(assessment: &Assessment<'_>, samples: usize, not_asked: &[usize])
         })
         .collect();
     first.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
-    let asked = |fact: usize| {
-        let declared = &knowledge.vocabulary.site[fact];
-        declared.key.is_some() && !declared.ask.is_empty()
-    };
     let mut worth: Vec<Worth> = inputs
         .iter()
         .enumerate()
-        .filter(|(_, input)| asked(input.fact) && assessment.facts.known[input.fact].is_none())
         .map(|(at, input)| {
-            let pairs = draws.iter().map(|(values, first)| (format!("{:?}", values[at]), *first));
+            let pairs =
+                all_values.iter().map(|values| format!("{:?}", values[at])).zip(named.iter().copied());
             Worth { fact: input.fact, bits: information(pairs) }
         })
         .collect();
     worth.sort_by(|a, b| b.bits.total_cmp(&a.bits).then(a.fact.cmp(&b.fact)));
     Outlook { first, worth }
+}
+
+/// Share of the questions left that a client of a draw cannot answer: of the first one all, as would be if
+/// the site were taken as it stands; of every other one some; of the rest none.
+fn share_unanswered(draw: u64, dice: &mut Dice) -> f64 {
+    match draw {
+        0 => 1.0,
+        draw if draw % 2 == 1 => dice.unit(),
+        _ => 0.0,
+    }
+}
+
+/// The light in words, which is asked for where nobody knows the hours of sun.
+fn light_in_words(knowledge: &Knowledge) -> Option<Input> {
+    let fact = knowledge.vocabulary.slot(EXPOSURE)?.index;
+    let Kind::Scale(list) = knowledge.vocabulary.site[fact].kind else { return None };
+    let steps = knowledge.vocabulary.list(list).positions();
+    Some(Input::one_of(fact, steps.map(Value::Step).collect()))
+}
+
+/// Who is first or tied for it; nobody where all are refused.
+fn leaders(standings: &[Standing<usize>], tie_within: f64) -> Vec<usize> {
+    let entries: Vec<Entry<usize>> = standings
+        .iter()
+        .enumerate()
+        .map(|(id, one)| Entry { id, class: one.class, index: one.index })
+        .collect();
+    let places = place(&entries, tie_within).into_iter().take_while(|place| place.rank == 1);
+    places.map(|place| place.id).filter(|id| standings[*id].class != Class::N).collect()
+}
+
+/// Names one leader for each draw, so that few are named in all: the one who leads most of the draws for
+/// all of those, then the one who leads most of the others, and so on (of equals the one before).
+fn name_few(leading: &[Vec<usize>], contenders: usize) -> Vec<Option<usize>> {
+    let mut named = vec![None; leading.len()];
+    loop {
+        let mut counts = vec![0_usize; contenders];
+        let open = leading.iter().zip(&named).filter(|(_, named)| named.is_none());
+        open.flat_map(|(leaders, _)| leaders).for_each(|leader| counts[*leader] += 1);
+        let most = (0..contenders).rev().max_by_key(|at| counts[*at]);
+        let Some(most) = most.filter(|at| counts[*at] > 0) else { return named };
+        for (named, leaders) in named.iter_mut().zip(leading) {
+            if named.is_none() && leaders.contains(&most) {
+                *named = Some(most);
+            }
+        }
+    }
 }
 
 /// Mutual information of two names over draws, in bits, less the bias of a small sample.
@@ -116,7 +181,39 @@ fn information(pairs: impl Iterator<Item = (String, Option<usize>)>) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::information;
+    use super::{EXPOSURE, SUN_HOURS, information, name_few, outlook};
+    use crate::assess::assess;
+    use crate::diag::Source;
+    use crate::{Knowledge, KnowledgeText};
+
+    /// Who does not know the hours of sun is asked for the light in words, and nobody is asked for both.
+    #[test]
+    fn light_is_asked_for_in_words_where_its_hours_are_not_known() {
+        let (knowledge, _) = Knowledge::load(&KnowledgeText::embedded()).unwrap();
+        let [hours, words] = [SUN_HOURS, EXPOSURE].map(|id| knowledge.vocabulary.slot(id).unwrap().index);
+        let asked = |text: &str, not_asked: &[usize]| {
+            let source = Source { path: "test".to_owned(), text: text.to_owned().into() };
+            let (site, _) = assess(&source.into(), &knowledge).unwrap();
+            let worth = outlook(&site, 4, not_asked).worth;
+            [hours, words].map(|fact| worth.iter().any(|one| one.fact == fact))
+        };
+        let open = "schema = 1\npurpose = \"lawn\"\n";
+        assert_eq!(asked(open, &[]), [true, false]);
+        assert_eq!(asked(open, &[hours]), [false, true]);
+        assert_eq!(asked(open, &[hours, words]), [false, false]);
+        let said = format!("{open}[light]\nexposure = \"shade\"\n");
+        assert_eq!(asked(&said, &[]), [false, false]);
+        assert_eq!(asked(&said, &[hours]), [false, false]);
+    }
+
+    #[test]
+    fn a_species_that_leads_or_ties_in_every_draw_is_named_alone() {
+        let draws = [vec![2], vec![1, 2], vec![0, 1, 2]];
+        assert_eq!(name_few(&draws, 3), [Some(2); 3]);
+        // the first two each lead twice: the one before is named for both of its draws
+        let draws = [vec![0], vec![0, 1], vec![1], vec![]];
+        assert_eq!(name_few(&draws, 2), [Some(0), Some(0), Some(1), None]);
+    }
 
     #[test]
     fn a_fact_that_decides_tells_one_bit_and_one_that_does_not_none() {

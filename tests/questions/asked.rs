@@ -89,11 +89,13 @@ pub fn ask<'k>(site: &Asked, knowledge: &'k Knowledge, next: impl Fn(&Interview<
     Course { interview, first }
 }
 
-/// The first choice when all that the site states is known.
-pub fn first_of_whole(site: &Asked, knowledge: &Knowledge) -> String {
+/// Who is first, or tied for it, when all that the site states is known; `nothing` where all are refused.
+pub fn first_of_whole(site: &Asked, knowledge: &Knowledge) -> Vec<String> {
     let source = Arc::new(Source { path: site.name.clone(), text: site.whole.clone().into() });
     let (assessment, _) = assess(&source, knowledge).expect("a site");
-    let best = &assessment.candidates[0];
-    let refused = best.standing.class.is_refused();
-    if refused { "nothing".to_owned() } else { best.species.id.clone() }
+    if assessment.candidates[0].standing.class.is_refused() {
+        return vec!["nothing".to_owned()];
+    }
+    let leaders = assessment.candidates.iter().take_while(|one| one.rank == 1);
+    leaders.map(|one| one.species.id.clone()).collect()
 }

@@ -24,8 +24,10 @@ fn main() {
         let telling = ask(site, &knowledge, |one| one.next().expect("a question"));
         let fixed = ask(site, &knowledge, |one| one.next_in_fixed_order().expect("a question"));
         let whole = first_of_whole(site, &knowledge);
-        let told =
-            if telling.first == whole { String::new() } else { format!(", of the whole site {whole}") };
+        let told = match whole.contains(&telling.first) {
+            true => String::new(),
+            false => format!(", of the whole site {}", whole.join(" or ")),
+        };
         let (few, many) = (telling.interview.answered(), fixed.interview.answered());
         let spared = 100.0 * fewer(few, many);
         println!("{:<40} {few:>8} {many:>8} {spared:>4.0} %  {}{told}", site.name, telling.first);
@@ -49,14 +51,15 @@ struct Sums {
 }
 
 impl Sums {
-    fn add(&mut self, telling: &Course<'_>, fixed: &Course<'_>, whole: &str) {
+    fn add(&mut self, telling: &Course<'_>, fixed: &Course<'_>, whole: &[String]) {
         let (few, many) = (telling.interview.answered(), fixed.interview.answered());
         self.telling += few;
         self.fixed += many;
         self.shares += fewer(few, many);
-        self.alike += usize::from(telling.first == fixed.first);
-        self.whole[0] += usize::from(telling.first == whole);
-        self.whole[1] += usize::from(fixed.first == whole);
+        let (by_telling, by_fixed) = (whole.contains(&telling.first), whole.contains(&fixed.first));
+        self.alike += usize::from(telling.first == fixed.first || (by_telling && by_fixed));
+        self.whole[0] += usize::from(by_telling);
+        self.whole[1] += usize::from(by_fixed);
     }
 
     fn print(&self, sites: usize) {
@@ -68,7 +71,7 @@ impl Sums {
             100.0 * self.shares / sites as f64
         );
         println!(
-            "the same choice either way on {} of {sites}; that of the whole site on {}, in fixed order on {}",
+            "the same choice either way on {} of {sites}; one that leads the whole site on {}, in fixed order on {}",
             self.alike, self.whole[0], self.whole[1]
         );
     }

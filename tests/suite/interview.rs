@@ -50,6 +50,18 @@ fn answers_are_taken_back_and_wrong_ones_refused() {
     assert_eq!(interview.site_file(), base);
 }
 
+/// Far from every place with a climate an interview says how little its end means.
+#[test]
+fn a_climate_that_is_not_known_is_told_at_the_end() {
+    let scratch = Scratch::new("interview-far");
+    std::fs::create_dir_all(&scratch.0).unwrap();
+    let far = "purpose = lawn\nplace.region = US-TX\nplace.latitude_deg = -60\nplace.longitude_deg = -97.5\n";
+    std::fs::write(scratch.0.join("answers.txt"), far).unwrap();
+    let run = run_in(&scratch.0, &["interview", "--answers", "answers.txt"], b"");
+    assert_eq!(run.code, 0, "{}", run.err);
+    assert!(run.out.contains("The climate is not known"), "{}", run.out);
+}
+
 /// By a file of answers, as a script would: the site that is written answers like the interview.
 #[test]
 fn a_file_of_answers_is_an_interview() {
@@ -60,6 +72,7 @@ fn a_file_of_answers_is_an_interview() {
     let run = run_in(&scratch.0, &["interview", "--answers", "answers.txt", "--output", "site.toml"], b"");
     assert_eq!(run.code, 0, "{}", run.err);
     let told = run.out.lines().find(|line| line.starts_with("After")).unwrap().to_owned();
+    assert!(!run.out.contains("The climate is not known"), "{}", run.out);
     let site = std::fs::read_to_string(scratch.0.join("site.toml")).unwrap();
     for part in ["near = true", "ph = 7.9", "texture = \"clay loam\""] {
         assert!(site.contains(part) || !run.out.contains(part), "{part}: {site}");
