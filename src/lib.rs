@@ -16,6 +16,7 @@ mod knowledge;
 mod property;
 pub mod rank;
 pub mod report;
+mod side_by_side;
 mod site;
 mod units;
 

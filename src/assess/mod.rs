@@ -11,7 +11,6 @@ pub mod trial;
 #[cfg(test)]
 pub mod trial_tests;
 
-use std::sync::atomic::{AtomicUsize, Ordering};
 
 use crate::diag::{Finding, Findings, Source};
 use crate::engine::facts::{Values, View};
@@ -20,6 +19,7 @@ use crate::engine::run::{Outcome, run_pair, run_site};
 use crate::knowledge::Knowledge;
 use crate::knowledge::species::Species;
 use crate::rank::{Class, Entry, Place, place, place_by, within};
+use crate::side_by_side::side_by_side;
 use crate::site::facts::{SiteFacts, SitePlausible, derive};
 use crate::site::file::{self, SiteFile};
 use crate::site::read_ahead::ReadAhead;
@@ -140,29 +140,6 @@ fn assess_all<'k>(
         let plausible = SitePlausible { knowledge, facts };
         assess_one(species, site, values, (&plausible, &balance), knowledge)
     })
-}
-
-/// Does one thing with each of many, on the processors at hand, in their order. Whoever is free takes the
-/// next, since some take much longer than others.
-pub fn side_by_side<T: Sync, R: Send>(all: &[T], one: impl Fn(&T) -> R + Sync) -> Vec<R> {
-    const MOST_THREADS: usize = 4;
-    let threads =
-        std::thread::available_parallelism().map_or(1, usize::from).min(MOST_THREADS).min(all.len());
-    let next = AtomicUsize::new(0);
-    let some = || -> Vec<(usize, R)> {
-        let turns = std::iter::repeat_with(|| next.fetch_add(1, Ordering::Relaxed));
-        turns.map_while(|at| Some((at, one(all.get(at)?)))).collect()
-    };
-    let mut done = std::thread::scope(|scope| {
-        let others: Vec<_> = (1..threads).map(|_| scope.spawn(some)).collect();
-        let mut done = some();
-        for other in others {
-            done.extend(other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)));
-        }
-        done
-    });
-    done.sort_by_key(|(at, _)| *at);
-    done.into_iter().map(|(_, found)| found).collect()
 }
 
 fn assess_one<'k>(

@@ -9,7 +9,7 @@
 //!
 //! The samples also say who shares a place: see [`TIES_FROM`].
 
-use super::{Assessment, Candidate, side_by_side};
+use super::{Assessment, Candidate};
 use crate::engine::facts::Values;
 use crate::engine::run::{run_pair, run_site};
 use crate::engine::value::{Space, Value};
@@ -18,6 +18,7 @@ use crate::knowledge::rule::Rule;
 use crate::knowledge::species::{Species, TraitValue};
 use crate::knowledge::vocabulary::{Declaration, From, Kind};
 use crate::rank::{Class, Entry, Standing, place};
+use crate::side_by_side::side_by_side;
 use crate::site::facts::{Derivation, SiteFacts, SitePlausible};
 use crate::site::file::LIGHT;
 use crate::site::site_weather::site_weather;

@@ -10,12 +10,13 @@
 use std::collections::BTreeMap;
 
 use crate::assess::robust::{Dice, Input, SEED, inputs, standings};
-use crate::assess::{Assessment, Candidate, side_by_side};
+use crate::assess::{Assessment, Candidate};
 use crate::engine::facts::Values;
 use crate::engine::value::Value;
 use crate::knowledge::Knowledge;
 use crate::knowledge::vocabulary::Kind;
 use crate::rank::{Class, Entry, Standing, place};
+use crate::side_by_side::side_by_side;
 use crate::site::SiteDays;
 use crate::site::facts::Derivation;
 

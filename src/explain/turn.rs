@@ -3,10 +3,11 @@
 
 use super::what_if::{Remedy, nearest_numbers, weight};
 use crate::assess::trial::{Setting, SiteLever, Trials, TriedSite, with};
-use crate::assess::{Assessment, side_by_side};
+use crate::assess::Assessment;
 use crate::engine::value::Value;
 use crate::knowledge::vocabulary::{Change, From, Kind};
 use crate::rank::{Class, Entry, place};
+use crate::side_by_side::side_by_side;
 use crate::site::SiteDays;
 use crate::units::UnitSystem;
 

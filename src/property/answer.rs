@@ -3,6 +3,7 @@
 
 use super::model::{Choice, Limit, Model};
 use super::solve::{Undecided, best, best_above, best_but, thriftiest};
+use crate::side_by_side::side_by_side;
 
 /// The answer to a model.
 #[derive(Clone, Debug, PartialEq)]
@@ -61,10 +62,63 @@ pub fn answer(model: &Model) -> Result<Answer, Undecided> {
     let Some(choice) = best(model)? else {
         return Ok(Answer::Conflict(conflict(model)?));
     };
-    let runner_up = best_but(model, &choice)?;
-    let mut best = Best { choice, runner_up, prices: Vec::new(), all_apart: None };
-    set_prices(model, &mut best)?;
-    Ok(Answer::Best(best))
+    Ok(Answer::Best(with_surroundings(model, choice)?))
+}
+
+/// What is asked about the best choice; each costs some solves of its own.
+enum Ask {
+    /// The best of all others.
+    RunnerUp,
+    /// The best if no neighbours had to be kept apart.
+    AllApart,
+    /// What a limit costs.
+    Price(Limit),
+}
+
+/// What is found.
+enum Found {
+    RunnerUp(Option<Choice>),
+    AllApart(Option<f64>),
+    Price(Option<Price>),
+}
+
+/// More pairs of neighbours than this are priced all together only, since each costs a solve.
+pub const PAIRS_PRICED: usize = 8;
+
+/// The best choice with the one behind it and what each limit costs that keeps a better choice away all by itself.
+fn with_surroundings(model: &Model, choice: Choice) -> Result<Best, Undecided> {
+    let value = model.value(&choice);
+    let is_pair = |limit: &Limit| matches!(limit, Limit::Pair(_));
+    let (pairs, others): (Vec<Limit>, Vec<Limit>) = model.limits().into_iter().partition(is_pair);
+    let apart = (!pairs.is_empty()).then_some(Ask::AllApart);
+    let asked: Vec<Ask> =
+        std::iter::once(Ask::RunnerUp).chain(apart).chain(others.iter().copied().map(Ask::Price)).collect();
+    let find = |ask: &Ask| -> Result<Found, Undecided> {
+        Ok(match ask {
+            Ask::RunnerUp => Found::RunnerUp(best_but(model, &choice)?),
+            Ask::AllApart => {
+                Found::AllApart(better(&model.with_only(&others), value)?.map(|(_, apart)| apart))
+            }
+            Ask::Price(limit) => Found::Price(price(model, *limit, value)?),
+        })
+    };
+    let mut best = Best { choice: choice.clone(), runner_up: None, prices: Vec::new(), all_apart: None };
+    for found in side_by_side(&asked, find) {
+        match found? {
+            Found::RunnerUp(choice) => best.runner_up = choice,
+            Found::AllApart(value) => best.all_apart = value,
+            Found::Price(price) => best.prices.extend(price),
+        }
+    }
+    // where lifting all the neighbours changes nothing, none of them binds
+    if best.all_apart.is_some() && model.pairs.len() <= PAIRS_PRICED {
+        for found in side_by_side(&pairs, |limit| price(model, *limit, value)) {
+            best.prices.extend(found?);
+        }
+    }
+    let limits = model.limits();
+    best.prices.sort_by_key(|price| limits.iter().position(|own| *own == price.limit));
+    Ok(best)
 }
 
 /// A minimal set of limits that nothing keeps, by leaving out one after the other what is not needed for that.
@@ -84,29 +138,6 @@ fn conflict(model: &Model) -> Result<Vec<Limit>, Undecided> {
         }
     }
     Ok(needed)
-}
-
-/// More pairs of neighbours than this are priced all together only, since each costs a solve.
-pub const PAIRS_PRICED: usize = 8;
-
-/// What each limit costs that keeps a better choice away all by itself.
-fn set_prices(model: &Model, best: &mut Best) -> Result<(), Undecided> {
-    let value = model.value(&best.choice);
-    let is_pair = |limit: &Limit| matches!(limit, Limit::Pair(_));
-    let (pairs, others): (Vec<Limit>, Vec<Limit>) = model.limits().into_iter().partition(is_pair);
-    let mut each = others.clone();
-    if !pairs.is_empty() {
-        // where lifting all the neighbours changes nothing, none of them binds
-        best.all_apart = better(&model.with_only(&others), value)?.map(|(_, apart)| apart);
-        if best.all_apart.is_some() && model.pairs.len() <= PAIRS_PRICED {
-            each.extend(pairs);
-        }
-    }
-    each.sort_unstable_by_key(|limit| model.limits().iter().position(|own| own == limit));
-    for limit in each {
-        best.prices.extend(price(model, limit, value)?);
-    }
-    Ok(())
 }
 
 fn price(model: &Model, limit: Limit, value: f64) -> Result<Option<Price>, Undecided> {

@@ -12,6 +12,7 @@
 use std::collections::BTreeMap;
 
 use super::model::{Model, ModelArea, SPARE};
+use super::pieces::Pieces;
 
 /// Subgradient steps.
 const STEPS: usize = 400;
@@ -35,15 +36,15 @@ impl Bound {
     /// The bound on a model in which every area has an option.
     pub fn of(model: &Model) -> Self {
         let relaxed = Relaxed::of(model);
-        if (0..relaxed.areas()).any(|area| relaxed.options(area).all(|at| relaxed.dead[at])) {
+        let prices = relaxed.good_prices();
+        let outcome = relaxed.at(&prices);
+        if relaxed.standing.iter().any(Vec::is_empty) || outcome.bound == f64::NEG_INFINITY {
             let none = |area: &ModelArea| vec![f64::NEG_INFINITY; area.options.len()];
             let with_option = model.areas.iter().map(none).collect();
             return Self { upper: f64::NEG_INFINITY, with_option, range: relaxed.range };
         }
-        let prices = relaxed.good_prices();
-        let outcome = relaxed.at(&prices);
         let slack = MARGIN * (1.0 + relaxed.range);
-        let with_option = relaxed.with_each_option(&prices, &outcome);
+        let with_option = relaxed.with_each_option(&outcome);
         Self {
             upper: outcome.bound + slack,
             with_option: with_option
@@ -73,27 +74,23 @@ struct Row {
     zone_sizes: BTreeMap<usize, f64>,
 }
 
-/// An option that invades, and the one of its kind beside it, by their places in the list of all options.
-struct Invader {
-    own: usize,
-    beside: usize,
-}
-
 /// The relaxed model; options in one list, area after area.
 struct Relaxed {
     /// Where the options of each area begin, and the end.
     starts: Vec<usize>,
     sizes: Vec<f64>,
-    kind: Vec<usize>,
+    /// Kinds of which there are pieces.
     kinds: usize,
     /// The most kinds, where they are counted.
     most_kinds: Option<usize>,
     /// What an option adds to the value of the whole.
     worth: Vec<f64>,
     rows: Vec<Row>,
-    invaders: Vec<Invader>,
-    /// Options that no neighbour leaves room for.
-    dead: Vec<bool>,
+    pieces: Pieces,
+    /// The options of each piece, by their places in the list of all options, and the number of its kind.
+    covers: Vec<(usize, Vec<usize>)>,
+    /// The pieces that stand at each area.
+    standing: Vec<Vec<usize>>,
     range: f64,
 }
 
@@ -105,18 +102,21 @@ struct Prices {
     /// For each row and area the share of a zone's size that its draw is weighted with; the size of the
     /// area where there is no zone.
     weight: Vec<Vec<f64>>,
-    invader: Vec<f64>,
 }
 
 /// What the relaxation comes to at some prices.
 struct Outcome {
     bound: f64,
-    /// What stands apart from the choice of kinds.
+    /// What stands apart from the choice of pieces.
     fixed: f64,
+    /// What each piece adds.
     score: Vec<f64>,
+    /// Whether each option is taken.
     taken: Vec<bool>,
-    /// What each kind gains where it may stand.
+    /// What each kind gains where it may stand, where kinds are counted.
     gain: Vec<f64>,
+    /// The best that each patch comes to, where they are not.
+    best: Vec<f64>,
 }
 
 impl Relaxed {
@@ -125,19 +125,12 @@ impl Relaxed {
         for area in &model.areas {
             starts.push(starts.last().copied().unwrap_or(0) + area.options.len());
         }
-        let mut numbers: BTreeMap<usize, usize> = BTreeMap::new();
         let options = || model.areas.iter().flat_map(|area| area.options.iter().map(move |one| (area, one)));
-        let kind = options()
-            .map(|(_, option)| {
-                let next = numbers.len();
-                *numbers.entry(option.kind).or_insert(next)
-            })
-            .collect();
         let size = model.size();
         let worth: Vec<f64> = options().map(|(area, option)| option.value * area.size / size).collect();
         let mut rows = Vec::new();
         for (at, resource) in model.resources.iter().enumerate() {
-            if resource.most.is_infinite() {
+            if model.most(at) <= resource.most {
                 continue;
             }
             let scale = if resource.most > 0.0 { 1.0 / resource.most } else { 1.0 };
@@ -156,44 +149,30 @@ impl Relaxed {
                 zone_sizes,
             });
         }
+        let pieces = Pieces::of(model);
+        let mut numbers: BTreeMap<usize, usize> = BTreeMap::new();
+        let mut standing = vec![Vec::new(); model.areas.len()];
+        let mut covers = Vec::new();
+        for (at, piece) in pieces.all.iter().enumerate() {
+            let next = numbers.len();
+            let kind = *numbers.entry(piece.kind).or_insert(next);
+            piece.places.iter().for_each(|(area, _)| standing[*area].push(at));
+            covers.push((kind, piece.places.iter().map(|(area, at)| starts[*area] + at).collect()));
+        }
         let mut relaxed = Self {
             starts,
             sizes: model.areas.iter().map(|area| area.size).collect(),
-            kind,
             kinds: numbers.len(),
-            most_kinds: model.kinds.filter(|most| *most < model.areas.len()),
-            dead: vec![false; worth.len()],
+            most_kinds: model.kinds.filter(|most| *most < numbers.len()),
             worth,
             rows,
-            invaders: Vec::new(),
+            pieces,
+            covers,
+            standing,
             range: 0.0,
         };
-        relaxed.part_neighbours(model);
         relaxed.range = relaxed.spread();
         relaxed
-    }
-
-    fn part_neighbours(&mut self, model: &Model) {
-        for pair in &model.pairs {
-            for (own, other) in [(pair.a, pair.b), (pair.b, pair.a)] {
-                for (at, option) in model.areas[own].options.iter().enumerate() {
-                    if !option.invades(pair.edged) {
-                        continue;
-                    }
-                    let own = self.starts[own] + at;
-                    match model.areas[other].options.iter().position(|one| one.kind == option.kind) {
-                        Some(beside) => {
-                            self.invaders.push(Invader { own, beside: self.starts[other] + beside });
-                        }
-                        None => self.dead[own] = true,
-                    }
-                }
-            }
-        }
-        // what stands only beside what cannot stand cannot stand
-        while let Some(one) = self.invaders.iter().find(|one| self.dead[one.beside] && !self.dead[one.own]) {
-            self.dead[one.own] = true;
-        }
     }
 
     fn areas(&self) -> usize {
@@ -221,74 +200,104 @@ impl Relaxed {
             row: vec![0.0; self.rows.len()],
             // by size to begin with
             weight: vec![self.sizes.clone(); self.rows.len()],
-            invader: vec![0.0; self.invaders.len()],
         };
-        let score = self.scores(&prices);
-        for area in 0..self.areas() {
-            prices.area[area] = self.options(area).map(|at| score[at]).fold(f64::NEG_INFINITY, f64::max);
+        if self.most_kinds.is_some() {
+            for (area, price) in prices.area.iter_mut().enumerate() {
+                *price = self.options(area).map(|at| self.worth[at]).fold(f64::NEG_INFINITY, f64::max);
+            }
         }
         prices
     }
 
+    /// What each piece adds at some prices.
     fn scores(&self, prices: &Prices) -> Vec<f64> {
-        let mut score = self.worth.clone();
+        let mut each = self.worth.clone();
         for ((row, price), weight) in self.rows.iter().zip(&prices.row).zip(&prices.weight) {
-            for (area, weight) in weight.iter().enumerate() {
-                let each = price * weight;
-                for at in self.options(area) {
-                    score[at] -= each * row.draws[at];
+            if *price > 0.0 {
+                for (area, weight) in weight.iter().enumerate() {
+                    for at in self.options(area) {
+                        each[at] -= price * weight * row.draws[at];
+                    }
                 }
             }
         }
-        for (invader, price) in self.invaders.iter().zip(&prices.invader) {
-            score[invader.own] -= price;
-            score[invader.beside] += price;
+        for (area, price) in prices.area.iter().enumerate() {
+            self.options(area).for_each(|at| each[at] -= price);
         }
-        for (score, dead) in score.iter_mut().zip(&self.dead) {
-            if *dead {
-                *score = f64::NEG_INFINITY;
-            }
-        }
-        score
+        self.covers.iter().map(|(_, options)| options.iter().map(|at| each[*at]).sum()).collect()
     }
 
     fn at(&self, prices: &Prices) -> Outcome {
         let score = self.scores(prices);
-        let mut fixed: f64 = self.rows.iter().zip(&prices.row).map(|(row, price)| row.most * price).sum();
-        let mut taken = vec![false; score.len()];
-        let mut gain = Vec::new();
-        let bound;
-        if let Some(most) = self.most_kinds {
-            fixed += prices.area.iter().sum::<f64>();
-            gain = vec![0.0; self.kinds];
-            for area in 0..self.areas() {
-                for at in self.options(area) {
-                    gain[self.kind[at]] += (score[at] - prices.area[area]).max(0.0);
-                }
-            }
-            let mut order: Vec<usize> = (0..self.kinds).collect();
-            order.sort_by(|a, b| gain[*b].total_cmp(&gain[*a]).then(a.cmp(b)));
-            order.truncate(most);
-            bound = fixed + order.iter().map(|kind| gain[*kind]).sum::<f64>();
-            let mut planted = vec![false; self.kinds];
-            order.iter().for_each(|kind| planted[*kind] = true);
-            for area in 0..self.areas() {
-                for at in self.options(area) {
-                    taken[at] = planted[self.kind[at]] && score[at] > prices.area[area];
-                }
-            }
-        } else {
-            let mut sum = fixed;
-            for area in 0..self.areas() {
-                let best = self.options(area).reduce(|a, b| if score[b] > score[a] { b } else { a });
-                if let Some(best) = best {
-                    sum += score[best];
-                    taken[best] = true;
-                }
-            }
-            bound = sum;
+        let paid: f64 = self.rows.iter().zip(&prices.row).map(|(row, price)| row.most * price).sum();
+        let fixed = paid + prices.area.iter().sum::<f64>();
+        let mut outcome = Outcome {
+            bound: fixed,
+            fixed,
+            score,
+            taken: vec![false; self.worth.len()],
+            gain: Vec::new(),
+            best: Vec::new(),
+        };
+        match self.most_kinds {
+            Some(most) => self.take_kinds(most, &mut outcome),
+            None => self.take_patches(&mut outcome),
         }
-        Outcome { bound, fixed, score, taken, gain }
+        outcome
+    }
+
+    /// The kinds that gain most, each wherever it gains.
+    fn take_kinds(&self, most: usize, outcome: &mut Outcome) {
+        outcome.gain = vec![0.0; self.kinds];
+        for ((kind, _), score) in self.covers.iter().zip(&outcome.score) {
+            outcome.gain[*kind] += score.max(0.0);
+        }
+        let mut planted = vec![false; self.kinds];
+        for kind in by_gain(&outcome.gain).into_iter().take(most) {
+            planted[kind] = true;
+            outcome.bound += outcome.gain[kind];
+        }
+        for ((kind, options), score) in self.covers.iter().zip(&outcome.score) {
+            if planted[*kind] && *score > 0.0 {
+                options.iter().for_each(|at| outcome.taken[*at] = true);
+            }
+        }
+    }
+
+    /// Each patch by one piece or part by part, whichever comes to more.
+    fn take_patches(&self, outcome: &mut Outcome) {
+        let patches = &self.pieces.patches;
+        let parts = self.by_parts(&mut outcome.best, &outcome.score);
+        // from the whole to its parts
+        let mut asked = vec![false; patches.len()];
+        for (at, patch) in patches.iter().enumerate().rev() {
+            match patch.within {
+                None => outcome.bound += outcome.best[at],
+                Some(whole) if asked[whole] => {}
+                Some(_) => continue,
+            }
+            let own = |piece: &usize| outcome.score[*piece] >= outcome.best[at];
+            match patch.pieces.iter().copied().find(own) {
+                Some(piece) => self.covers[piece].1.iter().for_each(|at| outcome.taken[*at] = true),
+                None => asked[at] = parts[at].is_finite(),
+            }
+        }
+    }
+
+    /// What each patch comes to part by part; `best` takes what it comes to at best.
+    fn by_parts(&self, best: &mut Vec<f64>, score: &[f64]) -> Vec<f64> {
+        let patches = &self.pieces.patches;
+        let areas = self.areas();
+        let mut parts: Vec<f64> =
+            (0..patches.len()).map(|at| if at < areas { f64::NEG_INFINITY } else { 0.0 }).collect();
+        for (at, patch) in patches.iter().enumerate() {
+            let own = patch.pieces.iter().map(|piece| score[*piece]).fold(parts[at], f64::max);
+            best.push(own);
+            if let Some(whole) = patch.within {
+                parts[whole] += own;
+            }
+        }
+        parts
     }
 
     /// Prices at which the bound is low.
@@ -298,7 +307,6 @@ impl Relaxed {
         let mean = self.range / self.areas() as f64;
         let mut area = Steps::new(self.areas(), 0.5 * mean);
         let mut row = Steps::new(self.rows.len(), 0.05 * self.range);
-        let mut invader = Steps::new(self.invaders.len(), 0.2 * mean);
         let decay = LAST_STEP.powf(1.0 / STEPS as f64);
         let mut pace = 1.0;
         for _ in 0..STEPS {
@@ -322,40 +330,70 @@ impl Relaxed {
                 prices.row[at] = (prices.row[at] - row.step(at, own.most - used) * pace).max(0.0);
                 own.shift_weights(&rates, &mut prices.weight[at], pace);
             }
-            for (at, own) in self.invaders.iter().enumerate() {
-                let step = invader.step(at, taken(own.beside) - taken(own.own)) * pace;
-                prices.invader[at] = (prices.invader[at] - step).max(0.0);
-            }
             pace *= decay;
         }
         best.1
     }
 
     /// The bound with each option taken and no other at its area.
-    fn with_each_option(&self, prices: &Prices, outcome: &Outcome) -> Vec<Vec<f64>> {
-        let score = &outcome.score;
-        let of_area = |area: usize| -> Vec<f64> {
-            let Some(most) = self.most_kinds else {
-                let best = self.options(area).map(|at| score[at]).fold(f64::NEG_INFINITY, f64::max);
-                return self.options(area).map(|at| outcome.bound - best + score[at]).collect();
-            };
-            let price = prices.area[area];
-            let mut gain = outcome.gain.clone();
-            for at in self.options(area) {
-                gain[self.kind[at]] -= (score[at] - price).max(0.0);
-            }
-            let mut order: Vec<usize> = (0..self.kinds).collect();
-            order.sort_by(|a, b| gain[*b].total_cmp(&gain[*a]).then(a.cmp(b)));
-            let with = |at: usize| {
-                let kind = self.kind[at];
-                let others = order.iter().filter(|other| **other != kind).take(most.saturating_sub(1));
-                let others: f64 = others.map(|other| gain[*other].max(0.0)).sum();
-                outcome.fixed + gain[kind] + score[at] - price + others
-            };
-            self.options(area).map(with).collect()
+    fn with_each_option(&self, outcome: &Outcome) -> Vec<Vec<f64>> {
+        let mut with: Vec<Vec<f64>> =
+            (0..self.areas()).map(|area| vec![f64::NEG_INFINITY; self.options(area).len()]).collect();
+        let with_piece = match self.most_kinds {
+            Some(most) => self.with_each_kind(most, outcome),
+            None => self.with_each_patch(outcome),
         };
-        (0..self.areas()).map(of_area).collect()
+        for (piece, bound) in self.pieces.all.iter().zip(with_piece) {
+            piece.places.iter().for_each(|(area, at)| with[*area][*at] = bound);
+        }
+        with
     }
+
+    fn with_each_kind(&self, most: usize, outcome: &Outcome) -> Vec<f64> {
+        let with = |(at, (kind, _)): (usize, &(usize, Vec<usize>))| {
+            // what shares an area with it cannot be taken beside it
+            let mut beside: Vec<usize> = self.pieces.all[at]
+                .places
+                .iter()
+                .flat_map(|(area, _)| &self.standing[*area])
+                .copied()
+                .collect();
+            beside.sort_unstable();
+            beside.dedup();
+            let mut gain = outcome.gain.clone();
+            beside.iter().for_each(|one| gain[self.covers[*one].0] -= outcome.score[*one].max(0.0));
+            let others =
+                by_gain(&gain).into_iter().filter(|other| other != kind).take(most.saturating_sub(1));
+            let others: f64 = others.map(|other| gain[other].max(0.0)).sum();
+            outcome.fixed + gain[*kind] + outcome.score[at] + others
+        };
+        self.covers.iter().enumerate().map(with).collect()
+    }
+
+    fn with_each_patch(&self, outcome: &Outcome) -> Vec<f64> {
+        let patches = &self.pieces.patches;
+        let parts = self.by_parts(&mut Vec::new(), &outcome.score);
+        let mut with = vec![f64::NEG_INFINITY; self.covers.len()];
+        for (at, patch) in patches.iter().enumerate() {
+            // what is gained or lost on the way up, where every patch around it goes by parts
+            let (mut lost, mut part) = (0.0, at);
+            while let Some(whole) = patches[part].within {
+                lost += outcome.best[whole] - parts[whole];
+                part = whole;
+            }
+            for piece in &patch.pieces {
+                with[*piece] = outcome.bound - lost - outcome.best[at] + outcome.score[*piece];
+            }
+        }
+        with
+    }
+}
+
+/// Kinds, those that gain most first.
+fn by_gain(gain: &[f64]) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..gain.len()).collect();
+    order.sort_by(|a, b| gain[*b].total_cmp(&gain[*a]).then(a.cmp(b)));
+    order
 }
 
 impl Row {

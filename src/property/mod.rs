@@ -12,6 +12,7 @@ mod file;
 mod limits_file;
 mod model;
 mod overlaid;
+mod pieces;
 mod reduce;
 mod solve;
 pub mod water;

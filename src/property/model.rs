@@ -95,36 +95,51 @@ impl Model {
     /// The least that the areas can take of a resource, whatever else is limited, zones considered: a
     /// zone takes what its thirstiest area does, which is no less than the least of each.
     pub fn least(&self, resource: usize) -> f64 {
-        let least = |area: &ModelArea| {
-            area.options.iter().map(|option| option.takes[resource]).fold(f64::INFINITY, f64::min)
-        };
-        let rates: Vec<f64> = self.areas.iter().map(least).collect();
-        let alike = |at: usize| {
-            let zone = self.areas[at].zone.filter(|_| self.resources[resource].zoned);
-            let others =
-                (0..self.areas.len()).filter(|other| zone.is_some() && self.areas[*other].zone == zone);
-            others.map(|other| rates[other]).fold(rates[at], f64::max)
-        };
-        self.areas.iter().enumerate().map(|(at, area)| area.size * alike(at)).sum()
+        self.taken_by_each(resource, |takes| takes.fold(f64::INFINITY, f64::min))
+    }
+
+    /// The most that the areas can take of a resource, zones considered.
+    pub fn most(&self, resource: usize) -> f64 {
+        self.taken_by_each(resource, |takes| takes.fold(0.0, f64::max))
+    }
+
+    /// What all areas take of a resource where each takes what it makes of its options, its zone considered.
+    fn taken_by_each(&self, resource: usize, of: impl Fn(&mut dyn Iterator<Item = f64>) -> f64) -> f64 {
+        let rates: Vec<f64> = self
+            .areas
+            .iter()
+            .map(|area| of(&mut area.options.iter().map(|option| option.takes[resource])))
+            .collect();
+        self.used_at(&rates, resource)
+    }
+
+    fn used_at(&self, own: &[f64], resource: usize) -> f64 {
+        let rates = self.alike(own, resource);
+        self.areas.iter().zip(rates).map(|(area, rate)| area.size * rate).sum()
     }
 
     /// What each area takes of a resource for each unit of size, its zone considered.
     pub fn rates(&self, choice: &[usize], resource: usize) -> Vec<f64> {
         let own: Vec<f64> = self.chosen(choice).map(|(_, option)| option.takes[resource]).collect();
+        self.alike(&own, resource)
+    }
+
+    /// All areas of a zone at the rate of the thirstiest of them, where the resource is shared by zones.
+    fn alike(&self, own: &[f64], resource: usize) -> Vec<f64> {
         if !self.resources[resource].zoned {
-            return own;
+            return own.to_vec();
         }
         let most = |zone: usize| {
-            let alike = self.areas.iter().zip(&own).filter(|(area, _)| area.zone == Some(zone));
+            let alike = self.areas.iter().zip(own).filter(|(area, _)| area.zone == Some(zone));
             alike.map(|(_, rate)| *rate).fold(0.0, f64::max)
         };
-        self.areas.iter().zip(&own).map(|(area, rate)| area.zone.map_or(*rate, most)).collect()
+        self.areas.iter().zip(own).map(|(area, rate)| area.zone.map_or(*rate, most)).collect()
     }
 
     /// What all areas take of a resource.
     pub fn used(&self, choice: &[usize], resource: usize) -> f64 {
-        let rates = self.rates(choice, resource);
-        self.areas.iter().zip(rates).map(|(area, rate)| area.size * rate).sum()
+        let own: Vec<f64> = self.chosen(choice).map(|(_, option)| option.takes[resource]).collect();
+        self.used_at(&own, resource)
     }
 
     /// How many kinds are planted.

@@ -1,8 +1,7 @@
 //! A model to its best choice, exactly: a mixed-integer programme, solved by branch and bound.
 //!
-//! One binary for each option of each area. A kind is counted by a variable at or above every binary
-//! of it. An option that invades a neighbour may stand only where the neighbour takes the same kind,
-//! which is one inequality. Options that cannot matter are left out first, by what outdoes them (`reduce`) and
+//! One binary for each piece, a kind at all the areas that it takes together (`pieces`), so that neighbours need
+//! no inequality. A kind is counted by a variable at or above every binary of it. Options that cannot matter are left out first, by what outdoes them (`reduce`) and
 //! by an upper bound (`bound`). What a zone takes for each unit of size is a variable at or above what each of
 //! its areas takes. What the solver returns is held against the model again, in plain sums.
 
@@ -15,6 +14,7 @@ use good_lp::{
 
 use super::bound::Bound;
 use super::model::{Choice, Model};
+use super::pieces::{Piece, Pieces};
 use super::reduce::Reduced;
 
 /// What a solve is after.
@@ -24,8 +24,8 @@ enum Goal<'a> {
     Best,
     /// The best of all choices but this one.
     BestBut(&'a [usize]),
-    /// The choice that takes least of a resource among those of at least so high a value.
-    LeastOf(usize, f64),
+    /// The choice that takes least of a resource.
+    LeastOf(usize),
 }
 
 /// The solver did not come to an end that can be relied on.
@@ -51,13 +51,28 @@ pub fn best(model: &Model) -> Result<Option<Choice>, Undecided> {
 /// The best choice of a value of at least so much; `None` where nothing that keeps the limits comes to it.
 pub fn best_above(model: &Model, least: f64) -> Result<Option<Choice>, Undecided> {
     let reduced = Reduced::of(model);
-    let choice = near_the_top(&reduced.model, Goal::Best, least)?;
+    let choice = near_the_top(&reduced.model, Goal::Best, least, None)?;
     Ok(choice.map(|choice| reduced.in_whole(&choice)))
 }
 
 /// The best of all choices but one.
 pub fn best_but(model: &Model, choice: &[usize]) -> Result<Option<Choice>, Undecided> {
-    near_the_top(model, Goal::BestBut(choice), f64::NEG_INFINITY)
+    let beside = best_beside(model, choice);
+    let least = beside.as_ref().map_or(f64::NEG_INFINITY, |beside| model.value(beside));
+    near_the_top(model, Goal::BestBut(choice), least, beside)
+}
+
+/// The best of the choices that keep the limits and differ from one by a single piece: the best but one is no
+/// worse, which spares most of the search for it.
+fn best_beside(model: &Model, choice: &[usize]) -> Option<Choice> {
+    let with = |piece: &Piece| {
+        let mut other = choice.to_vec();
+        piece.places.iter().for_each(|(area, at)| other[*area] = *at);
+        (other != choice && model.keeps(&other)).then_some(other)
+    };
+    let others = Pieces::of(model).all;
+    let others = others.iter().filter_map(with);
+    others.reduce(|one, other| if model.value(&other) > model.value(&one) { other } else { one })
 }
 
 /// Of the choices of at least so high a value, of which there is one that takes `enough` of a resource, the one
@@ -78,7 +93,7 @@ pub fn thriftiest(
         let mut allowed = reduced.model.clone();
         allowed.resources[resource].most = if share < 1.0 { from + (enough - from) * share } else { enough };
         let kept = Bound::of(&allowed).reaching(least);
-        if let Some(choice) = solve_kept(&allowed, &kept, Goal::LeastOf(resource, least))? {
+        if let Some(choice) = solve_kept(&allowed, &kept, Goal::LeastOf(resource), least)? {
             return Ok(Some(reduced.in_whole(&choice)));
         }
         if share >= 1.0 {
@@ -90,13 +105,18 @@ pub fn thriftiest(
 
 /// Leaves out all with which no choice comes near the upper bound and solves what is left. Where what comes of
 /// it is at least as good as any choice with what was left out, it is the best; else it says how good the
-/// best is at least, or, where there is none, that more must stay in.
-fn near_the_top(model: &Model, goal: Goal<'_>, least: f64) -> Result<Option<Choice>, Undecided> {
+/// best is at least, or, where there is none, that more must stay in. `best` is one of a value of `least`, where
+/// one is known.
+fn near_the_top(
+    model: &Model,
+    goal: Goal<'_>,
+    least: f64,
+    mut best: Option<Choice>,
+) -> Result<Option<Choice>, Undecided> {
     if model.areas.iter().any(|area| area.options.is_empty()) {
         return Ok(None);
     }
     let bound = Bound::of(model);
-    let mut best: Option<Choice> = None;
     let mut depth = FIRST_DEPTH;
     loop {
         let least = best.as_ref().map_or(least, |best| model.value(best));
@@ -107,7 +127,7 @@ fn near_the_top(model: &Model, goal: Goal<'_>, least: f64) -> Result<Option<Choi
         let reach = (bound.upper - bound.range * depth).max(least);
         let kept = bound.reaching(reach);
         let all = kept.iter().zip(&model.areas).all(|(kept, area)| kept.len() == area.options.len());
-        if let Some(found) = solve_kept(model, &kept, goal)? {
+        if let Some(found) = solve_kept(model, &kept, goal, least)? {
             let value = model.value(&found);
             if value >= least {
                 best = Some(found);
@@ -125,8 +145,13 @@ fn near_the_top(model: &Model, goal: Goal<'_>, least: f64) -> Result<Option<Choi
     }
 }
 
-/// Solves with only these options of each area.
-fn solve_kept(model: &Model, kept: &[Vec<usize>], goal: Goal<'_>) -> Result<Option<Choice>, Undecided> {
+/// Solves with only these options of each area, for a value of at least so much.
+fn solve_kept(
+    model: &Model,
+    kept: &[Vec<usize>],
+    goal: Goal<'_>,
+    least: f64,
+) -> Result<Option<Choice>, Undecided> {
     if kept.iter().any(Vec::is_empty) {
         return Ok(None);
     }
@@ -139,18 +164,26 @@ fn solve_kept(model: &Model, kept: &[Vec<usize>], goal: Goal<'_>) -> Result<Opti
             let places: Option<Choice> =
                 other.iter().zip(kept).map(|(at, kept)| kept.iter().position(|own| own == at)).collect();
             match places {
-                Some(places) => solve_whole(&smaller, Goal::BestBut(&places))?,
+                Some(places) => solve_whole(&smaller, Goal::BestBut(&places), least)?,
                 // what is to be left out is left out already
-                None => solve_whole(&smaller, Goal::Best)?,
+                None => solve_whole(&smaller, Goal::Best, least)?,
             }
         }
-        goal => solve_whole(&smaller, goal)?,
+        goal => solve_whole(&smaller, goal, least)?,
     };
     Ok(choice.map(|choice| choice.iter().zip(kept).map(|(at, kept)| kept[*at]).collect()))
 }
 
-fn solve_whole(model: &Model, goal: Goal<'_>) -> Result<Option<Choice>, Undecided> {
-    let programme = Programme::of(model, goal);
+fn solve_whole(model: &Model, goal: Goal<'_>, least: f64) -> Result<Option<Choice>, Undecided> {
+    let mut programme = Programme::of(model, goal);
+    if programme.taken.iter().any(|own| own.iter().all(Option::is_none)) {
+        return Ok(None);
+    }
+    if least.is_finite() {
+        // what is worth less need not be looked into
+        let value = programme.value(model);
+        programme.constraints.push(constraint!(value >= least));
+    }
     let (objective, maximise) = programme.objective(model, goal);
     let unsolved = if maximise {
         programme.variables.maximise(objective)
@@ -169,7 +202,9 @@ fn solve_whole(model: &Model, goal: Goal<'_>) -> Result<Option<Choice>, Undecide
     if !matches!(solution.status(), SolutionStatus::Optimal) {
         return Err(Undecided(format!("no proof of the best after {MOST_SECONDS} s")));
     }
-    let taken = |binaries: &Vec<Variable>| binaries.iter().position(|one| solution.value(*one) > 0.5);
+    let taken = |pieces: &Vec<Option<Variable>>| {
+        pieces.iter().position(|one| one.is_some_and(|one| solution.value(one) > 0.5))
+    };
     let choice: Option<Choice> = programme.taken.iter().map(taken).collect();
     match choice.filter(|choice| model.keeps(choice)) {
         Some(choice) => Ok(Some(choice)),
@@ -180,80 +215,57 @@ fn solve_whole(model: &Model, goal: Goal<'_>) -> Result<Option<Choice>, Undecide
 struct Programme {
     variables: ProblemVariables,
     constraints: Vec<Constraint>,
-    /// The binaries of the options, area by area.
-    taken: Vec<Vec<Variable>>,
+    /// The binaries of the options, area by area; of an option that is part of no piece, none.
+    taken: Vec<Vec<Option<Variable>>>,
     /// What all areas take of each resource.
     used: Vec<Expression>,
 }
 
 impl Programme {
     fn of(model: &Model, goal: Goal<'_>) -> Self {
-        let mut variables = ProblemVariables::new();
-        let taken: Vec<Vec<Variable>> = model
-            .areas
-            .iter()
-            .map(|area| area.options.iter().map(|_| variables.add(variable().binary())).collect())
-            .collect();
-        let mut programme = Self { variables, constraints: Vec::new(), taken, used: Vec::new() };
-        for binaries in &programme.taken {
-            let sum: Expression = binaries.iter().sum();
+        let taken = model.areas.iter().map(|area| vec![None; area.options.len()]).collect();
+        let mut programme =
+            Self { variables: ProblemVariables::new(), constraints: Vec::new(), taken, used: Vec::new() };
+        programme.lay(model);
+        for area in 0..model.areas.len() {
+            let sum: Expression = programme.taken[area].iter().flatten().sum();
             programme.constraints.push(constraint!(sum == 1));
         }
-        programme.count_kinds(model);
-        programme.part_neighbours(model);
         programme.share(model, goal);
-        match goal {
-            Goal::Best => {}
-            Goal::BestBut(choice) => {
-                let same: Expression = programme.taken.iter().zip(choice).map(|(own, at)| own[*at]).sum();
-                programme.constraints.push(constraint!(same <= choice.len() as f64 - 1.0));
-            }
-            Goal::LeastOf(_, least) => {
-                let value = programme.value(model);
-                programme.constraints.push(constraint!(value >= least));
-            }
+        if let Goal::BestBut(choice) = goal {
+            let same = programme.taken.iter().zip(choice).filter_map(|(own, at)| own[*at]);
+            let same: Expression = same.sum();
+            programme.constraints.push(constraint!(same <= choice.len() as f64 - 1.0));
         }
         programme
     }
 
-    /// At most so many kinds.
-    fn count_kinds(&mut self, model: &Model) {
-        let Some(most) = model.kinds.filter(|most| *most < model.areas.len()) else { return };
+    /// Pieces of at most so many kinds.
+    fn lay(&mut self, model: &Model) {
+        let counted = model.kinds.filter(|most| *most < model.areas.len());
         let mut kinds: BTreeMap<usize, Variable> = BTreeMap::new();
-        for (area, binaries) in model.areas.iter().zip(&self.taken) {
-            for (option, taken) in area.options.iter().zip(binaries) {
+        for piece in Pieces::of(model).all {
+            let taken = self.variables.add(variable().binary());
+            piece.places.iter().for_each(|(area, at)| self.taken[*area][*at] = Some(taken));
+            if counted.is_some() {
                 // a binary at one pulls it up, so it need not be a binary itself
                 let kind =
-                    *kinds.entry(option.kind).or_insert_with(|| self.variables.add(variable().min(0).max(1)));
-                self.constraints.push(constraint!(*taken <= kind));
+                    *kinds.entry(piece.kind).or_insert_with(|| self.variables.add(variable().min(0).max(1)));
+                self.constraints.push(constraint!(taken <= kind));
             }
         }
-        let all: Expression = kinds.values().sum();
-        self.constraints.push(constraint!(all <= most as f64));
-    }
-
-    /// What invades its neighbour stands only beside its own kind.
-    fn part_neighbours(&mut self, model: &Model) {
-        for pair in &model.pairs {
-            for (own, other) in [(pair.a, pair.b), (pair.b, pair.a)] {
-                for (option, taken) in model.areas[own].options.iter().zip(&self.taken[own]) {
-                    if !option.invades(pair.edged) {
-                        continue;
-                    }
-                    let beside = model.areas[other].options.iter().zip(&self.taken[other]);
-                    let alike: Expression =
-                        beside.filter(|(one, _)| one.kind == option.kind).map(|(_, taken)| *taken).sum();
-                    self.constraints.push(constraint!(*taken <= alike));
-                }
-            }
+        if let Some(most) = counted {
+            let all: Expression = kinds.values().sum();
+            self.constraints.push(constraint!(all <= most as f64));
         }
     }
 
     /// What is used of each resource, and no more than there is.
     fn share(&mut self, model: &Model, goal: Goal<'_>) {
         for (at, resource) in model.resources.iter().enumerate() {
-            let wanted = matches!(goal, Goal::LeastOf(own, _) if own == at);
-            if !wanted && resource.most.is_infinite() {
+            let wanted = matches!(goal, Goal::LeastOf(own) if own == at);
+            // what cannot bind is no row
+            if !wanted && model.most(at) <= resource.most {
                 self.used.push(Expression::default());
                 continue;
             }
@@ -261,7 +273,8 @@ impl Programme {
             let mut used = Expression::default();
             for (area, binaries) in model.areas.iter().zip(&self.taken) {
                 let options = area.options.iter().zip(binaries);
-                let rate: Expression = options.map(|(option, taken)| option.takes[at] * *taken).sum();
+                let taken = options.filter_map(|(option, taken)| taken.map(|taken| (option, taken)));
+                let rate: Expression = taken.map(|(option, taken)| option.takes[at] * taken).sum();
                 match area.zone.filter(|_| resource.zoned) {
                     Some(zone) => {
                         let most =
@@ -287,7 +300,9 @@ impl Programme {
         let mut value = Expression::default();
         for (area, binaries) in model.areas.iter().zip(&self.taken) {
             for (option, taken) in area.options.iter().zip(binaries) {
-                value += (option.value * area.size / size) * *taken;
+                if let Some(taken) = taken {
+                    value += (option.value * area.size / size) * *taken;
+                }
             }
         }
         value
@@ -296,7 +311,7 @@ impl Programme {
     /// What is sought, and whether it is to be high.
     fn objective(&self, model: &Model, goal: Goal<'_>) -> (Expression, bool) {
         match goal {
-            Goal::LeastOf(resource, _) => (self.used[resource].clone() * (1.0 / model.size()), false),
+            Goal::LeastOf(resource) => (self.used[resource].clone() * (1.0 / model.size()), false),
             Goal::Best | Goal::BestBut(_) => (self.value(model), true),
         }
     }

@@ -5,13 +5,14 @@ use comfy_table::CellAlignment;
 use super::header::{header, methods};
 use super::header::{overlay_mark, overlay_tag, species_mark};
 use super::layout::{Look, some_of, table_text};
-use crate::assess::{Assessment, Candidate, matters, side_by_side};
+use crate::assess::{Assessment, Candidate, matters};
 use crate::explain::{
     Caution, Detail, Direction, Explanation, Reason, awaited_names, explain, overlays_of_standing,
     trace_candidate, trace_site,
 };
 use crate::knowledge::rule::Rule;
 use crate::rank::Class;
+use crate::side_by_side::side_by_side;
 use crate::units::format_number;
 
 /// How much is shown.
