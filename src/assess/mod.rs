@@ -2,6 +2,7 @@
 
 mod candidate;
 mod changes;
+pub mod need_memory;
 pub mod reach;
 pub mod robust;
 #[cfg(test)]
@@ -11,7 +12,6 @@ pub mod trial;
 #[cfg(test)]
 pub mod trial_tests;
 
-
 use crate::diag::{Finding, Findings, Source};
 use crate::engine::facts::{Values, View};
 use crate::engine::formula::{Compute, ComputedFact};
@@ -19,7 +19,6 @@ use crate::engine::run::{Outcome, run_pair, run_site};
 use crate::knowledge::Knowledge;
 use crate::knowledge::species::Species;
 use crate::rank::{Class, Entry, Place, place, place_by, within};
-use crate::side_by_side::side_by_side;
 use crate::site::facts::{SiteFacts, SitePlausible, derive};
 use crate::site::file::{self, SiteFile};
 use crate::site::read_ahead::ReadAhead;
@@ -28,6 +27,7 @@ use crate::site::water_balance::{SpeciesMonths, WATER_BALANCE};
 use crate::site::{SiteBalance, SiteDays};
 use crate::units::UnitSystem;
 
+use crate::side_by_side::side_by_side;
 use reach::Reach;
 use robust::{Robustness, Shares};
 use trial::Trials;
@@ -228,6 +228,15 @@ impl<'k> Assessment<'k> {
         let robustness = self.robustness.as_ref()?;
         let at = self.candidates.iter().position(|own| own.species.id == candidate.species.id)?;
         Some((robustness.samples, (*robustness.shares.get(at)?)?))
+    }
+
+    /// The number of samples, where they tell who shares a place, and the share of them in which one
+    /// candidate stands before another.
+    pub fn share_before(&self, one: &Candidate<'_>, other: &Candidate<'_>) -> Option<(usize, f64)> {
+        let robustness = self.robustness.as_ref().filter(|own| own.tell_ties())?;
+        let at =
+            |one: &Candidate<'_>| self.candidates.iter().position(|own| own.species.id == one.species.id);
+        Some((robustness.samples, *robustness.before.get(at(other)?)?.get(at(one)?)?))
     }
 
     /// Takes in a species that the site file leaves out.

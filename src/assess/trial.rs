@@ -13,7 +13,7 @@ use crate::engine::positions::Positions;
 use crate::engine::run::{NeedOutcome, Outcome, Plausible, run_site, run_some};
 use crate::engine::value::Value;
 use crate::knowledge::vocabulary::{Change, Declaration, From};
-use crate::rank::{Level, NeedState, Standing};
+use crate::rank::{Level, NeedState};
 use crate::site::facts::{Derivation, SiteFacts, SitePlausible};
 use crate::site::{SiteBalance, SiteDays};
 
@@ -69,6 +69,7 @@ pub type TrialKey = Vec<(usize, u64)>;
 
 /// The site with its inputs changed.
 pub struct TriedSite<'a> {
+    key: TrialKey,
     facts: SiteFacts,
     values: Values,
     balance: OnceLock<SiteBalance<'a>>,
@@ -137,7 +138,7 @@ impl<'a, 'k> Trials<'a, 'k> {
         let mut values = facts.values();
         let knowledge = self.assessment.knowledge;
         run_site(knowledge, &mut values, &SitePlausible { knowledge, facts: &facts });
-        TriedSite { facts, values, balance: OnceLock::new() }
+        TriedSite { key: key(settings), facts, values, balance: OnceLock::new() }
     }
 
     /// What a candidate comes to with these settings, on the site that they make.
@@ -178,14 +179,33 @@ impl<'a, 'k> Trials<'a, 'k> {
         run_some(knowledge, &on.values, &traits, Values::new(), &plausible, &balance, Some(members))
     }
 
-    /// Where a candidate stands with these settings, on the site that they make.
-    pub fn standing(
-        &self,
-        candidate: &Candidate<'k>,
-        settings: &[Setting],
-        on: &TriedSite<'a>,
-    ) -> Standing<usize> {
-        super::candidate::standing(&self.see(candidate, settings, on).needs)
+    /// Some needs of a candidate, by position, on the site that settings make.
+    pub fn needs(&self, candidate: usize, needs: &[usize], on: &TriedSite<'a>) -> Vec<NeedState<usize>> {
+        if needs.is_empty() {
+            return Vec::new();
+        }
+        let knowledge = self.assessment.knowledge;
+        let mut members = Positions::default();
+        needs.iter().for_each(|need| members.add_all(&self.cones.needs[*need].members));
+        let outcome = self.run(&self.assessment.candidates[candidate], on, &members);
+        let purpose = super::candidate::purpose(&on.values, knowledge);
+        let state = |need: &usize| {
+            need_state(*need, &outcome.needs[*need], purpose, &self.assessment.site, knowledge)
+        };
+        needs.iter().map(state).collect()
+    }
+
+    /// For each need the settings of a tried site that it rests on there: where they are the same the need is,
+    /// whatever else was changed.
+    pub fn rested_on(&self, on: &TriedSite<'_>) -> Vec<TrialKey> {
+        let declared = &self.assessment.knowledge.vocabulary.site;
+        let reached = on.key.iter().map(|setting| (setting, reach(&on.facts, declared, setting.0)));
+        let reached: Vec<(&(usize, u64), Positions)> = reached.collect();
+        let rested = |cone: &Cone| -> TrialKey {
+            let rested = reached.iter().filter(|(_, reach)| reach.meets(&cone.site));
+            rested.map(|(setting, _)| **setting).collect()
+        };
+        self.cones.needs.iter().map(rested).collect()
     }
 
     /// Whether an obstacle that is a rule still stands on a site; only its own cone is run.

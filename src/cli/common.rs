@@ -117,6 +117,25 @@ enum Units {
     Us,
 }
 
+/// Samples drawn where nothing else is asked for: as few as tell who shares a place.
+const SAMPLES: u32 = 40;
+
+/// How many samples are drawn, for every command that names places.
+#[derive(clap::Args)]
+pub struct SampleOptions {
+    /// Draw so many samples of traits and site inside their stated spreads, which tell how firm the order is
+    /// and, from 40 on, who shares a place; 0 for none, the fastest
+    #[arg(long, value_name = "N", default_value_t = SAMPLES, value_parser = clap::value_parser!(u32).range(0..=100_000))]
+    samples: u32,
+}
+
+impl SampleOptions {
+    /// Draws them.
+    pub fn draw(&self, assessment: &mut Assessment<'_>) {
+        assessment.draw_samples(usize::try_from(self.samples).unwrap_or(usize::MAX));
+    }
+}
+
 /// Widest text by itself: longer lines are hard to read.
 const WIDEST: u16 = 110;
 

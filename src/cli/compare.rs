@@ -1,6 +1,6 @@
 //! `swardwright compare SITE SPECIES SPECIES…`
 
-use super::common::{AnswerOptions, KnowledgeOptions, Printed, assess_file};
+use super::common::{AnswerOptions, KnowledgeOptions, Printed, SampleOptions, assess_file};
 use swardwright::diag::{Finding, Findings};
 use swardwright::report::compare_text;
 use swardwright::unknown_species;
@@ -19,6 +19,8 @@ pub struct Args {
     /// Show the needs on which they are alike too
     #[arg(long)]
     all: bool,
+    #[command(flatten)]
+    samples: SampleOptions,
     #[command(flatten)]
     answer: AnswerOptions,
     #[command(flatten)]
@@ -53,6 +55,7 @@ pub fn run(args: &Args) -> Result<Printed, Findings> {
             assessment.add(species);
         }
     }
+    args.samples.draw(&mut assessment);
     let look = args.answer.look(&assessment);
     Ok(Printed { text: compare_text(&assessment, &ids, args.all, &look), warnings })
 }

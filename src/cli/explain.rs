@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use super::common::{AnswerOptions, KnowledgeOptions, Printed, assess_file};
+use super::common::{AnswerOptions, KnowledgeOptions, Printed, SampleOptions, assess_file};
 use swardwright::diag::Findings;
 use swardwright::report::{ExplainOptions, explain_text};
 use swardwright::unknown_species;
@@ -23,6 +23,8 @@ pub struct Args {
     /// Show temperature, light and water month by month
     #[arg(long)]
     months: bool,
+    #[command(flatten)]
+    samples: SampleOptions,
     #[command(flatten)]
     answer: AnswerOptions,
     #[command(flatten)]
@@ -47,6 +49,7 @@ pub fn run(args: &Args) -> Result<Printed, Findings> {
         // a species that the site file leaves out is explained all the same
         assessment.add(species);
     }
+    args.samples.draw(&mut assessment);
     let options = ExplainOptions { all: args.all, months: args.months };
     let look = args.answer.look(&assessment);
     let text = match assessment.candidate(&species.id) {

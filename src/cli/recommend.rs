@@ -1,6 +1,6 @@
 //! `swardwright recommend SITE`
 
-use super::common::{AnswerOptions, Format, KnowledgeOptions, Printed, assess_file};
+use super::common::{AnswerOptions, Format, KnowledgeOptions, Printed, SampleOptions, assess_file};
 use swardwright::diag::Findings;
 use swardwright::report::{Shown, recommend_json, recommend_text};
 
@@ -24,10 +24,8 @@ pub struct Args {
     /// Show every candidate and every reason
     #[arg(long)]
     all: bool,
-    /// Draw so many samples of traits and site inside their stated spreads, and tell how firm the order is
-    /// and, from 40 on, who shares a place
-    #[arg(long, value_name = "N", default_value_t = 0, value_parser = clap::value_parser!(u32).range(0..=100_000))]
-    samples: u32,
+    #[command(flatten)]
+    samples: SampleOptions,
     /// Refuse to answer with other knowledge: an edition ("0.2.0"), with its digest ("0.2.0 9f3c21ab"), or
     /// the file of an answer in JSON
     #[arg(long, value_name = "EDITION|FILE")]
@@ -44,7 +42,7 @@ pub fn run(args: &Args) -> Result<Printed, Findings> {
     if let Some(expected) = &args.expect_edition {
         super::expected::hold_against(expected, assessment.knowledge)?;
     }
-    assessment.draw_samples(usize::try_from(args.samples).unwrap_or(usize::MAX));
+    args.samples.draw(&mut assessment);
     let shown = Shown { top: usize::from(args.top), all: args.all };
     let text = match args.format {
         Format::Text => recommend_text(&assessment, shown, &args.answer.look(&assessment)),

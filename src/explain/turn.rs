@@ -1,9 +1,12 @@
 //! What would turn the order: what brings a species to first place, and how far each input of the site
 //! may move before the first choice falls, and to whom. Everything is shown by running again.
 
-use super::what_if::{Remedy, nearest_numbers, weight};
-use crate::assess::trial::{Setting, SiteLever, Trials, TriedSite, with};
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use super::what_if::{MOST_CHANGES, Remedy, nearest_numbers, weight};
 use crate::assess::Assessment;
+use crate::assess::need_memory::{NeedMemory, SiteKeys};
+use crate::assess::trial::{Setting, SiteLever, Trials, TriedSite, with};
 use crate::engine::value::Value;
 use crate::knowledge::vocabulary::{Change, From, Kind};
 use crate::rank::{Class, Entry, place};
@@ -11,9 +14,6 @@ use crate::side_by_side::side_by_side;
 use crate::site::SiteDays;
 use crate::units::UnitSystem;
 
-/// Inputs changed at once to bring a species to first place. (A third would take a thousand times as
-/// long: every other species moves with the site.)
-pub const MOST_CHANGES: usize = 2;
 /// Settings of a number tried on either side of the present one, closer together near it.
 const STEPS: i32 = 24;
 /// Halvings of a stretch between two settings.
@@ -26,7 +26,7 @@ pub enum ToFirst {
     First,
     /// The smallest sets that bring it there, the easiest first.
     Remedies(Vec<Remedy>),
-    /// No two changes do.
+    /// No [`MOST_CHANGES`] changes do.
     None,
 }
 
@@ -56,21 +56,41 @@ pub struct Turns {
 struct Order<'o, 'a, 'k> {
     assessment: &'o Assessment<'k>,
     trials: &'o Trials<'a, 'k>,
+    memory: NeedMemory,
+    /// Who was before the one asked for the last time; whoever it is, the answer is the same.
+    rival: AtomicUsize,
 }
 
-impl<'a> Order<'_, 'a, '_> {
-    fn entry(&self, at: usize, settings: &[Setting], on: &TriedSite<'a>) -> Entry<usize> {
-        let standing = self.trials.standing(&self.assessment.candidates[at], settings, on);
+/// A tried site, with what each need rests on there.
+struct Tried<'a> {
+    site: TriedSite<'a>,
+    keys: SiteKeys,
+}
+
+impl<'o, 'a, 'k> Order<'o, 'a, 'k> {
+    fn new(assessment: &'o Assessment<'k>, trials: &'o Trials<'a, 'k>) -> Self {
+        let memory = NeedMemory::new(assessment.knowledge.needs.all.len());
+        Self { assessment, trials, memory, rival: AtomicUsize::new(0) }
+    }
+
+    fn site(&self, settings: &[Setting]) -> Tried<'a> {
+        let site = self.trials.site_anew(settings);
+        let keys = SiteKeys::of(self.trials, &site);
+        Tried { site, keys }
+    }
+
+    fn entry(&self, at: usize, on: &Tried<'a>) -> Entry<usize> {
+        let standing = self.memory.standing(self.trials, at, &on.site, &on.keys);
         Entry { id: at, class: standing.class, index: standing.index }
     }
 
     /// Who stands first, and the place of one candidate; `None` where it is refused. Positions are
     /// those of the candidates, and ids break what is equal to the last digit.
-    fn on(&self, settings: &[Setting], one: usize, on: &TriedSite<'a>) -> (usize, Option<usize>) {
+    fn on(&self, one: usize, on: &Tried<'a>) -> (usize, Option<usize>) {
         let candidates = &self.assessment.candidates;
         let entries: Vec<Entry<&str>> = (0..candidates.len())
             .map(|at| {
-                let Entry { class, index, .. } = self.entry(at, settings, on);
+                let Entry { class, index, .. } = self.entry(at, on);
                 Entry { id: candidates[at].species.id.as_str(), class, index }
             })
             .collect();
@@ -85,14 +105,23 @@ impl<'a> Order<'_, 'a, '_> {
 
     /// Whether a candidate stands first, or shares the place.
     fn leads(&self, settings: &[Setting], one: usize) -> bool {
-        let on = self.trials.site_anew(settings);
+        let on = self.site(settings);
         let tie_within = self.assessment.knowledge.needs.tie_within;
-        // whoever does not reach the first of today cannot lead, and that is soon seen
-        let (own, first) = (self.entry(one, settings, &on), self.entry(0, settings, &on));
-        if own.class == Class::N || (first.class != Class::N && own.index + tie_within + 1e-6 < first.index) {
+        let own = self.entry(one, &on);
+        if own.class == Class::N {
             return false;
         }
-        self.on(settings, one, &on).1 == Some(1)
+        // whoever does not reach the first of today, or the one before it the last time, cannot lead
+        let beats = |rival: usize| {
+            let rival = self.entry(rival, &on);
+            rival.class != Class::N && own.index + tie_within + 1e-6 < rival.index
+        };
+        if beats(self.rival.load(Ordering::Relaxed)) || beats(0) {
+            return false;
+        }
+        let (first, place) = self.on(one, &on);
+        self.rival.store(first, Ordering::Relaxed);
+        place == Some(1)
     }
 }
 
@@ -100,44 +129,29 @@ impl<'a> Order<'_, 'a, '_> {
 pub fn to_first(assessment: &Assessment<'_>, id: &str, units: UnitSystem) -> ToFirst {
     let days = assessment.weather.as_ref().map(SiteDays::new);
     let trials = Trials::new(assessment, days.as_ref());
-    let order = Order { assessment, trials: &trials };
+    let order = Order::new(assessment, &trials);
     let Some(one) = assessment.candidates.iter().position(|own| own.species.id == id) else {
         return ToFirst::None;
     };
     if assessment.candidates[one].rank == 1 && assessment.candidates[one].standing.class != Class::N {
         return ToFirst::First;
     }
-    let single = |lever: &SiteLever| -> Vec<Vec<Setting>> {
-        let set = |value: &Value| vec![Setting { fact: lever.fact, value: value.clone() }];
-        lever.settings.iter().map(set).collect()
-    };
-    let first_that_leads =
-        |sets: &[Vec<Setting>]| sets.iter().position(|set| order.leads(set, one)).map(|at| sets[at].clone());
-    let alone: Vec<Option<Vec<Setting>>> =
-        side_by_side(&trials.levers, |lever| first_that_leads(&single(lever)));
-    let helps_alone = |at: usize| alone[at].is_some();
-    let pairs: Vec<(usize, usize)> = (0..trials.levers.len())
-        .flat_map(|at| (at + 1..trials.levers.len()).map(move |other| (at, other)))
-        .filter(|(at, other)| !helps_alone(*at) && !helps_alone(*other))
-        .collect();
-    let together: Vec<Option<Vec<Setting>>> = side_by_side(&pairs, |(at, other)| {
-        let (near, far) = (&trials.levers[*at], &trials.levers[*other]);
-        let mut sets: Vec<(usize, Vec<Setting>)> = Vec::new();
-        for (steps, first) in single(near).into_iter().enumerate() {
-            for (more, value) in far.settings.iter().enumerate() {
-                let second = Setting { fact: far.fact, value: value.clone() };
-                sets.push((steps + more, with(&first, second)));
-            }
-        }
-        sets.sort_by_key(|(steps, _)| *steps);
-        first_that_leads(&sets.into_iter().map(|(_, set)| set).collect::<Vec<_>>())
-    });
+    let mut found: Vec<(Vec<usize>, Vec<Setting>)> = Vec::new();
+    for changes in 1..=MOST_CHANGES {
+        // what holds a set that is enough already is no smallest one
+        let sets: Vec<Vec<usize>> = choose(trials.levers.len(), changes)
+            .into_iter()
+            .filter(|set| !found.iter().any(|(enough, _)| enough.iter().all(|at| set.contains(at))))
+            .collect();
+        let lead = side_by_side(&sets, |set| {
+            settings_of(set, &trials.levers).into_iter().find(|settings| order.leads(settings, one))
+        });
+        found.extend(sets.into_iter().zip(lead).filter_map(|(set, lead)| Some((set, lead?))));
+    }
     let lever = |fact: usize| trials.levers.iter().find(|lever| lever.fact == fact);
-    let mut remedies: Vec<Remedy> = alone
+    let mut remedies: Vec<Remedy> = found
         .into_iter()
-        .chain(together)
-        .flatten()
-        .map(|settings| {
+        .map(|(_, settings)| {
             let settings =
                 nearest_numbers(settings, assessment, &trials, units, &|settings| order.leads(settings, one));
             let efforts = settings.iter().filter_map(|one| Some(lever(one.fact)?.effort));
@@ -152,12 +166,39 @@ pub fn to_first(assessment: &Assessment<'_>, id: &str, units: UnitSystem) -> ToF
     if remedies.is_empty() { ToFirst::None } else { ToFirst::Remedies(remedies) }
 }
 
+/// Every choice of so many of the first few numbers, in order.
+fn choose(among: usize, many: usize) -> Vec<Vec<usize>> {
+    (0..many).fold(vec![Vec::new()], |chosen, _| {
+        let longer = |own: Vec<usize>| {
+            let next = own.last().map_or(0, |last| last + 1);
+            (next..among).map(move |one| [&own[..], &[one]].concat())
+        };
+        chosen.into_iter().flat_map(longer).collect()
+    })
+}
+
+/// Every setting of some levers together, the nearest to the present ones first.
+fn settings_of(set: &[usize], levers: &[SiteLever]) -> Vec<Vec<Setting>> {
+    let mut all: Vec<(usize, Vec<Setting>)> = vec![(0, Vec::new())];
+    for at in set {
+        let SiteLever { fact, settings, .. } = &levers[*at];
+        let with_each = |(steps, own): (usize, Vec<Setting>)| {
+            settings.iter().enumerate().map(move |(more, value)| {
+                (steps + more, with(&own, Setting { fact: *fact, value: value.clone() }))
+            })
+        };
+        all = all.into_iter().flat_map(with_each).collect();
+    }
+    all.sort_by_key(|(steps, _)| *steps);
+    all.into_iter().map(|(_, settings)| settings).collect()
+}
+
 /// How far each input that the site file states may move before the first choice falls. Inputs that
 /// make the climate are left alone: a warmer place is another place.
 pub fn turns(assessment: &Assessment<'_>, units: UnitSystem) -> Turns {
     let days = assessment.weather.as_ref().map(SiteDays::new);
     let trials = Trials::new(assessment, days.as_ref());
-    let order = Order { assessment, trials: &trials };
+    let order = Order::new(assessment, &trials);
     if assessment.candidates.first().is_none_or(|first| first.standing.class == Class::N) {
         return Turns::default();
     }
@@ -177,8 +218,7 @@ pub fn turns(assessment: &Assessment<'_>, units: UnitSystem) -> Turns {
         .collect();
     let falls = |fact: usize, value: Value| -> Option<(Setting, usize, Option<usize>)> {
         let setting = Setting { fact, value };
-        let on = trials.site_anew(std::slice::from_ref(&setting));
-        let (first, place) = order.on(std::slice::from_ref(&setting), 0, &on);
+        let (first, place) = order.on(0, &order.site(std::slice::from_ref(&setting)));
         (place != Some(1)).then_some((setting, first, place))
     };
     let found: Vec<(bool, Vec<Turn>)> = side_by_side(&facts, |fact| {
@@ -249,4 +289,52 @@ pub fn turns(assessment: &Assessment<'_>, units: UnitSystem) -> Turns {
         all.turns.extend(turns);
     }
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::assess::assess_site;
+    use crate::assess::trial_tests::{changed, knowledge, sites};
+
+    /// Needs that are remembered are those of running all again, whatever was tried before.
+    #[test]
+    fn the_order_on_changed_sites_is_that_of_assessing_them_whole() {
+        let knowledge = knowledge();
+        let mut tried = 0;
+        for (name, site) in sites(&knowledge).into_iter().step_by(4) {
+            let base = assess_site(site.clone(), &knowledge).unwrap();
+            let days = base.weather.as_ref().map(SiteDays::new);
+            let trials = Trials::new(&base, days.as_ref());
+            let order = Order::new(&base, &trials);
+            let sets = choose(trials.levers.len(), 3).into_iter().enumerate();
+            let tried_of = |(turn, set): (usize, Vec<usize>)| {
+                let all = settings_of(&set, &trials.levers);
+                all[turn * 7 % all.len()].clone()
+            };
+            // what the file states may be moved too, though nobody could change it
+            let stated = (0..site.values.len()).filter_map(|fact| {
+                let (Value::Number(now), _) = site.values[fact].as_ref()? else { return None };
+                let alone = |value| vec![Setting { fact, value: Value::Number(value) }];
+                (!trials.makes_climate(fact)).then(|| [alone(now * 0.9), alone(now * 0.8)])
+            });
+            let sets = sets.step_by(trials.levers.len() + 1).map(tried_of).chain(stated.flatten());
+            for settings in &sets.collect::<Vec<_>>() {
+                let on = order.site(settings);
+                let whole = assess_site(changed(&site, settings), &knowledge).unwrap();
+                for (at, own) in base.candidates.iter().enumerate() {
+                    let (found, wanted) = (order.entry(at, &on), whole.candidate(&own.species.id).unwrap());
+                    let wanted = (wanted.standing.class, wanted.standing.index);
+                    assert_eq!(
+                        (found.class, found.index),
+                        wanted,
+                        "{name}: {}, {settings:?}",
+                        own.species.id
+                    );
+                }
+                tried += 1;
+            }
+        }
+        assert!(tried > 50, "{tried}");
+    }
 }

@@ -1,12 +1,16 @@
 //! Every change that is proposed, run again on the whole site; and the smallest against brute force.
 
+use std::cmp::Reverse;
+use std::collections::BTreeMap;
+
 use super::turn::{ToFirst, to_first, turns};
 use super::what_if::{WhatIf, next_class, what_if};
-use crate::assess::assess_site;
 use crate::assess::trial::{Setting, Trials};
 use crate::assess::trial_tests::{changed, knowledge, sites};
+use crate::assess::{Candidate, assess_site};
 use crate::engine::value::Value;
 use crate::rank::Class;
+use crate::side_by_side::side_by_side;
 use crate::site::SiteDays;
 use crate::units::UnitSystem;
 
@@ -125,6 +129,80 @@ fn what_brings_a_species_to_first_place_does_and_nothing_less_of_it() {
     }
     println!("{told} ways to first place run again; {none} species have none");
     assert!(told >= 6 && none >= 3, "{told} {none}");
+}
+
+fn id_of(candidate: &Candidate<'_>) -> String {
+    candidate.species.id.clone()
+}
+
+/// All sets of up to three changes, each run again on the whole site, on sites where all but a few inputs are
+/// out of play: the smallest that bring a species to first place are those that are told.
+#[test]
+fn the_smallest_ways_to_first_place_are_those_of_brute_force() {
+    let knowledge = knowledge();
+    let (mut ways, mut of_three, mut none) = (0, 0, 0);
+    for (name, mut site) in sites(&knowledge).into_iter().skip(2).step_by(12) {
+        let whole = assess_site(site.clone(), &knowledge).unwrap();
+        let days = whole.weather.as_ref().map(SiteDays::new);
+        let ids: Vec<String> = whole.candidates.iter().skip(1).step_by(4).take(8).map(id_of).collect();
+        // the inputs that take part in most ways, the rest out of play, so that all sets together can be run
+        let mut parts: BTreeMap<usize, usize> = BTreeMap::new();
+        for id in &ids {
+            if let ToFirst::Remedies(remedies) = to_first(&whole, id, UnitSystem::Si) {
+                let facts = remedies.iter().flat_map(|remedy| remedy.settings.iter().map(|one| one.fact));
+                facts.for_each(|fact| *parts.entry(fact).or_default() += 1);
+            }
+        }
+        let mut levers = Trials::new(&whole, days.as_ref()).levers;
+        levers.sort_by_key(|lever| (Reverse(parts.get(&lever.fact).copied()), lever.settings.len()));
+        site.fixed.extend(levers.iter().skip(4).map(|lever| lever.fact));
+        let base = assess_site(site.clone(), &knowledge).unwrap();
+        let levers = Trials::new(&base, days.as_ref()).levers;
+        let mut sets: Vec<Vec<Setting>> = vec![Vec::new()];
+        for lever in &levers {
+            let with_each = |own: &Vec<Setting>| -> Vec<Vec<Setting>> {
+                let set = |value: &Value| Setting { fact: lever.fact, value: value.clone() };
+                lever.settings.iter().map(|value| [&own[..], &[set(value)]].concat()).collect()
+            };
+            let longer: Vec<Vec<Setting>> = sets.iter().flat_map(with_each).collect();
+            sets.extend(longer);
+        }
+        sets.retain(|set| (1..=3).contains(&set.len()));
+        // who leads on each, all species at once
+        let leaders: Vec<Vec<String>> = side_by_side(&sets, |set| {
+            let whole = assess_site(changed(&site, set), &knowledge).unwrap();
+            let leads = whole.candidates.iter().filter(|own| own.rank == 1 && own.standing.class != Class::N);
+            leads.map(|own| own.species.id.clone()).collect()
+        });
+        for id in ids.iter().filter(|id| base.candidate(id).unwrap().rank > 1) {
+            let mut wanted: Vec<Vec<usize>> = Vec::new();
+            for changes in 1..=3 {
+                for (set, leaders) in sets.iter().zip(&leaders).filter(|(set, _)| set.len() == changes) {
+                    let facts: Vec<usize> = set.iter().map(|one| one.fact).collect();
+                    let smaller =
+                        |own: &Vec<usize>| own.iter().all(|fact| facts.contains(fact)) && *own != facts;
+                    if leaders.contains(id) && !wanted.contains(&facts) && !wanted.iter().any(smaller) {
+                        wanted.push(facts);
+                    }
+                }
+            }
+            let mut found: Vec<Vec<usize>> = match to_first(&base, id, UnitSystem::Si) {
+                ToFirst::Remedies(remedies) => remedies
+                    .iter()
+                    .map(|remedy| remedy.settings.iter().map(|one| one.fact).collect())
+                    .collect(),
+                _ => Vec::new(),
+            };
+            found.sort();
+            wanted.sort();
+            assert_eq!(found, wanted, "{name}, {id}");
+            ways += wanted.len();
+            of_three += wanted.iter().filter(|set| set.len() == 3).count();
+            none += usize::from(wanted.is_empty());
+        }
+    }
+    println!("{ways} smallest ways to first place, {of_three} of three changes; {none} species have none");
+    assert!(ways > 5 && none > 5, "{ways} {none}");
 }
 
 #[test]

@@ -80,6 +80,19 @@ fn side_by_side(assessment: &Assessment<'_>, chosen: &[&Candidate<'_>], all: boo
     text
 }
 
+/// That two share a place, and from what it is told.
+fn tied(assessment: &Assessment<'_>, better: &Candidate<'_>, worse: &Candidate<'_>) -> String {
+    let (first, second) = (better.species.name(), worse.species.name());
+    match assessment.share_before(worse, better) {
+        Some((samples, share)) => format!(
+            "{first} and {second} share a place: {second} stands before {first} in {:.0}% of {samples} samples \
+             inside the stated spreads.",
+            share * 100.0
+        ),
+        None => format!("{first} and {second} share a place: nothing known decides between them."),
+    }
+}
+
 /// What decides between a species and the one behind it.
 fn between(
     assessment: &Assessment<'_>,
@@ -91,7 +104,7 @@ fn between(
     let (first, second) = (better.species.name(), worse.species.name());
     let mut text = String::new();
     let verdict = match why_not(assessment, worse, better) {
-        WhyNot::Tied => format!("{first} and {second} share a place: nothing known decides between them."),
+        WhyNot::Tied => tied(assessment, better, worse),
         WhyNot::Ahead => format!("{second} stands before {first}."),
         WhyNot::Refused(_) if better.standing.class == worse.standing.class => {
             format!(

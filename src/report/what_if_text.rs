@@ -5,7 +5,7 @@ use super::layout::Look;
 use super::recommend_text::place_label;
 use crate::assess::trial::{Obstacle, Setting};
 use crate::assess::{Assessment, Candidate};
-use crate::explain::turn::{self, ToFirst, Turn, to_first, turns};
+use crate::explain::turn::{ToFirst, Turn, to_first, turns};
 use crate::explain::what_if::{MOST_CHANGES, Remedy, WhatIf, next_class, what_if};
 use crate::knowledge::vocabulary::Change;
 
@@ -67,9 +67,9 @@ pub fn change_text(assessment: &Assessment<'_>, candidate: &Candidate<'_>, all: 
         }
         ToFirst::None => {
             text.push_str("What would bring it to first place\n");
-            let most = turn::MOST_CHANGES;
             let words = format!(
-                "No {most} changes within the client's reach do; every setting of every two was run."
+                "No {MOST_CHANGES} changes within the client's reach do; every setting of every \
+                 {MOST_CHANGES} was run."
             );
             text.push_str(&look.paragraph(2, &words));
         }

@@ -37,11 +37,14 @@ fn main() {
         vec![("loading alone".into(), of(&["knowledge", "show", "buffalograss"]))];
     for (name, path) in [("few facts, nearest place", &near), ("months", &months), ("season's cap", &capped)]
     {
-        timed.push((name.into(), of(&["recommend", text(path)])));
+        timed.push((name.into(), of(&["recommend", text(path), "--samples", "0"])));
+        timed.push((format!("{name}, 40 samples"), of(&["recommend", text(path)])));
     }
-    timed.push(("station of 30 years".into(), of(&["recommend", text(&thirty)])));
-    timed.push(("station of 120 years".into(), of(&["recommend", text(&century)])));
-    timed.push(("every reason (--all)".into(), of(&["recommend", text(&months), "--all"])));
+    for (name, path) in [("station of 30 years", &thirty), ("station of 120 years", &century)] {
+        timed.push((name.into(), of(&["recommend", text(path), "--samples", "0"])));
+        timed.push((format!("{name}, 40 samples"), of(&["recommend", text(path)])));
+    }
+    timed.push(("every reason (--all)".into(), of(&["recommend", text(&months), "--all", "--samples", "0"])));
     timed.push(("explain".into(), of(&["explain", text(&months), "buffalograss"])));
     timed.push(("1000 samples".into(), of(&["recommend", text(&months), "--samples", "1000"])));
     timed.push(("knowledge check".into(), of(&["knowledge", "check", "--knowledge", "knowledge"])));
@@ -55,7 +58,7 @@ fn main() {
         timed.push((name.into(), of(&["property", text(&path)])));
     }
     for (name, path) in scenarios() {
-        timed.push((format!("scenario {name}"), of(&["recommend", text(&path)])));
+        timed.push((format!("scenario {name}"), of(&["recommend", text(&path), "--samples", "0"])));
     }
     print!("{}", table(&timed));
 }

@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use super::support::{folders, root, run};
+use super::support::{folders, root, run, run_as_typed};
 
 fn answer(args: &[&str]) -> Value {
     let run = run(args);
@@ -38,6 +38,38 @@ fn shares_add_up_and_come_again() {
         shaky += usize::from(most < 0.6);
     }
     assert!(firm > 0 && shaky > 0, "{firm} firm and {shaky} shaky answers: samples must tell them apart");
+}
+
+/// Without a word on samples as many are drawn as tell who shares a place, in every command that names places.
+#[test]
+fn samples_are_drawn_unless_none_are_asked_for() {
+    let site = "scenarios/hot-dry-lawn/site.toml";
+    let typed = |args: &[&str]| {
+        let run = run_as_typed(&root(), args, b"");
+        assert_eq!(run.code, 0, "{}", run.err);
+        run.out
+    };
+    let told: Value = serde_json::from_str(&typed(&["recommend", site, "--format", "json"])).unwrap();
+    assert_eq!(told["ties"]["from"], "samples");
+    let ranking = told["ranking"].as_array().unwrap();
+    assert!(ranking[0]["robustness"]["first"].as_f64().unwrap() > 0.0);
+    let text = typed(&["recommend", site]);
+    assert!(text.contains("of 40 samples"), "{text}");
+    // the place in the other commands is the one of the answer
+    let place = |at: usize| {
+        let tied = !ranking[at]["tied_with"].as_array().unwrap().is_empty();
+        format!("{}{}", ranking[at]["rank"], if tied { "=" } else { "" })
+    };
+    let species: Vec<&str> = ranking.iter().take(8).map(|one| one["species"].as_str().unwrap()).collect();
+    let compared = typed(&[&["compare", site, "--width", "300"][..], &species].concat());
+    let row = compared.lines().find(|line| line.trim_start().starts_with("place")).unwrap();
+    let places: Vec<String> = row.split_whitespace().skip(1).map(str::to_owned).collect();
+    assert_eq!(places, (0..8).map(place).collect::<Vec<_>>());
+    assert!(places.iter().any(|place| place.ends_with('=')), "no tie among {places:?}");
+    for (at, species) in species.iter().enumerate().step_by(3) {
+        let explained = typed(&["explain", site, species]);
+        assert!(explained.contains(&format!("place {}", place(at))), "{species}: {explained}");
+    }
 }
 
 /// Without samples nothing is claimed of how firm an answer is.

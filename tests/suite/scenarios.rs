@@ -4,7 +4,7 @@ use std::fs;
 
 use serde_json::Value;
 
-use super::support::{edition_masked, folders, golden, root, run};
+use super::support::{edition_masked, folders, golden, root, run, run_as_typed};
 
 /// Place of a class, the best first. By place and not by letter, since N stands before S in the
 /// alphabet and would pass every claim.
@@ -151,7 +151,8 @@ fn the_claims_of_every_scenario_hold() {
 fn the_reports_are_the_ones_kept() {
     let mut wrong = Vec::new();
     for name in folders(&root().join("scenarios")) {
-        let run = run(&["recommend", &format!("scenarios/{name}/site.toml"), "--width", "80"]);
+        let args = ["recommend", &format!("scenarios/{name}/site.toml"), "--width", "80"];
+        let run = run_as_typed(&root(), &args, b"");
         let masked = edition_masked(&run.out);
         wrong.extend(golden(&root().join("scenarios").join(&name).join("report.txt"), &masked));
     }

@@ -24,8 +24,20 @@ pub fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
 }
 
-/// Runs the program in a folder, without colour, with this standard input.
+/// Commands that draw samples unless told otherwise.
+const SAMPLING: [&str; 3] = ["recommend", "explain", "compare"];
+
+/// Runs the program in a folder, without colour, with this standard input; without samples where the arguments
+/// do not ask for them, since they take most of the time of a run.
 pub fn run_in(folder: &Path, args: &[&str], input: &[u8]) -> Run {
+    let draws = args.first().is_some_and(|command| SAMPLING.contains(command));
+    let asked = args.iter().any(|arg| arg.starts_with("--samples"));
+    let none: &[&str] = if draws && !asked { &["--samples", "0"] } else { &[] };
+    run_as_typed(folder, &[args, none].concat(), input)
+}
+
+/// The same with the arguments as they are.
+pub fn run_as_typed(folder: &Path, args: &[&str], input: &[u8]) -> Run {
     run_command(Command::new(env!("CARGO_BIN_EXE_swardwright")).env("NO_COLOR", "1"), folder, args, input)
 }
 
