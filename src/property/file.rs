@@ -330,8 +330,15 @@ fn pairs(drafts: &[Draft<'_>], names: &[&str], findings: &mut Findings) -> Vec<N
                 }
                 let edged = key == "edged";
                 let (a, b) = (own.min(other), own.max(other));
-                match pairs.iter_mut().find(|pair| (pair.a, pair.b) == (a, b)) {
-                    Some(pair) => pair.edged |= edged,
+                match pairs.iter().find(|pair| (pair.a, pair.b) == (a, b)) {
+                    Some(pair) if pair.edged == edged => {}
+                    Some(_) => {
+                        let message =
+                            format!("`{}` and `{name}` are said to be beside and edged", names[own]);
+                        let finding = Finding::error("beside-and-edged", place, message);
+                        findings
+                            .push(finding.help("keep `edged` where an edge stops runners, else `beside`"));
+                    }
                     None => pairs.push(Neighbours { a, b, edged }),
                 }
             }

@@ -139,9 +139,44 @@ fn near_the_top(
         if all || reach <= least {
             return Ok(best);
         }
+        if best.is_none() && depth <= FIRST_DEPTH && least == f64::NEG_INFINITY {
+            match kept_at_all(model)? {
+                Kept::Not => return Ok(None),
+                Kept::By(choice) => best = goal.allows(&choice).then_some(choice),
+                Kept::NotAsked => {}
+            }
+        }
         // where something was found, or asked for, all that may pass it is looked at next
         let sure = best.is_some() || least.is_finite();
         depth = if sure { f64::INFINITY } else { depth * DEEPER };
+    }
+}
+
+/// Whether the limits can be kept at all.
+enum Kept {
+    Not,
+    By(Choice),
+    /// Nothing is limited but kinds and neighbours.
+    NotAsked,
+}
+
+/// Looks for the choice that takes least of the scarcest resource: where there is not even enough for that one, a
+/// search for the best would go on for long before it found nothing.
+fn kept_at_all(model: &Model) -> Result<Kept, Undecided> {
+    let limited = (0..model.resources.len()).filter(|at| model.resources[*at].most.is_finite());
+    let scarcity = |at: usize| model.least(at) / model.resources[at].most;
+    let Some(scarcest) = limited.reduce(|a, b| if scarcity(b) > scarcity(a) { b } else { a }) else {
+        return Ok(Kept::NotAsked);
+    };
+    let mut free = model.clone();
+    free.resources[scarcest].most = f64::INFINITY;
+    let least = solve_whole(&free, Goal::LeastOf(scarcest), f64::NEG_INFINITY)?;
+    Ok(least.filter(|choice| model.keeps(choice)).map_or(Kept::Not, Kept::By))
+}
+
+impl Goal<'_> {
+    fn allows(self, choice: &[usize]) -> bool {
+        !matches!(self, Goal::BestBut(other) if other == choice)
     }
 }
 
