@@ -1,6 +1,6 @@
 //! `swardwright change SITE [SPECIES]`
 
-use super::common::{AnswerOptions, KnowledgeOptions, Printed, assess_file};
+use super::common::{AnswerOptions, KnowledgeOptions, Printed, SampleOptions, assess_file};
 use swardwright::diag::Findings;
 use swardwright::report::{change_text, turns_text};
 use swardwright::unknown_species;
@@ -18,6 +18,8 @@ pub struct Args {
     /// Show every set of changes
     #[arg(long)]
     all: bool,
+    #[command(flatten)]
+    samples: SampleOptions,
     #[command(flatten)]
     answer: AnswerOptions,
     #[command(flatten)]
@@ -39,6 +41,7 @@ pub fn run(args: &Args) -> Result<Printed, Findings> {
         // a species that the site file leaves out may be asked for all the same
         assessment.add(species);
     }
+    args.samples.draw(&mut assessment);
     let text = match assessment.candidate(&species.id) {
         Some(candidate) => change_text(&assessment, candidate, args.all, &look),
         None => String::new(),

@@ -16,6 +16,10 @@ use crate::units::UnitSystem;
 
 /// Settings of a number tried on either side of the present one, closer together near it.
 const STEPS: i32 = 24;
+/// Parts of a stretch between two settings of a number that is changed alone.
+const PARTS: usize = 8;
+/// Index points that are lost in adding.
+const ROUNDING: f64 = 1e-6;
 /// Halvings of a stretch between two settings.
 const HALVINGS: usize = 30;
 
@@ -37,8 +41,8 @@ pub struct Turn {
     pub at: Setting,
     /// Whether that is more of it than now; `None` where the input has no more and less.
     pub upward: Option<bool>,
-    /// Id of the species that stands first then.
-    pub first_then: String,
+    /// Id of the species that stands first then; `None` where nothing is suited any more.
+    pub first_then: Option<String>,
     /// The place of the first choice then; `None` where it is refused.
     pub place_then: Option<usize>,
 }
@@ -86,7 +90,7 @@ impl<'o, 'a, 'k> Order<'o, 'a, 'k> {
 
     /// Who stands first, and the place of one candidate; `None` where it is refused. Positions are
     /// those of the candidates, and ids break what is equal to the last digit.
-    fn on(&self, one: usize, on: &Tried<'a>) -> (usize, Option<usize>) {
+    fn on(&self, one: usize, on: &Tried<'a>) -> (Option<usize>, Option<usize>) {
         let candidates = &self.assessment.candidates;
         let entries: Vec<Entry<&str>> = (0..candidates.len())
             .map(|at| {
@@ -97,30 +101,33 @@ impl<'o, 'a, 'k> Order<'o, 'a, 'k> {
         let refused = entries[one].class == Class::N;
         let own_id = entries[one].id;
         let places = place(&entries, self.assessment.knowledge.needs.tie_within);
-        let first = places.first().map_or("", |place| place.id);
+        let first = places.first().map(|place| place.id);
         let own = places.iter().find(|place| place.id == own_id).map(|place| place.rank);
-        let first = candidates.iter().position(|own| own.species.id == first).unwrap_or(0);
+        let suited = |at: &usize| entries[*at].class != Class::N;
+        let first = candidates.iter().position(|own| Some(own.species.id.as_str()) == first).filter(suited);
         (first, own.filter(|_| !refused))
     }
 
-    /// Whether a candidate stands first, or shares the place.
+    /// Whether a candidate stands first, or shares the place, and no lower than now.
     fn leads(&self, settings: &[Setting], one: usize) -> bool {
         let on = self.site(settings);
         let tie_within = self.assessment.knowledge.needs.tie_within;
         let own = self.entry(one, &on);
-        if own.class == Class::N {
+        // that others fall behind it is no lift where it falls itself
+        let now = &self.assessment.candidates[one].standing;
+        if own.class == Class::N || own.class > now.class || own.index < now.index - ROUNDING {
             return false;
         }
         // whoever does not reach the first of today, or the one before it the last time, cannot lead
         let beats = |rival: usize| {
             let rival = self.entry(rival, &on);
-            rival.class != Class::N && own.index + tie_within + 1e-6 < rival.index
+            rival.class != Class::N && own.index + tie_within + ROUNDING < rival.index
         };
         if beats(self.rival.load(Ordering::Relaxed)) || beats(0) {
             return false;
         }
         let (first, place) = self.on(one, &on);
-        self.rival.store(first, Ordering::Relaxed);
+        self.rival.store(first.unwrap_or_default(), Ordering::Relaxed);
         place == Some(1)
     }
 }
@@ -136,15 +143,17 @@ pub fn to_first(assessment: &Assessment<'_>, id: &str, units: UnitSystem) -> ToF
     if assessment.candidates[one].rank == 1 && assessment.candidates[one].standing.class != Class::N {
         return ToFirst::First;
     }
+    let fine: Vec<SiteLever> = trials.levers.iter().map(|lever| in_parts(lever, assessment)).collect();
     let mut found: Vec<(Vec<usize>, Vec<Setting>)> = Vec::new();
     for changes in 1..=MOST_CHANGES {
+        let levers = if changes == 1 { &fine } else { &trials.levers };
         // what holds a set that is enough already is no smallest one
         let sets: Vec<Vec<usize>> = choose(trials.levers.len(), changes)
             .into_iter()
             .filter(|set| !found.iter().any(|(enough, _)| enough.iter().all(|at| set.contains(at))))
             .collect();
         let lead = side_by_side(&sets, |set| {
-            settings_of(set, &trials.levers).into_iter().find(|settings| order.leads(settings, one))
+            settings_of(set, levers).into_iter().find(|settings| order.leads(settings, one))
         });
         found.extend(sets.into_iter().zip(lead).filter_map(|(set, lead)| Some((set, lead?))));
     }
@@ -164,6 +173,25 @@ pub fn to_first(assessment: &Assessment<'_>, id: &str, units: UnitSystem) -> ToF
         (work, remedy.settings.len(), remedy.settings.iter().map(|one| one.fact).collect::<Vec<_>>())
     });
     if remedies.is_empty() { ToFirst::None } else { ToFirst::Remedies(remedies) }
+}
+
+/// A lever with more settings of a number, between those that it has: a stretch that serves may be narrow.
+pub fn in_parts(lever: &SiteLever, assessment: &Assessment<'_>) -> SiteLever {
+    let now = assessment.site.values[lever.fact].as_ref().and_then(|(now, _)| now.as_number());
+    let settings = lever.settings.iter().filter_map(Value::as_number);
+    let mut ends: Vec<f64> = settings.chain(now).collect();
+    ends.sort_by(f64::total_cmp);
+    let parts = ends.windows(2).flat_map(|ends| {
+        let part = (ends[1] - ends[0]) / PARTS as f64;
+        let from = ends[0];
+        (1..PARTS).map(move |at| from + at as f64 * part)
+    });
+    let mut settings = lever.settings.clone();
+    settings.extend(parts.map(Value::Number));
+    let from = now.or(ends.first().copied()).unwrap_or_default();
+    let far = |value: &Value| value.as_number().map_or(0.0, |number| (number - from).abs());
+    settings.sort_by(|a, b| far(a).total_cmp(&far(b)));
+    SiteLever { settings, ..lever.clone() }
 }
 
 /// Every choice of so many of the first few numbers, in order.
@@ -216,16 +244,16 @@ pub fn turns(assessment: &Assessment<'_>, units: UnitSystem) -> Turns {
         .filter(|fact| assessment.site.values[*fact].is_some())
         .filter(moved)
         .collect();
-    let falls = |fact: usize, value: Value| -> Option<(Setting, usize, Option<usize>)> {
+    let falls = |fact: usize, value: Value| -> Option<(Setting, Option<usize>, Option<usize>)> {
         let setting = Setting { fact, value };
         let (first, place) = order.on(0, &order.site(std::slice::from_ref(&setting)));
         (place != Some(1)).then_some((setting, first, place))
     };
     let found: Vec<(bool, Vec<Turn>)> = side_by_side(&facts, |fact| {
-        let turn = |(at, first, place_then): (Setting, usize, Option<usize>), upward| Turn {
+        let turn = |(at, first, place_then): (Setting, Option<usize>, Option<usize>), upward| Turn {
             at,
             upward,
-            first_then: assessment.candidates[first].species.id.clone(),
+            first_then: first.map(|first| assessment.candidates[first].species.id.clone()),
             place_then,
         };
         let declared = &vocabulary.site[*fact];

@@ -8,6 +8,7 @@ use crate::assess::{Assessment, Candidate};
 use crate::explain::turn::{ToFirst, Turn, to_first, turns};
 use crate::explain::what_if::{MOST_CHANGES, Remedy, WhatIf, next_class, what_if};
 use crate::knowledge::vocabulary::Change;
+use crate::units::format_number;
 
 /// Sets of changes that are told.
 const FEW_REMEDIES: usize = 4;
@@ -60,25 +61,40 @@ pub fn change_text(assessment: &Assessment<'_>, candidate: &Candidate<'_>, all: 
     text.push('\n');
     text.push_str(&what_if_text(assessment, candidate, all, look));
     match to_first(assessment, &candidate.species.id, look.units) {
-        ToFirst::First => text.push_str(&turns_text(assessment, look)),
+        ToFirst::First => text.push_str(&stays_first(assessment, look)),
         ToFirst::Remedies(remedies) => {
             text.push_str("What would bring it to first place\n");
             text.push_str(&remedies_text(assessment, &remedies, all, look));
+            text.push_str(&first_means(assessment, look));
         }
         ToFirst::None => {
             text.push_str("What would bring it to first place\n");
             let words = format!(
-                "No {MOST_CHANGES} changes within the client's reach do; every setting of every \
-                 {MOST_CHANGES} was run."
+                "No {MOST_CHANGES} changes within the client's reach do; every step of every {MOST_CHANGES} was \
+                 run."
             );
             text.push_str(&look.paragraph(2, &words));
+            text.push_str(&first_means(assessment, look));
         }
     }
     text
 }
 
+/// What counts as first where sites are changed.
+fn first_means(assessment: &Assessment<'_>, look: &Look) -> String {
+    let points = format_number(assessment.knowledge.needs.tie_within);
+    let words = format!(
+        "First is here who has the highest index, or one within {points} points of it, and stands no lower than now."
+    );
+    look.paragraph(2, &words)
+}
+
 /// How far the inputs may move before the first choice falls.
 pub fn turns_text(assessment: &Assessment<'_>, look: &Look) -> String {
+    format!("{}\n{}", header(assessment, look), stays_first(assessment, look))
+}
+
+fn stays_first(assessment: &Assessment<'_>, look: &Look) -> String {
     let Some(first) = assessment.candidates.first().filter(|first| !first.standing.class.is_refused()) else {
         return look.paragraph(0, "Nothing suits the site, so that there is no first choice to fall.");
     };
@@ -119,12 +135,11 @@ fn turn_words(assessment: &Assessment<'_>, turn: &Turn, look: &Look) -> String {
         Some(place) => format!("it takes place {place}"),
         None => "it is refused".to_owned(),
     };
-    format!(
-        "{} {reaches} {} (now {now}): {} is first then, and {place}",
-        declared.label(),
-        value(&turn.at.value),
-        name(&turn.first_then)
-    )
+    let then = match &turn.first_then {
+        Some(first) => format!("{} is first then, and {place}", name(first)),
+        None => "nothing suits then".to_owned(),
+    };
+    format!("{} {reaches} {} (now {now}): {then}", declared.label(), value(&turn.at.value))
 }
 
 fn remedies_text(assessment: &Assessment<'_>, remedies: &[Remedy], all: bool, look: &Look) -> String {
