@@ -151,6 +151,17 @@ impl<'k> Interview<'k> {
         choices.is_empty() || choices.iter().any(fits)
     }
 
+    /// Whether the place is known and no place of the gazetteer is near enough to lend a climate.
+    pub fn nothing_near(&self) -> bool {
+        self.nothing_near
+    }
+
+    /// The keys of all that may be asked.
+    pub fn keys(&self) -> Vec<String> {
+        let declared = self.knowledge.vocabulary.site.iter();
+        declared.filter(|own| !own.ask.is_empty()).filter_map(|own| Some(own.key.as_ref()?.path())).collect()
+    }
+
     /// Whether the temperatures of the months are known, from the site file or from a place near it.
     pub fn knows_climate(&self, assessment: &Assessment<'_>) -> bool {
         self.known(assessment, "site.tmax_c")

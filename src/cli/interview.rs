@@ -6,8 +6,8 @@ use std::path::{Path, PathBuf};
 
 use super::common::{KnowledgeOptions, Printed, read_site};
 use super::write_file::{refuse_same, write_or_give};
-use swardwright::diag::{Finding, Findings, read_text, render_all};
-use swardwright::{Interview, Next, Question};
+use swardwright::diag::{Finding, Findings, Severity, nearest, read_text, render_all};
+use swardwright::{Candidate, Interview, Next, Question};
 
 /// An answers file larger than this is refused.
 const LARGEST: u64 = 1 << 20;
@@ -48,7 +48,10 @@ pub fn run(args: &Args) -> Result<Printed, Findings> {
         refuse_same(output, answers)?;
     }
     let mut text = match &args.answers {
-        Some(file) => by_file(&mut interview, &answers(file)?)?,
+        Some(file) => {
+            let answers = answers(file, &interview.keys())?;
+            by_file(&mut interview, &answers)?
+        }
         None if std::io::stdin().is_terminal() => by_terminal(&mut interview)?,
         None => {
             let message = "an interview needs a terminal, or a file of answers";
@@ -64,33 +67,57 @@ pub fn run(args: &Args) -> Result<Printed, Findings> {
     Ok(text.into())
 }
 
-/// The answers by key.
-fn answers(file: &Path) -> Result<HashMap<String, String>, Findings> {
+/// An answer, and where it stands.
+struct Answer {
+    text: String,
+    place: String,
+}
+
+/// The answers by key; every key is one of a site file and is answered once.
+fn answers(file: &Path, keys: &[String]) -> Result<HashMap<String, Answer>, Findings> {
     let text = read_text(file, LARGEST)?;
-    let mut answers = HashMap::new();
+    let mut answers: HashMap<String, Answer> = HashMap::new();
+    let mut faults = Findings::new();
     for (at, line) in text.lines().enumerate() {
+        let place = format!("{}:{}:{}", file.display(), at + 1, 1 + line.len() - line.trim_start().len());
         let line = line.trim();
         if line.is_empty() || line.starts_with('#') {
             continue;
         }
         let Some((key, answer)) = line.split_once('=') else {
-            let message = format!("{}:{}:1: `{line}` is no answer", file.display(), at + 1);
-            return Err(vec![Finding::bare("bad-answer", message).help("write `key = answer`")]);
+            let message = format!("{place}: `{line}` is no answer");
+            faults.push(Finding::bare("bad-answer", message).help("write `key = answer`"));
+            continue;
         };
-        answers.insert(key.trim().to_owned(), answer.trim().trim_matches('"').to_owned());
+        let key = key.trim();
+        if !keys.iter().any(|own| own == key) {
+            let near = nearest(key, keys.iter().map(String::as_str));
+            let help = near
+                .map_or("see `knowledge schema site`".to_owned(), |near| format!("did you mean `{near}`?"));
+            let message = format!("{place}: no question has the key `{key}`");
+            faults.push(Finding::bare("bad-answer", message).help(help));
+            continue;
+        }
+        let answer = Answer { text: answer.trim().trim_matches('"').to_owned(), place: place.clone() };
+        if let Some(before) = answers.insert(key.to_owned(), answer) {
+            let message = format!("{place}: `{key}` is answered already, at {}", before.place);
+            faults.push(Finding::bare("bad-answer", message).help("keep one of the two"));
+        }
     }
-    Ok(answers)
+    if faults.is_empty() { Ok(answers) } else { Err(faults) }
 }
 
 /// Asks a file; what it does not know is answered so.
-fn by_file(interview: &mut Interview<'_>, answers: &HashMap<String, String>) -> Result<String, Findings> {
+fn by_file(interview: &mut Interview<'_>, answers: &HashMap<String, Answer>) -> Result<String, Findings> {
     let mut told = String::new();
     loop {
         match interview.next()? {
             Next::Ask(question) => {
-                let answer = answers.get(&question.key).map(String::as_str).filter(|text| *text != DONT_KNOW);
+                let given = answers.get(&question.key).filter(|answer| answer.text != DONT_KNOW);
+                let answer = given.map(|answer| answer.text.as_str());
                 let before = first_choice(interview)?;
-                interview.answer(question.fact, answer)?;
+                let taken = interview.answer(question.fact, answer);
+                taken.map_err(|faults| at_the_answer(faults, &question.key, given))?;
                 let change = changed(&before, &first_choice(interview)?);
                 let number = interview.answered();
                 let said = answer.unwrap_or("don't know");
@@ -102,6 +129,18 @@ fn by_file(interview: &mut Interview<'_>, answers: &HashMap<String, String>) -> 
             end => return Ok(told + &ending(interview, &end)?),
         }
     }
+}
+
+/// Faults of an answer, told at its own line and not at that of the site file that it would make.
+fn at_the_answer(mut faults: Findings, key: &str, answer: Option<&Answer>) -> Findings {
+    faults.retain(|fault| fault.severity == Severity::Error);
+    for fault in &mut faults {
+        if let Some(answer) = answer {
+            fault.message = format!("{}: `{key} = {}`: {}", answer.place, answer.text, fault.message);
+            fault.place = None;
+        }
+    }
+    faults
 }
 
 /// Asks at the terminal.
@@ -132,7 +171,7 @@ fn by_terminal(interview: &mut Interview<'_>) -> Result<String, Findings> {
             "" | DONT_KNOW => interview.answer(question.fact, None)?,
             text => {
                 if let Err(findings) = interview.answer(question.fact, Some(text)) {
-                    println_out(&render_all(&findings, false));
+                    println_out(&render_all(&at_the_answer(findings, &question.key, None), false));
                     continue;
                 }
             }
@@ -157,9 +196,11 @@ fn ask(question: &Question) -> Result<String, inquire::InquireError> {
 fn first_choice(interview: &Interview<'_>) -> Result<String, Findings> {
     let assessment = interview.assess()?;
     let first = assessment.candidates.first().filter(|first| !first.standing.class.is_refused());
-    Ok(first.map_or("nothing suited".to_owned(), |first| {
-        format!("{}, {} {:.0}", first.species.name(), first.standing.label(), first.standing.index)
-    }))
+    Ok(first.map_or("nothing suited".to_owned(), named))
+}
+
+fn named(one: &Candidate<'_>) -> String {
+    format!("{}, {} {:.0}", one.species.name(), one.standing.label(), one.standing.index)
 }
 
 fn changed(before: &str, after: &str) -> String {
@@ -174,22 +215,34 @@ fn ending(interview: &Interview<'_>, end: &Next) -> Result<String, Findings> {
     let count = interview.answered();
     let (first, why) = match end {
         Next::Settled(id) => {
-            let first = interview.assess()?;
-            let name = first.candidate(id).map_or(id.as_str(), |own| own.species.name());
-            (
-                name.to_owned(),
-                "no answer that is left could change it, as far as draws of plausible answers tell",
-            )
+            let assessment = interview.assess()?;
+            let listed = &assessment.candidates[0];
+            let first = match assessment.candidate(id) {
+                Some(own) if own.species.id == listed.species.id => named(own),
+                Some(own) => {
+                    format!("{}, level with {}, which stands before it now", named(own), named(listed))
+                }
+                None => id.clone(),
+            };
+            (first, "no answer that is left could change it, as far as draws of plausible answers tell")
         }
         _ => (first_choice(interview)?, "what is not known could still change it"),
     };
     let climate = if interview.knows_climate(&interview.assess()?) {
-        ""
+        String::new()
     } else {
-        "The climate is not known, since no place of the gazetteer is near enough: until the site file names a \
-         station file or twelve months under [climate], this choice means little.\n"
+        let why = if interview.nothing_near() {
+            "no place of the gazetteer is near enough"
+        } else {
+            "the site is not placed by latitude and longitude"
+        };
+        format!(
+            "The climate is not known, since {why}: until the site file names a station file or twelve months \
+             under [climate], this choice means little.\n"
+        )
     };
-    Ok(format!("\nAfter {count} questions the first choice is {first}; {why}.\n{climate}"))
+    let questions = if count == 1 { "question" } else { "questions" };
+    Ok(format!("\nAfter {count} {questions} the first choice is {first}; {why}.\n{climate}"))
 }
 
 /// A line of the dialogue.

@@ -2,7 +2,8 @@
 //! which species comes first.
 //!
 //! Sites are drawn with every input that may still be asked for at a plausible value, or still unknown, for
-//! "don't know" is an answer too (seeded); the fact that shares most information with the first choice over
+//! "don't know" is an answer too (seeded); what no client need have, such as a cap on the season's water, is
+//! left unsaid in half of the draws. The fact that shares most information with the first choice over
 //! these draws is asked first (mutual information, Shannon 1948, less the bias of small samples, Miller
 //! 1955). Where one species is first, or tied for it, in every draw, no answer can change that any more, as
 //! far as the draws tell.
@@ -14,18 +15,23 @@ use crate::assess::{Assessment, Candidate};
 use crate::engine::facts::Values;
 use crate::engine::value::Value;
 use crate::knowledge::Knowledge;
-use crate::knowledge::vocabulary::Kind;
+use crate::knowledge::vocabulary::{Declaration, Kind};
 use crate::rank::{Class, Entry, Standing, place};
 use crate::side_by_side::side_by_side;
 use crate::site::SiteDays;
 use crate::site::facts::Derivation;
+use crate::site::file::LIGHT;
 
 /// Candidates among which the first choice is sought in the draws.
 const CONTENDERS: usize = 40;
 
-/// The two ways in which light is asked for.
+/// The ways in which light is asked for, each where the client does not know the one before.
 const SUN_HOURS: &str = "site.sun_hours";
 const EXPOSURE: &str = "site.exposure";
+const CANOPY_COVER: &str = "site.canopy_cover";
+
+/// Of draws in which a fact might be stated that nobody need state, the share in which it is not.
+const UNSAID: f64 = 0.5;
 
 /// A fact worth asking for.
 #[derive(Clone, Debug, PartialEq)]
@@ -59,12 +65,16 @@ pub fn outlook(assessment: &Assessment<'_>, samples: usize, not_asked: &[usize])
             && assessment.facts.known[fact].is_none()
             && !not_asked.contains(&fact)
     };
-    let mut inputs: Vec<Input> = inputs(assessment);
-    let hours = knowledge.vocabulary.slot(SUN_HOURS).map(|slot| slot.index);
-    let hours_not_known =
-        inputs.iter().any(|input| Some(input.fact) == hours && not_asked.contains(&input.fact));
-    inputs.extend(hours_not_known.then(|| light_in_words(knowledge)).flatten());
-    inputs.retain(|input| may_be_asked(input.fact));
+    let supposed = inputs(assessment);
+    let otherwise = light_otherwise(&supposed, not_asked, knowledge);
+    // each with the share of the draws in which it is left unsaid at least
+    let inputs: Vec<(Input, f64)> = supposed
+        .into_iter()
+        .chain(otherwise)
+        .map(|input| (input, 0.0))
+        .chain(unsupposed(assessment).into_iter().map(|input| (input, UNSAID)))
+        .filter(|(input, _)| may_be_asked(input.fact))
+        .collect();
     let hopeful = assessment.candidates.iter().filter(|one| one.standing.class_best != Class::N);
     let contenders: Vec<&Candidate<'_>> = hopeful.take(CONTENDERS).collect();
     let traits: Vec<Values> = contenders.iter().map(|one| one.species.trait_values()).collect();
@@ -74,14 +84,14 @@ pub fn outlook(assessment: &Assessment<'_>, samples: usize, not_asked: &[usize])
         let unanswered = share_unanswered(*number, &mut dice);
         let values: Vec<Option<Value>> = inputs
             .iter()
-            .map(|input| {
+            .map(|(input, unsaid)| {
                 let value = input.draw(&mut dice);
-                (dice.unit() >= unanswered).then_some(value)
+                (dice.unit() >= unanswered.max(*unsaid)).then_some(value)
             })
             .collect();
         let answered = inputs.iter().zip(&values);
         let changed: Vec<(usize, Value)> =
-            answered.filter_map(|(input, value)| Some((input.fact, value.clone()?))).collect();
+            answered.filter_map(|((input, _), value)| Some((input.fact, value.clone()?))).collect();
         let standings = standings(assessment, &derivation, days.as_ref(), &changed, &contenders, &traits);
         (values, leaders(&standings, knowledge.needs.tie_within))
     });
@@ -101,7 +111,7 @@ pub fn outlook(assessment: &Assessment<'_>, samples: usize, not_asked: &[usize])
     let mut worth: Vec<Worth> = inputs
         .iter()
         .enumerate()
-        .map(|(at, input)| {
+        .map(|(at, (input, _))| {
             let pairs =
                 all_values.iter().map(|values| format!("{:?}", values[at])).zip(named.iter().copied());
             Worth { fact: input.fact, bits: information(pairs) }
@@ -121,12 +131,44 @@ fn share_unanswered(draw: u64, dice: &mut Dice) -> f64 {
     }
 }
 
-/// The light in words, which is asked for where nobody knows the hours of sun.
-fn light_in_words(knowledge: &Knowledge) -> Option<Input> {
-    let fact = knowledge.vocabulary.slot(EXPOSURE)?.index;
-    let Kind::Scale(list) = knowledge.vocabulary.site[fact].kind else { return None };
-    let steps = knowledge.vocabulary.list(list).positions();
-    Some(Input::one_of(fact, steps.map(Value::Step).collect()))
+/// The light in words, which is asked for where nobody knows the hours of sun; and what covers the sky, where
+/// nobody has words for it either.
+fn light_otherwise(inputs: &[Input], not_asked: &[usize], knowledge: &Knowledge) -> Option<Input> {
+    let fact = |id: &str| knowledge.vocabulary.slot(id).map(|slot| slot.index);
+    let asked_in_vain = |id: &str| fact(id).is_some_and(|fact| not_asked.contains(&fact));
+    let hours = fact(SUN_HOURS)?;
+    if !asked_in_vain(SUN_HOURS) || !inputs.iter().any(|input| input.fact == hours) {
+        return None;
+    }
+    let way = fact(if asked_in_vain(EXPOSURE) { CANOPY_COVER } else { EXPOSURE })?;
+    let declared = &knowledge.vocabulary.site[way];
+    let values = match declared.kind {
+        Kind::Scale(list) => knowledge.vocabulary.list(list).positions().map(Value::Step).collect(),
+        _ => declared.lever.as_ref()?.run_through(declared, &knowledge.vocabulary),
+    };
+    (!values.is_empty()).then(|| Input::one_of(way, values))
+}
+
+/// Facts of which nothing is supposed where they are not stated, since they need not be: the size of the area,
+/// limits on water, mowing and feeding, what is settled on planting.
+fn unsupposed(assessment: &Assessment<'_>) -> Vec<Input> {
+    let vocabulary = &assessment.knowledge.vocabulary;
+    let values = |declared: &Declaration| -> Vec<Value> {
+        if !declared.drawn.is_empty() {
+            return declared.drawn.clone();
+        }
+        match (&declared.lever, declared.kind) {
+            (Some(lever), _) => lever.run_through(declared, vocabulary),
+            (None, Kind::Choice(list)) => vocabulary.list(list).positions().map(Value::Choice).collect(),
+            _ => Vec::new(),
+        }
+    };
+    let input = |(fact, declared): (usize, &Declaration)| {
+        let unsupposed = declared.plausible.is_empty() && !LIGHT.contains(&declared.id.as_str());
+        let values = if unsupposed { values(declared) } else { Vec::new() };
+        (!values.is_empty()).then(|| Input::one_of(fact, values))
+    };
+    vocabulary.site.iter().enumerate().filter_map(input).collect()
 }
 
 /// Who is first or tied for it; nobody where all are refused.
@@ -182,7 +224,7 @@ fn information(pairs: impl Iterator<Item = (String, Option<usize>)>) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{EXPOSURE, SUN_HOURS, information, name_few, outlook};
+    use super::{CANOPY_COVER, EXPOSURE, SUN_HOURS, information, name_few, outlook};
     use crate::assess::assess;
     use crate::diag::Source;
     use crate::{Knowledge, KnowledgeText};
@@ -202,6 +244,13 @@ mod tests {
         assert_eq!(asked(open, &[]), [true, false]);
         assert_eq!(asked(open, &[hours]), [false, true]);
         assert_eq!(asked(open, &[hours, words]), [false, false]);
+        let cover = knowledge.vocabulary.slot(CANOPY_COVER).unwrap().index;
+        let covered = |not_asked: &[usize]| {
+            let source = Source { path: "test".to_owned(), text: open.into() };
+            let (site, _) = assess(&source.into(), &knowledge).unwrap();
+            outlook(&site, 4, not_asked).worth.iter().any(|one| one.fact == cover)
+        };
+        assert!(!covered(&[hours]) && covered(&[hours, words]) && !covered(&[hours, words, cover]));
         let said = format!("{open}[light]\nexposure = \"shade\"\n");
         assert_eq!(asked(&said, &[]), [false, false]);
         assert_eq!(asked(&said, &[hours]), [false, false]);

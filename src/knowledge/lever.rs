@@ -136,6 +136,12 @@ impl Lever {
         settings
     }
 
+    /// Every setting that the lever runs through, whatever the fact is now.
+    pub fn run_through(&self, declaration: &Declaration, vocabulary: &Vocabulary) -> Vec<Value> {
+        let decided = Self { decided: true, ..self.clone() };
+        decided.settings(declaration, None, vocabulary)
+    }
+
     /// Whether a step lies the way that is open.
     fn leads_to(&self, setting: &Value, now: Option<&Value>) -> bool {
         match (setting, now, self.way) {

@@ -178,6 +178,8 @@ pub struct Declaration {
     pub allowed: Option<(f64, f64)>,
     /// Values to try when it is unknown.
     pub plausible: Vec<Value>,
+    /// Values that an interview supposes may be said, of what need not be said.
+    pub drawn: Vec<Value>,
     /// What it takes to change it.
     pub change: Change,
     /// How far the client can change it; `None` where nothing can be proposed.
@@ -221,6 +223,7 @@ impl Declaration {
             kind,
             allowed: None,
             plausible: Vec::new(),
+            drawn: Vec::new(),
             change: Change::Impossible,
             lever: None,
             key: None,

@@ -8,6 +8,7 @@ use super::values::{WhatIsRead, read_value};
 use super::vocabulary::{Change, Declaration, From, Kind, Merge, NameList, SiteKey, Vocabulary};
 use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
 use crate::document::{Entry, Table, TableReader};
+use crate::engine::value::Value;
 use crate::engine::value::{Slot, Space};
 use crate::units::Unit;
 
@@ -174,6 +175,7 @@ fn read_declaration(
         reader.node("range").map_or_else(|| reader.own_place(), |node| reader.place(node.span));
     let allowed_node = reader.list("range", findings);
     let plausible_nodes = reader.list("plausible", findings).unwrap_or_default();
+    let drawn_nodes = reader.list("drawn", findings).unwrap_or_default();
     let source = reader.source();
     let Some(kind) = kind else {
         reader.node("lever");
@@ -210,14 +212,13 @@ fn read_declaration(
         group,
         ..bare
     };
-    let plausible = plausible_nodes
-        .iter()
-        .filter_map(|node| {
-            let what = WhatIsRead { source, node, name: "plausible", unit: kind.unit() };
-            read_value(vocabulary, &declaration, what, findings)
-        })
-        .collect();
+    let mut values = |nodes: &[_], name| -> Vec<Value> {
+        let what = |node| WhatIsRead { source, node, name, unit: kind.unit() };
+        nodes.iter().filter_map(|node| read_value(vocabulary, &declaration, what(node), findings)).collect()
+    };
+    let (plausible, drawn) = (values(plausible_nodes, "plausible"), values(drawn_nodes, "drawn"));
     declaration.plausible = plausible;
+    declaration.drawn = drawn;
     declaration.lever = lever::read(&declaration, &mut reader, vocabulary, findings);
     reader.finish(findings);
     Some(declaration)

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use swardwright::diag::Source;
-use swardwright::{Interview, Knowledge, Next, assess};
+use swardwright::{Assessment, Interview, Knowledge, Next, assess};
 
 /// Keys that an interview does not ask for: what a site is for, where it lies, and its climate.
 const KEPT: [&str; 6] = ["schema", "name", "purpose", "place", "climate", "candidates"];
@@ -70,12 +70,23 @@ pub struct Course<'k> {
     pub interview: Interview<'k>,
     /// The choice that no answer could change any more.
     pub first: String,
+    /// Questions after which a leader of the whole site came first, and stayed first to the end; `None` where
+    /// the end was another.
+    pub reached: Option<usize>,
 }
 
 /// Asks until no answer could change the first choice; what the site does not state is not known.
-pub fn ask<'k>(site: &Asked, knowledge: &'k Knowledge, next: impl Fn(&Interview<'_>) -> Next) -> Course<'k> {
+pub fn ask<'k>(
+    site: &Asked,
+    whole: &[String],
+    knowledge: &'k Knowledge,
+    next: impl Fn(&Interview<'_>) -> Next,
+) -> Course<'k> {
     let mut interview = Interview::new(Some(&site.base), "test", knowledge).expect("a site");
+    let mut reached = None;
     let first = loop {
+        let first = first_of(&interview.assess().expect("a site"))[0].clone();
+        reached = whole.contains(&first).then(|| reached.unwrap_or(interview.answered()));
         match next(&interview) {
             Next::Ask(question) => {
                 let answer = site.answers.get(&question.key).map(String::as_str);
@@ -83,16 +94,20 @@ pub fn ask<'k>(site: &Asked, knowledge: &'k Knowledge, next: impl Fn(&Interview<
                 assert!(taken.is_ok(), "{}: {}: {taken:?}", site.name, question.key);
             }
             Next::Settled(first) => break first,
-            Next::Exhausted => break interview.assess().expect("a site").candidates[0].species.id.clone(),
+            Next::Exhausted => break first,
         }
     };
-    Course { interview, first }
+    reached = whole.contains(&first).then(|| reached.unwrap_or(interview.answered()));
+    Course { interview, first, reached }
 }
 
 /// Who is first, or tied for it, when all that the site states is known; `nothing` where all are refused.
 pub fn first_of_whole(site: &Asked, knowledge: &Knowledge) -> Vec<String> {
     let source = Arc::new(Source { path: site.name.clone(), text: site.whole.clone().into() });
-    let (assessment, _) = assess(&source, knowledge).expect("a site");
+    first_of(&assess(&source, knowledge).expect("a site").0)
+}
+
+fn first_of(assessment: &Assessment<'_>) -> Vec<String> {
     if assessment.candidates[0].standing.class.is_refused() {
         return vec!["nothing".to_owned()];
     }

@@ -16,22 +16,24 @@ fn main() {
     let (knowledge, _) = Knowledge::load(&KnowledgeText::embedded()).expect("the built-in knowledge");
     let sites: Vec<Asked> = scenarios(root).into_iter().chain(cases(root)).collect();
     println!(
-        "{:<40} {:>8} {:>8} {:>6}  first choice",
-        "questions to the first choice", "telling", "fixed", "fewer"
+        "questions until no answer could change the first choice, and until one of the whole site's stood first for good"
     );
+    println!("{:<40} {:>7} {:>5} {:>7} {:>7} {:>5}", "", "telling", "fixed", "fewer", "telling", "fixed");
     let mut sums = Sums::default();
     for site in &sites {
-        let telling = ask(site, &knowledge, |one| one.next().expect("a question"));
-        let fixed = ask(site, &knowledge, |one| one.next_in_fixed_order().expect("a question"));
         let whole = first_of_whole(site, &knowledge);
+        let telling = ask(site, &whole, &knowledge, |one| one.next().expect("a question"));
+        let fixed = ask(site, &whole, &knowledge, |one| one.next_in_fixed_order().expect("a question"));
         let told = match whole.contains(&telling.first) {
-            true => String::new(),
-            false => format!(", of the whole site {}", whole.join(" or ")),
+            true => telling.first.clone(),
+            false => format!("{}, of the whole site {}", telling.first, whole.join(" or ")),
         };
         let (few, many) = (telling.interview.answered(), fixed.interview.answered());
         let spared = 100.0 * fewer(few, many);
-        println!("{:<40} {few:>8} {many:>8} {spared:>4.0} %  {}{told}", site.name, telling.first);
-        sums.add(&telling, &fixed, &whole);
+        let reached = |course: &Course<'_>| course.reached.map_or("-".to_owned(), |count| count.to_string());
+        let (early, late) = (reached(&telling), reached(&fixed));
+        println!("{:<40} {few:>7} {many:>5} {spared:>5.0} % {early:>7} {late:>5}  {told}", site.name);
+        sums.add(&telling, &fixed);
     }
     sums.print(sites.len());
 }
@@ -41,38 +43,66 @@ fn fewer(few: usize, many: usize) -> f64 {
     if many == 0 { 0.0 } else { 1.0 - few as f64 / many as f64 }
 }
 
+/// Questions in both orders.
 #[derive(Default)]
-struct Sums {
+struct Questions {
+    sites: usize,
     telling: usize,
     fixed: usize,
+    /// Sum over the sites of the shares that are spared.
     shares: f64,
-    alike: usize,
+}
+
+impl Questions {
+    fn add(&mut self, telling: usize, fixed: usize) {
+        self.sites += 1;
+        self.telling += telling;
+        self.fixed += fixed;
+        self.shares += fewer(telling, fixed);
+    }
+
+    fn print(&self, what: &str) {
+        println!(
+            "{what} ({} sites): {} against {}, {:.0} % fewer, {:.0} % on the average of the sites",
+            self.sites,
+            self.telling,
+            self.fixed,
+            100.0 * fewer(self.telling, self.fixed),
+            100.0 * self.shares / self.sites.max(1) as f64
+        );
+    }
+}
+
+#[derive(Default)]
+struct Sums {
+    settled: Questions,
+    settled_alike: Questions,
+    reached: Questions,
+    /// Sites on which a leader of the whole site is settled on: telling, fixed.
     whole: [usize; 2],
 }
 
 impl Sums {
-    fn add(&mut self, telling: &Course<'_>, fixed: &Course<'_>, whole: &[String]) {
+    fn add(&mut self, telling: &Course<'_>, fixed: &Course<'_>) {
         let (few, many) = (telling.interview.answered(), fixed.interview.answered());
-        self.telling += few;
-        self.fixed += many;
-        self.shares += fewer(few, many);
-        let (by_telling, by_fixed) = (whole.contains(&telling.first), whole.contains(&fixed.first));
-        self.alike += usize::from(telling.first == fixed.first || (by_telling && by_fixed));
-        self.whole[0] += usize::from(by_telling);
-        self.whole[1] += usize::from(by_fixed);
+        self.settled.add(few, many);
+        if telling.first == fixed.first || (telling.reached.is_some() && fixed.reached.is_some()) {
+            self.settled_alike.add(few, many);
+        }
+        if let (Some(few), Some(many)) = (telling.reached, fixed.reached) {
+            self.reached.add(few, many);
+        }
+        self.whole[0] += usize::from(telling.reached.is_some());
+        self.whole[1] += usize::from(fixed.reached.is_some());
     }
 
     fn print(&self, sites: usize) {
+        self.settled.print("until settled");
+        self.settled_alike.print("until settled, at the same choice");
+        self.reached.print("until one that leads the whole site stood first for good");
         println!(
-            "in all {} against {}: {:.0} % fewer, {:.0} % on the average of the sites",
-            self.telling,
-            self.fixed,
-            100.0 * fewer(self.telling, self.fixed),
-            100.0 * self.shares / sites as f64
-        );
-        println!(
-            "the same choice either way on {} of {sites}; one that leads the whole site on {}, in fixed order on {}",
-            self.alike, self.whole[0], self.whole[1]
+            "settled on one that leads the whole site: {} of {sites}, in fixed order {}",
+            self.whole[0], self.whole[1]
         );
     }
 }

@@ -15,10 +15,12 @@ fn the_most_telling_question_first_takes_fewer_questions() {
     let knowledge = knowledge();
     println!("questions until no answer could change the first choice");
     for site in asked::scenarios(&root()).iter().step_by(6).take(2) {
-        let few = ask(site, &knowledge, |one| one.next().unwrap());
-        let many = ask(site, &knowledge, |one| one.next_in_fixed_order().unwrap());
+        let whole = first_of_whole(site, &knowledge);
+        let few = ask(site, &whole, &knowledge, |one| one.next().unwrap());
+        let many = ask(site, &whole, &knowledge, |one| one.next_in_fixed_order().unwrap());
         let counts = (few.interview.answered(), many.interview.answered());
-        let firsts = (&few.first, &many.first, first_of_whole(site, &knowledge));
+        let firsts = (&few.first, &many.first, &whole);
+        assert_eq!(few.reached.is_some(), whole.contains(&few.first), "{}", site.name);
         println!(
             "  {}: {} against {} in the order of the vocabulary {firsts:?}",
             site.name, counts.0, counts.1
@@ -59,7 +61,10 @@ fn a_climate_that_is_not_known_is_told_at_the_end() {
     std::fs::write(scratch.0.join("answers.txt"), far).unwrap();
     let run = run_in(&scratch.0, &["interview", "--answers", "answers.txt"], b"");
     assert_eq!(run.code, 0, "{}", run.err);
-    assert!(run.out.contains("The climate is not known"), "{}", run.out);
+    assert!(run.out.contains("no place of the gazetteer is near enough"), "{}", run.out);
+    std::fs::write(scratch.0.join("answers.txt"), "purpose = lawn\nplace.region = US-TX\n").unwrap();
+    let run = run_in(&scratch.0, &["interview", "--answers", "answers.txt"], b"");
+    assert!(run.out.contains("the site is not placed by latitude and longitude"), "{}", run.out);
 }
 
 /// By a file of answers, as a script would: the site that is written answers like the interview.
@@ -81,11 +86,24 @@ fn a_file_of_answers_is_an_interview() {
     let answer = run_in(&scratch.0, &["recommend", "site.toml", "--format", "json"], b"").out;
     let answer: serde_json::Value = serde_json::from_str(&answer).unwrap();
     assert!(told.contains(answer["ranking"][0]["common_name"].as_str().unwrap()), "{told}");
+    assert!(told.contains(answer["ranking"][0]["class"].as_str().unwrap()), "{told}");
     // a slip in an answer is told, and nothing is written
     std::fs::remove_file(scratch.0.join("site.toml")).unwrap();
     std::fs::write(scratch.0.join("answers.txt"), answers.replace("= lawn", "= lawnn")).unwrap();
     let run = run_in(&scratch.0, &["interview", "--answers", "answers.txt", "--output", "site.toml"], b"");
     assert!(run.code == 2 && run.err.contains("did you mean `lawn`"), "{}", run.err);
+    assert!(run.err.contains("answers.txt:2:1: `purpose = lawnn`"), "{}", run.err);
+    assert!(!scratch.0.join("site.toml").exists());
+    // so is a key that nobody asks for, and one that is answered twice
+    let twice = answers.replace("place.region", "place.regoin") + "soil.ph = 6.5\n";
+    std::fs::write(scratch.0.join("answers.txt"), twice).unwrap();
+    let run = run_in(&scratch.0, &["interview", "--answers", "answers.txt", "--output", "site.toml"], b"");
+    assert!(run.code == 2 && run.err.contains("did you mean `place.region`"), "{}", run.err);
+    assert!(
+        run.err.contains("answers.txt:13:1: `soil.ph` is answered already, at answers.txt:7:1"),
+        "{}",
+        run.err
+    );
     assert!(!scratch.0.join("site.toml").exists());
     let run = run_in(&scratch.0, &["interview"], b"");
     assert!(run.code == 2 && run.err.contains("needs a terminal"), "{}", run.err);
