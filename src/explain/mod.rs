@@ -3,6 +3,8 @@
 mod grounds;
 pub mod next_question;
 mod overlays;
+#[cfg(test)]
+mod random_site_tests;
 mod reasons;
 pub mod turn;
 pub mod what_if;

@@ -158,11 +158,25 @@ pub fn to_first(assessment: &Assessment<'_>, id: &str, units: UnitSystem) -> ToF
         found.extend(sets.into_iter().zip(lead).filter_map(|(set, lead)| Some((set, lead?))));
     }
     let lever = |fact: usize| trials.levers.iter().find(|lever| lever.fact == fact);
-    let mut remedies: Vec<Remedy> = found
+    let leads = |settings: &[Setting]| order.leads(settings, one);
+    let mut sets: Vec<Vec<Setting>> = Vec::new();
+    for (_, settings) in found {
+        let near = nearest_numbers(settings, assessment, &trials, units, &leads);
+        // between the steps that were run a part of a set may serve too
+        let needed = needed_alone(near, &leads);
+        if !sets.contains(&needed) {
+            sets.push(needed);
+        }
+    }
+    let holds = |whole: &[Setting], part: &[Setting]| part.iter().all(|one| whole.contains(one));
+    let smallest: Vec<Vec<Setting>> = sets
+        .iter()
+        .filter(|set| !sets.iter().any(|other| other.len() < set.len() && holds(set, other)))
+        .cloned()
+        .collect();
+    let mut remedies: Vec<Remedy> = smallest
         .into_iter()
-        .map(|(_, settings)| {
-            let settings =
-                nearest_numbers(settings, assessment, &trials, units, &|settings| order.leads(settings, one));
+        .map(|settings| {
             let efforts = settings.iter().filter_map(|one| Some(lever(one.fact)?.effort));
             Remedy { effort: efforts.max().unwrap_or(Change::None), settings }
         })
@@ -173,6 +187,22 @@ pub fn to_first(assessment: &Assessment<'_>, id: &str, units: UnitSystem) -> ToF
         (work, remedy.settings.len(), remedy.settings.iter().map(|one| one.fact).collect::<Vec<_>>())
     });
     if remedies.is_empty() { ToFirst::None } else { ToFirst::Remedies(remedies) }
+}
+
+/// A set without what it does not need.
+fn needed_alone(mut settings: Vec<Setting>, serves: &impl Fn(&[Setting]) -> bool) -> Vec<Setting> {
+    let mut at = 0;
+    while at < settings.len() && settings.len() > 1 {
+        let mut fewer = settings.clone();
+        fewer.remove(at);
+        if serves(&fewer) {
+            settings = fewer;
+            at = 0;
+        } else {
+            at += 1;
+        }
+    }
+    settings
 }
 
 /// A lever with more settings of a number, between those that it has: a stretch that serves may be narrow.
