@@ -24,7 +24,6 @@ pub fn compare_text(assessment: &Assessment<'_>, ids: &[&str], all: bool, look: 
         })
         .collect();
     let mut text = header(assessment, look);
-    text.push('\n');
     text.push_str(&side_by_side(assessment, &chosen, all, look));
     for (pair, reasons) in chosen.windows(2).zip(explanations.windows(2)) {
         text.push('\n');

@@ -49,7 +49,6 @@ pub fn what_if_text(
 /// What would change the answer for a species: to the next class, and to first place.
 pub fn change_text(assessment: &Assessment<'_>, candidate: &Candidate<'_>, all: bool, look: &Look) -> String {
     let mut text = header(assessment, look);
-    text.push('\n');
     let words = format!(
         "{}: class {}, index {:.0}, place {}.",
         candidate.species.name(),
@@ -61,7 +60,14 @@ pub fn change_text(assessment: &Assessment<'_>, candidate: &Candidate<'_>, all: 
     text.push('\n');
     text.push_str(&what_if_text(assessment, candidate, all, look));
     match to_first(assessment, &candidate.species.id, look.units) {
-        ToFirst::First => text.push_str(&stays_first(assessment, look)),
+        ToFirst::First => {
+            let listed = &assessment.candidates[0].species;
+            if listed.id != candidate.species.id {
+                let words = format!("It shares first place, where {} is listed first.", listed.name());
+                text.push_str(&look.paragraph(0, &words));
+            }
+            text.push_str(&stays_first(assessment, look));
+        }
         ToFirst::Remedies(remedies) => {
             text.push_str("What would bring it to first place\n");
             text.push_str(&remedies_text(assessment, &remedies, all, look));
@@ -91,7 +97,7 @@ fn first_means(assessment: &Assessment<'_>, look: &Look) -> String {
 
 /// How far the inputs may move before the first choice falls.
 pub fn turns_text(assessment: &Assessment<'_>, look: &Look) -> String {
-    format!("{}\n{}", header(assessment, look), stays_first(assessment, look))
+    header(assessment, look) + &stays_first(assessment, look)
 }
 
 fn stays_first(assessment: &Assessment<'_>, look: &Look) -> String {
