@@ -20,6 +20,7 @@ mod side_by_side;
 mod site;
 mod units;
 
+pub use assess::robust::FEWEST_FOR_TIES;
 pub use assess::{
     AnswerChange, Assessment, Candidate, RuleUse, answer_changes, assess, assess_ahead, count_rules,
 };

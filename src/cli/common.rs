@@ -8,7 +8,9 @@ use std::sync::Arc;
 
 use swardwright::diag::{Finding, Findings, Source, read_limited, read_text, render_all};
 use swardwright::report::{Look, findings_json};
-use swardwright::{Assessment, Knowledge, KnowledgeText, ReadAhead, UnitSystem, assess_ahead};
+use swardwright::{
+    Assessment, FEWEST_FOR_TIES, Knowledge, KnowledgeText, ReadAhead, UnitSystem, assess_ahead,
+};
 
 /// What a command prints.
 pub struct Printed {
@@ -118,7 +120,7 @@ enum Units {
 }
 
 /// Samples drawn where nothing else is asked for: as few as tell who shares a place.
-const SAMPLES: u32 = 40;
+const SAMPLES: u32 = FEWEST_FOR_TIES as u32;
 
 /// How many samples are drawn, for every command that names places.
 #[derive(clap::Args)]

@@ -118,6 +118,8 @@ fn near_the_top(
     }
     let bound = Bound::of(model);
     let mut depth = FIRST_DEPTH;
+    // whether a value near the best is known, and not only that the limits can be kept
+    let mut near = least.is_finite();
     loop {
         let least = best.as_ref().map_or(least, |best| model.value(best));
         // no choice has a value below 0
@@ -129,6 +131,7 @@ fn near_the_top(
         let all = kept.iter().zip(&model.areas).all(|(kept, area)| kept.len() == area.options.len());
         if let Some(found) = solve_kept(model, &kept, goal, least)? {
             let value = model.value(&found);
+            near = true;
             if value >= least {
                 best = Some(found);
             }
@@ -147,8 +150,7 @@ fn near_the_top(
             }
         }
         // where something was found, or asked for, all that may pass it is looked at next
-        let sure = best.is_some() || least.is_finite();
-        depth = if sure { f64::INFINITY } else { depth * DEEPER };
+        depth = if near { f64::INFINITY } else { depth * DEEPER };
     }
 }
 
