@@ -240,7 +240,7 @@ fn open_reason<'k>(
     // a range within one step needs no two names
     let best = if best == worst { String::new() } else { format!("{best} at best, ") };
     let missing = awaited_names(assessment, open.missing.iter());
-    // an open key need counts as at least moderate, however little it may come to
+    // an open key need counts as the worst that it may come to, up to moderate
     let key = if counts > state.counted() { ", being a key need" } else { "" };
     let meanwhile = counts.name().as_str();
     let missing = if missing.is_empty() { "what is not known" } else { missing.as_str() };

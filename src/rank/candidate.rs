@@ -76,8 +76,8 @@ impl<N> Standing<N> {
 /// The standing of a candidate with these needs.
 ///
 /// Class by the worst [`NeedState::used`] of the needs that are not savings, index by
-/// [`index::corrected`] over all as [`NeedState::counted`]; where key needs are open, one moderate
-/// limit is added for what is not known. The order of the needs does not matter, to the last bit: they are
+/// [`index::corrected`] over all as [`NeedState::counted`]; where key needs are open, one limit, moderate at
+/// most, is added for what is not known. The order of the needs does not matter, to the last bit: they are
 /// sorted by id before anything is multiplied.
 ///
 /// # Errors
@@ -111,10 +111,10 @@ where
         .iter()
         .map(|need| Part { rating: need.rating(), weight: need.weight, bears_class: !need.is_saving })
         .collect();
-    // What is not known of a key need is one moderate limit of its own: the open needs keep their
-    // differences, and no candidate gains by being open.
-    if bearing.iter().any(|need| need.is_open_key()) {
-        parts.push(Part { rating: Level::MODERATE.rating(), weight: Weight::ONE, bears_class: true });
+    // What is not known of a key need is one limit of its own: the open needs keep their differences, and
+    // no candidate gains by being open.
+    if let Some(held) = bearing.iter().filter_map(|need| need.held_at()).max() {
+        parts.push(Part { rating: held.rating(), weight: Weight::ONE, bears_class: true });
     }
     let ids = |keep: &dyn Fn(&NeedState<N>) -> bool| -> Vec<N> {
         sorted.iter().filter(|need| keep(need)).map(|need| need.need.clone()).collect()
@@ -183,7 +183,7 @@ mod tests {
     fn open_key_need_is_never_better_than_s2() {
         let key = |state| NeedState { key: true, ..state };
         for cause in [Openness::SiteFact, Openness::Trait] {
-            let state = open("wear", [0.0, 0.0, 0.5, 1.0], cause);
+            let state = open("wear", [0.0, 0.0, 0.5, 2.5], cause);
             let loose = stand(&[need("light", 0.0), state.clone()]).unwrap();
             assert_eq!((loose.class, loose.capped_open), (Class::S1, false));
             let capped = stand(&[need("light", 0.0), key(state)]).unwrap();
@@ -195,6 +195,11 @@ mod tests {
             assert_eq!((capped.class_best, capped.class_worst), (Class::S1, Class::S2));
             assert_eq!(capped.open, ["wear"]);
         }
+        // Where the worst that it may come to is still S1, it stays there, a little lower in the index.
+        let mild = open("wear", [0.0, 0.0, 0.5, 1.0], Openness::SiteFact);
+        let standing = stand(&[need("light", 0.0), key(mild)]).unwrap();
+        assert_eq!((standing.class, standing.class_worst), (Class::S1, Class::S1));
+        assert!(standing.index < stand(&[need("light", 0.0), need("wear", 0.5)]).unwrap().index);
         // Not capped where another need has already brought it there.
         let state = key(open("wear", [0.0, 0.0, 0.5, 1.0], Openness::Trait));
         assert!(!stand(&[need("light", 2.5), state]).unwrap().capped_open);

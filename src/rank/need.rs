@@ -43,7 +43,7 @@ pub struct NeedState<N> {
     pub is_saving: bool,
     /// Weight in the index. No weight lifts a refusal: the class does not see it.
     pub weight: Weight,
-    /// A key need of the purpose: open, it keeps the candidate out of S1.
+    /// A key need of the purpose: open, it keeps the candidate out of S1 where it may cost S1.
     pub key: bool,
     /// True where the level was computed from an observation along a scale, false where a rule
     /// states a step outright. Only a computed level can lie "near" a border; a limit stated as
@@ -72,12 +72,18 @@ impl<N> NeedState<N> {
 
     /// The level that the class is built on.
     ///
-    /// As [`NeedState::counted`], but an open key need is at least moderate (level 2), which is what
-    /// keeps the candidate at S2.
+    /// As [`NeedState::counted`], but an open key need is at least what [`NeedState::held_at`] says, which
+    /// is what keeps the candidate at S2.
     #[must_use]
     pub fn used(&self) -> Level {
-        let level = self.counted();
-        if self.is_open_key() { level.max(Level::MODERATE) } else { level }
+        self.counted().max(self.held_at().unwrap_or(Level::NONE))
+    }
+
+    /// The level that an open key need counts as at least: moderate (level 2), or the worst that it may
+    /// come to where that is less. What is S1 whatever comes is not kept out of S1 for not being known.
+    #[must_use]
+    pub fn held_at(&self) -> Option<Level> {
+        self.is_open_key().then(|| Level::MODERATE.min(self.worst.max(self.level)))
     }
 
     /// The level that the index counts.
@@ -139,8 +145,8 @@ impl<N> NeedState<N> {
         }
         let mut lower = used.shifted(-BORDER_DISTANCE);
         // The cap of an open key need is a rule, not a measurement: no margin below it.
-        if self.is_open_key() {
-            lower = lower.max(Level::MODERATE);
+        if let Some(held) = self.held_at() {
+            lower = lower.max(held);
         }
         (lower, used.shifted(BORDER_DISTANCE))
     }

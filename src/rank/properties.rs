@@ -158,8 +158,9 @@ proptest! {
     }
 
     #[test]
-    fn open_key_need_keeps_out_of_s1(mut needs in needs()) {
+    fn open_key_need_that_may_cost_s1_keeps_out_of_it(mut needs in needs()) {
         needs[0].key = true;
+        needs[0].worst = needs[0].worst.max(Level::MODERATE);
         if needs[0].open == Openness::Decided {
             needs[0].open = Openness::Trait;
         }
