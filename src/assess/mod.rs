@@ -206,8 +206,8 @@ impl<'k> Assessment<'k> {
     }
 
     /// Draws samples of traits and site inside their stated spreads; none asked for leave it open how
-    /// firm the order is. The order stays; who shares a place is told by the samples, and between those
-    /// that were not drawn for by the distance of their indices.
+    /// firm the order is. The order stays; a place is shared by whoever lies as near as without samples, and
+    /// by whoever the samples do not tell from the first of it.
     pub fn draw_samples(&mut self, samples: usize) {
         let tie_within = self.knowledge.needs.tie_within;
         self.robustness = (samples > 0).then(|| robust::sample(self, samples));
@@ -218,7 +218,7 @@ impl<'k> Assessment<'k> {
         let position = |one: &Entry<String>| ids.iter().position(|id| *id == one.id);
         let places = place_by(&entries(&self.candidates), &|leader, own| {
             let told = position(leader).zip(position(own)).and_then(|(a, b)| robustness.ties(a, b));
-            told.unwrap_or_else(|| within(leader, own, tie_within))
+            within(leader, own, tie_within) || told == Some(true)
         });
         take_places(&mut self.candidates, places);
     }

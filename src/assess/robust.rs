@@ -16,7 +16,7 @@ use crate::engine::value::{Space, Value};
 use crate::knowledge::Knowledge;
 use crate::knowledge::rule::Rule;
 use crate::knowledge::species::{Species, TraitValue};
-use crate::knowledge::vocabulary::{Declaration, From, Kind};
+use crate::knowledge::vocabulary::{Declaration, From, Kind, Merge};
 use crate::rank::{Class, Entry, Standing, place};
 use crate::side_by_side::side_by_side;
 use crate::site::facts::{Derivation, SiteFacts, SitePlausible};
@@ -85,18 +85,24 @@ pub fn sample(assessment: &Assessment<'_>, samples: usize) -> Robustness {
     let inputs = inputs(assessment);
     let suited = assessment.candidates.iter().take_while(|one| one.standing.class != Class::N).count();
     let contenders: Vec<&Candidate<'_>> = assessment.candidates[..suited.min(CONTENDERS)].iter().collect();
-    let draws: Vec<Vec<(usize, Draw)>> = contenders.iter().map(|one| draws(one.species, knowledge)).collect();
+    let draws: Vec<Vec<TraitDraw>> = contenders.iter().map(|one| draws(one.species, knowledge)).collect();
+    let streams: Vec<u64> =
+        inputs.iter().map(|input| stream("", &knowledge.vocabulary.site[input.fact].id)).collect();
     let numbers: Vec<u64> = (0..samples as u64).collect();
     let outcomes: Vec<Vec<Told>> = side_by_side(&numbers, |number| {
-        let mut dice = Dice::new(SEED, *number);
-        let changed: Vec<(usize, Value)> =
-            inputs.iter().map(|input| (input.fact, input.draw(&mut dice))).collect();
+        let changed: Vec<(usize, Value)> = inputs
+            .iter()
+            .zip(&streams)
+            .map(|(input, stream)| (input.fact, input.draw(&mut Dice::new(SEED ^ stream, *number))))
+            .collect();
         let traits: Vec<Values> = contenders
             .iter()
             .zip(&draws)
             .map(|(one, draws)| {
                 let mut traits = one.species.trait_values();
-                draws.iter().for_each(|(at, draw)| traits[*at] = Some(draw.value(&mut dice)));
+                for own in draws {
+                    traits[own.at] = Some(own.draw.value(&mut Dice::new(SEED ^ own.stream, *number)));
+                }
                 traits
             })
             .collect();
@@ -231,8 +237,15 @@ impl Draw {
     }
 }
 
+/// What is drawn of one trait of one species.
+struct TraitDraw {
+    at: usize,
+    stream: u64,
+    draw: Draw,
+}
+
 /// The traits of a species that sources, or estimates, leave some room.
-fn draws(species: &Species, knowledge: &Knowledge) -> Vec<(usize, Draw)> {
+fn draws(species: &Species, knowledge: &Knowledge) -> Vec<TraitDraw> {
     let declared = &knowledge.vocabulary.species;
     let traits = species.traits.iter().enumerate();
     traits
@@ -244,15 +257,18 @@ fn draws(species: &Species, knowledge: &Knowledge) -> Vec<(usize, Draw)> {
                 published(own, &declared[at])
             };
             let differ = among.iter().any(|one| one.1 != own.value || one.2.is_some_and(|(a, b)| a < b));
-            (differ && !among.is_empty()).then_some((at, Draw(among)))
+            let stream = stream(&species.id, &declared[at].id);
+            (differ && !among.is_empty()).then_some(TraitDraw { at, stream, draw: Draw(among) })
         })
         .collect()
 }
 
 /// What each source says, with the weights added up.
 fn published(own: &TraitValue, declared: &Declaration) -> Vec<Drawn> {
-    // sets and flags are joined, not weighed: each source tells of some
-    if !matches!(declared.kind, Kind::Number(_) | Kind::Scale(_) | Kind::Range(_)) {
+    // sets and flags are joined, not weighed: each source tells of some; and what is the best of several was
+    // seen, whatever others saw
+    let weighed = matches!(declared.kind, Kind::Number(_) | Kind::Scale(_) | Kind::Range(_));
+    if !weighed || declared.merge == Merge::Best {
         return Vec::new();
     }
     let mut sum = 0.0;
@@ -336,6 +352,13 @@ pub fn inputs(assessment: &Assessment<'_>) -> Vec<Input> {
         }
     }
     inputs
+}
+
+/// The stream of numbers of one fact, or of one trait of a species, by their ids (FNV-1a of 64 bits): what is
+/// drawn of one is the same whatever else is known.
+fn stream(species: &str, id: &str) -> u64 {
+    let bytes = species.bytes().chain([b'/']).chain(id.bytes());
+    bytes.fold(0xCBF2_9CE4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01B3))
 }
 
 /// Numbers drawn from a seed (splitmix64, Steele, Lea & Flood 2014), the same on every machine.

@@ -11,6 +11,7 @@ use swardwright::formulas::climate::{ClimateTable, FileUnits, ReadOptions};
 use swardwright::report::{
     ClimateRemarks, climate_check, climate_csv, climate_et0, climate_toml, days_not_kept,
 };
+use swardwright::{read_climate_file, survey_climate_file};
 
 /// Arguments of `climate`.
 #[derive(clap::Args)]
@@ -22,6 +23,8 @@ pub struct Args {
 #[derive(Subcommand)]
 enum Action {
     /// Reads a station or typical-year file and prints its monthly normals
+    ///
+    /// Exit code 1 tells that they stand there with faults.
     ///
     /// Examples: swardwright climate read station.csv;
     /// swardwright climate read station.dly --years 1991-2020 --format csv --output normals.csv;
@@ -112,7 +115,7 @@ fn years(text: &str) -> Result<(i32, i32), String> {
 /// Runs the command.
 pub fn run(args: Args) -> Outcome {
     let done = match args.action {
-        Action::Read { file, format, et0, output } => kept(&file, output.as_deref()).and_then(|table| {
+        Action::Read { file, format, et0, output } => read_kept(&file, output.as_deref()).and_then(|table| {
             let shown = file.file.display().to_string();
             let text = match format {
                 _ if et0 => climate_et0(&table).map_err(|words| {
@@ -127,14 +130,17 @@ pub fn run(args: Args) -> Outcome {
             };
             // what is worth a look stands in the TOML as a remark; a table has no place for it
             let has_remarks = matches!(format, Format::Toml) && !et0;
-            let mut warnings = remarks(&shown, &table, has_remarks);
+            let (faults, mut warnings) = remarks(&shown, &table, has_remarks);
             if !has_remarks && !et0 {
                 let words = days_not_kept(&table);
                 warnings.extend(words.map(|words| warning(format!("{shown}: {words}"))));
             }
-            write_or_give(text, output.as_deref()).map(|text| Outcome::Answered(Printed { text, warnings }))
+            write_or_give(text, output.as_deref()).map(|text| match faults {
+                Some(faults) => Outcome::Faults { findings: [vec![faults], warnings].concat(), text },
+                None => Outcome::Answered(Printed { text, warnings }),
+            })
         }),
-        Action::Check { file } => read(&file).map(|table| {
+        Action::Check { file } => read(&file, survey_climate_file).map(|table| {
             let (text, faulty) = climate_check(&file.file.display().to_string(), &table);
             if faulty {
                 Outcome::Faults { findings: Findings::new(), text }
@@ -150,35 +156,38 @@ fn warning(message: String) -> Finding {
     Finding::bare("climate-remarks", message).as_warning()
 }
 
-/// What a check finds, in short: one warning for faults, and one for what is worth a look where it is not
-/// written with the figures.
-fn remarks(shown: &str, table: &ClimateTable, notes_are_written: bool) -> Findings {
+/// What a check finds, in short: the faults, and as a warning what is worth a look where it is not written
+/// with the figures.
+fn remarks(shown: &str, table: &ClimateTable, notes_are_written: bool) -> (Option<Finding>, Findings) {
     let found = ClimateRemarks::of(table);
     let notes = table.notes.iter().map(ToString::to_string).chain(found.notes);
     let notes: Vec<String> = notes.filter(|_| !notes_are_written).collect();
     let told = |words: &str, list: &[String]| {
         (!list.is_empty()).then(|| {
-            warning(format!("{shown}: {words}{}", list.join("; ")))
-                .help(format!("`swardwright climate check {shown}` tells each with its place"))
+            Finding::bare("climate-remarks", format!("{shown}: {words}{}", list.join("; ")))
+                .help(format!("`swardwright climate check {shown}` tells all of them"))
         })
     };
-    [told("faults: ", &found.faults), told("", &notes)].into_iter().flatten().collect()
+    (told("faults: ", &found.faults), told("", &notes).map(Finding::as_warning).into_iter().collect())
 }
 
 /// Reads the file, unless the answer would be written over it.
-fn kept(file: &FileOptions, output: Option<&Path>) -> Result<ClimateTable, Findings> {
+fn read_kept(file: &FileOptions, output: Option<&Path>) -> Result<ClimateTable, Findings> {
     output.map_or(Ok(()), |path| refuse_same(path, &file.file))?;
-    read(file)
+    read(file, read_climate_file)
 }
 
-fn read(options: &FileOptions) -> Result<ClimateTable, Findings> {
+fn read(
+    options: &FileOptions,
+    by: fn(&Path, &ReadOptions) -> Result<ClimateTable, Findings>,
+) -> Result<ClimateTable, Findings> {
     let units = options.units.map(|units| match units {
         Units::Si => FileUnits::Metric,
         Units::Us => FileUnits::Us,
         Units::Tenths => FileUnits::Tenths,
     });
     let reading = ReadOptions { units, years: options.years };
-    let mut table = swardwright::read_climate_file(Path::new(&options.file), &reading)?;
+    let mut table = by(&options.file, &reading)?;
     let station = &mut table.station;
     let mut faults = Findings::new();
     for (option, unit, stated, own) in [

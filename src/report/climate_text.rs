@@ -263,7 +263,13 @@ pub fn climate_check(path: &str, table: &ClimateTable) -> (String, bool) {
     for note in &table.notes {
         let _ = writeln!(text, "  note: {note}");
     }
-    let mut faulty = details(&mut text, table);
+    for error in &table.impossible.first {
+        let _ = writeln!(text, "  fault: {error}");
+    }
+    if table.impossible.more() > 0 {
+        let _ = writeln!(text, "  fault: {} more values that cannot be", table.impossible.more());
+    }
+    let mut faulty = details(&mut text, table) || table.impossible.count > 0;
     for finding in check(table) {
         faulty |= finding.is_fault();
         let word = if finding.is_fault() { "fault" } else { "note" };

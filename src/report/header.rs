@@ -4,7 +4,10 @@ use super::layout::Look;
 use crate::assess::Assessment;
 use crate::diag::printable;
 use crate::engine::facts::Origin;
+use crate::engine::value::{Slot, Space};
+use crate::explain::OverlaidFacts;
 use crate::knowledge::species::Species;
+use crate::site::water_balance::WATER_BALANCE;
 use crate::site::water_balance::runoff::Runoff;
 use crate::units::{Unit, format_number};
 
@@ -13,7 +16,7 @@ const FIGURES: [(&str, &str, &str); 5] = [
     ("site.area_m2", "", ""),
     ("site.hardiness_zone", "zone ", ""),
     ("site.summer_max_c", "hottest month ", ""),
-    ("site.rain_share", "rain meets ", " of demand"),
+    ("site.rain_share", "rain meets ", " of reference evapotranspiration"),
     ("site.dli", "light ", ""),
 ];
 
@@ -27,9 +30,13 @@ pub fn header(assessment: &Assessment<'_>, look: &Look) -> String {
         let value = assessment.values.get(slot.index)?.as_ref()?;
         Some(vocabulary.tell(value, vocabulary.site[slot.index].kind, look.units))
     };
+    let overlaid = OverlaidFacts::of(assessment);
+    let tag = |id| {
+        vocabulary.slot(id).map(|slot| overlay_tag(&overlaid.overlays_in_full(slot))).unwrap_or_default()
+    };
     let mut figures = vec![written("site.purpose").unwrap_or_else(|| "purpose unknown".to_owned())];
     for (id, before, behind) in FIGURES {
-        figures.extend(written(id).map(|value| format!("{before}{value}{behind}")));
+        figures.extend(written(id).map(|value| format!("{before}{value}{behind}{}", tag(id))));
     }
     let mut text = look.heading(&printable(name, &[]));
     text.push_str(&look.paragraph(0, &figures.join(" · ")));
@@ -100,22 +107,29 @@ const TOLD: [&str; 6] = [
 
 /// What the daily balance supposes of every site and species. Efficiencies: California's Model Water
 /// Efficient Landscape Ordinance of 2015, as adopted in local codes.
-const SUPPOSED: &str = "snow counts as rain on the day that it falls; each species draws on a moist soil by its crop coefficient (FAO-56 table 12 for turf) and is held against its need, as `explain` shows them; staying green means getting that need every day in the smallest doses; depths of irrigation, also those of the site file, are net: water at the roots, of which nothing is lost. A system puts out more: net divided by 0.75 for overhead spray or 0.81 for drip (California landscape ordinance of 2015)";
+const SUPPOSED: &str = "snow counts as rain on the day that it falls; \
+    each species draws on a moist soil by its crop coefficient and is held against its need, as `explain` \
+    shows them; that of a grass lies midway between FAO-56 table 12 and optimum irrigation, and one published \
+    for the grass itself counts half; \
+    staying green means getting that need every day in the smallest doses; \
+    depths of irrigation, also those of the site file, are net: water at the roots, of which nothing is lost. \
+    A system puts out more: net divided by 0.75 for overhead spray or 0.81 for drip (California landscape \
+    ordinance of 2015)";
 
 /// How the facts that the answer rests on were come by, each method once; given facts need no words.
 pub fn methods(assessment: &Assessment<'_>, all: bool, look: &Look) -> String {
+    let overlaid = OverlaidFacts::of(assessment);
     let mut lines: Vec<(String, Vec<String>)> = Vec::new();
-    for (known, declaration) in assessment.facts.known.iter().zip(&assessment.knowledge.vocabulary.site) {
+    let declarations = assessment.knowledge.vocabulary.site.iter().enumerate();
+    for (known, (index, declaration)) in assessment.facts.known.iter().zip(declarations) {
         let Some(known) = known else { continue };
-        let words = match &known.origin {
-            Origin::Given => continue,
-            Origin::Read(words) => words.clone(),
-            Origin::Nearest(words) => format!("nearest place {words}; local ground may differ"),
-            Origin::Computed(_) if !all && !TOLD.contains(&declaration.id.as_str()) => continue,
-            Origin::Computed(words) => words.clone(),
-            Origin::Estimated(words) => format!("estimated {words}"),
-            Origin::Derived(rule) => format!("rule {rule}"),
-        };
+        let is_told = all || TOLD.contains(&declaration.id.as_str());
+        if matches!(known.origin, Origin::Computed(_)) && !is_told {
+            continue;
+        }
+        let Some(words) = origin_words(&known.origin) else { continue };
+        let tag = overlay_tag(&overlaid.overlays_in_full(Slot { space: Space::Site, index }));
+        let words = format!("{words}{tag}");
         let name = declaration.label();
         match lines.iter_mut().find(|(own, _)| *own == words) {
             Some((_, names)) => names.push(name),
@@ -125,7 +139,15 @@ pub fn methods(assessment: &Assessment<'_>, all: bool, look: &Look) -> String {
     let mut text = String::new();
     if let Some(weather) = &assessment.weather {
         let runoff = Runoff::of(&assessment.facts, assessment.knowledge).words();
-        let words = format!("water of each species: {}; {runoff}; {SUPPOSED}", weather.words);
+        let mut ids: Vec<String> = WATER_BALANCE
+            .of_site
+            .iter()
+            .filter_map(|id| assessment.knowledge.vocabulary.slot(id))
+            .flat_map(|slot| overlaid.overlays_in_full(slot))
+            .collect();
+        ids.dedup();
+        let tag = overlay_tag(&ids);
+        let words = format!("water of each species: {}; {runoff}; {SUPPOSED}{tag}", weather.words);
         text.push_str(&look.paragraph(2, &words));
     }
     if let Some(words) = irrigation_line(assessment, look) {
@@ -135,6 +157,25 @@ pub fn methods(assessment: &Assessment<'_>, all: bool, look: &Look) -> String {
         text.push_str(&look.paragraph(2, &format!("{}: {words}", names.join(", "))));
     }
     text
+}
+
+/// How a fact was come by; what is given needs no words.
+pub fn origin_words(origin: &Origin) -> Option<String> {
+    match origin {
+        Origin::Given => None,
+        Origin::Read(words) | Origin::Computed(words) => Some(words.clone()),
+        Origin::Nearest(words) => Some(format!("nearest place {words}; local ground may differ")),
+        Origin::Estimated(words) => Some(format!("estimated {words}")),
+        Origin::Derived(rule) => Some(format!("rule {rule}")),
+    }
+}
+
+/// Of the purpose and the climate what is not known: without them an answer means little.
+pub fn not_known(assessment: &Assessment<'_>) -> Vec<&'static str> {
+    let vocabulary = &assessment.knowledge.vocabulary;
+    let unknown = |id: &str| vocabulary.slot(id).is_some_and(|slot| assessment.values[slot.index].is_none());
+    let asked = [("site.purpose", "the purpose"), ("site.tmax_c", "the climate")];
+    asked.into_iter().filter(|(id, _)| unknown(id)).map(|(_, words)| words).collect()
 }
 
 /// What the word for irrigation was taken for, and by what; `None` where it says all itself.
@@ -160,7 +201,8 @@ fn irrigation_line(assessment: &Assessment<'_>, look: &Look) -> Option<String> {
     let many = if days == "1" { "day" } else { "days" };
     let depth = look.units.tell(depth, Unit::named("mm")?);
     let sources: Vec<String> = table.citations.iter().map(|one| one.short().replace('-', " ")).collect();
-    let from_table = format!("table {}; {}", table.id, sources.join("; "));
+    let mark = overlay_mark(&OverlaidFacts::of(assessment).of_table(&table.id));
+    let from_table = format!("table {}; {}{mark}", table.id, sources.join("; "));
     let by = match (days_by_table, depth_by_table) {
         (true, true) => from_table,
         (false, false) => "site file".to_owned(),

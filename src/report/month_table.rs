@@ -4,7 +4,8 @@ use comfy_table::{CellAlignment, Table, presets};
 
 use super::layout::{Look, table_text};
 use crate::assess::{Assessment, Candidate};
-use crate::site::soil_water::MonthWater;
+use crate::site::daily_weather::WeatherOrigin;
+use crate::site::soil_water::{MonthWater, Shares};
 use crate::site::solar::DAYS_IN_MONTH;
 use crate::site::water_balance::Way;
 use crate::units::factors::INCH_MM;
@@ -48,8 +49,7 @@ type WaterColumn = (&'static str, fn(&MonthWater) -> f64);
 const DEPTHS: [WaterColumn; 3] =
     [("demand", |month| month.etc), ("used", |month| month.eta), ("irrig.", |month| month.irrigation)];
 /// Numbers of days.
-const DAYS: [WaterColumn; 2] =
-    [("short", |month| month.stress_days), ("wilting", |month| month.wilting_days)];
+const DAYS: [WaterColumn; 2] = [("short", |month| month.stress_days), ("wilt", |month| month.wilting_days)];
 
 /// The table; columns of what is unknown are left out.
 pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Look) -> String {
@@ -77,6 +77,11 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
             });
             columns.push((format!("{head} {unit}"), cells.collect()));
         }
+        let shares = water.months.iter().map(|month| demand_met(std::slice::from_ref(month)));
+        let shares = shares.chain([demand_met(&water.months)]);
+        let cells =
+            shares.map(|share| share.map_or_else(|| "-".to_owned(), |share| format!("{:.0}", 100.0 * share)));
+        columns.push(("met %".to_owned(), cells.collect()));
         for (head, pick) in DAYS {
             let months = water.months.each_ref().map(pick);
             let all = months.into_iter().chain([Year::Sum.of(&months)]);
@@ -98,9 +103,10 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
         text.push('\n');
         left = &left[count.max(1)..];
     }
-    let words = "demand, used and irrigation are means a month of the daily balance; short days are those \
-                 on which demand is not met in full. The year is the mean of temperatures and light, the \
-                 sum of the rest.";
+    let words = "demand, used and irrigation are means a month of the daily balance, and met is what is used \
+                 of the demand; short days are those on which demand is not met in full, wilt days those at \
+                 wilting. The year is the mean of temperatures and light, the sum of the rest.";
+    let rain = rain_words(assessment, look).unwrap_or_default();
     let trees = match &water {
         Some(water) if water.trees_left_out => {
             " It is not known whether tree roots share the soil; the table supposes none, and with them there is less."
@@ -108,7 +114,29 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
         _ => "",
     };
     let way = water.and_then(|water| water.way).map(|way| way_words(&way, look)).unwrap_or_default();
-    text + &look.paragraph(2, &format!("{words}{way}{trees}")) + "\n"
+    text + &look.paragraph(2, &format!("{words}{rain}{way}{trees}")) + "\n"
+}
+
+/// Share of the unstressed demand (ETc) of some months that is met; `None` where nothing is asked for.
+pub fn demand_met(months: &[MonthWater]) -> Option<f64> {
+    let (demand, used) =
+        months.iter().fold((0.0, 0.0), |(demand, used), month| (demand + month.etc, used + month.eta));
+    (demand > 0.0).then(|| used / demand)
+}
+
+/// Rain of the days that the balance runs on, where those are a station's: the column of rain may be of more
+/// years than these.
+fn rain_words(assessment: &Assessment<'_>, look: &Look) -> Option<String> {
+    let [days] = &assessment.weather.as_ref()?.days[..] else { return None };
+    if *days.origin() != WeatherOrigin::Records {
+        return None;
+    }
+    let metres = days.rain_mm().iter().sum::<f64>() / 1000.0 / days.years() as f64;
+    let rain = look.units.tell(metres, Unit::named("mm")?);
+    Some(format!(
+        " Rain is the mean of all years that were read or stated; the whole years that the balance runs on \
+         have {rain} a year."
+    ))
 }
 
 /// How the water of a season's cap is given in the table, and what of the figures it does not show.
@@ -120,10 +148,14 @@ fn way_words(way: &Way, look: &Look) -> String {
     let days = way.schedule.days_per_week;
     let plural = if days == 1 { "" } else { "s" };
     let depth = format_number(round(depth));
+    let shares = match way.schedule.shares {
+        Shares::ByShortage => "each month has its share by what it wants over its usual rain",
+        Shares::ByDemand => "each month has its share by what it demands",
+    };
     let mut words = format!(
         " Of the ways to spread the season's water that were tried this is the one that meets most of the \
          year's need: {days} day{plural} a week, up to {depth} {unit} a day, less where the year would take \
-         more than the season's water."
+         more than the season's water; then {shares}."
     );
     if !way.serves_all {
         words.push_str(

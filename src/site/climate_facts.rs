@@ -6,12 +6,13 @@ use super::et0_bias::expectation;
 use super::et0_monthly::{Choice, Et0Inputs, Method, monthly_et0};
 use super::facts::Workbench;
 use super::growth::{
-    FROST_FREE_ERROR, HOT_DAYS_ERROR, PARAMETERS_OF_MONTHS, Season, frost_free_days, hot_days,
-    monthly_degree_days, monthly_growth_potential, months_at_or_above,
+    FROST_FREE_ERROR, HOT_DAYS_ERROR, PARAMETERS, Season, frost_free_days, hot_days, monthly_degree_days,
+    monthly_growth_potential, months_at_or_above,
 };
-use super::hardiness::{HardinessZone, estimate_extreme_minimum};
+use super::hardiness::{HardinessZone, estimate_extreme_minimum, in_fitted_country};
 use super::lending::Lending;
 use super::nearest::FromNearest;
+use super::region_position::middle_of_region;
 use super::slope::{Slope, monthly_sun_ratio};
 use super::solar::{
     DAYS_IN_MONTH, KRS_COASTAL, KRS_INTERIOR, Monthly, clear_sky_radiation, monthly_day_length,
@@ -61,7 +62,7 @@ pub fn derive(bench: &mut Workbench<'_>, record: Option<&DailyRecord>, near: Opt
         count(bench, record);
     }
     estimate_counts(bench, &tmax, &tmin, &mean);
-    let method = format!("growth potential ({}) summed over the months", PARAMETERS_OF_MONTHS.describe());
+    let method = format!("growth potential ({PARAMETERS}) summed over the months");
     for (name, season) in [("warm_growth_months", Season::Warm), ("cool_growth_months", Season::Cool)] {
         let months: f64 = monthly_growth_potential(&mean, season).iter().sum();
         bench.compute(name, months * MONTH_D, &method);
@@ -137,6 +138,22 @@ fn origin_of<'a>(bench: &'a Workbench<'_>, name: &str) -> Option<&'a Origin> {
     Some(&bench.facts.known[at].as_ref()?.origin)
 }
 
+/// What is said of an estimated extreme minimum where the site is not like the places of the fit.
+const UNLIKE_THE_FITTED: &str = "; fitted in the interior, east and south of the United States away from \
+    coasts, it errs by more elsewhere, and on mild western coasts it is too cold by some kelvins";
+
+/// Whether the site is known to be like the places that the estimate of the extreme minimum was fitted on, by
+/// its position or else by its state.
+fn like_the_fitted(bench: &Workbench<'_>) -> bool {
+    let stated = bench.number("latitude_deg").zip(bench.number("longitude_deg"));
+    let by_region = || match bench.value("region") {
+        Some(Value::Text(region)) => middle_of_region(region),
+        _ => None,
+    };
+    let on_coast = bench.value("coast").and_then(Value::as_flag) == Some(true);
+    !on_coast && stated.or_else(by_region).is_some_and(in_fitted_country)
+}
+
 fn extreme_minimum(bench: &mut Workbench<'_>, lending: Option<Lending>) {
     let mut error = None;
     if bench.value("extreme_min_c").is_some() {
@@ -146,13 +163,15 @@ fn extreme_minimum(bench: &mut Workbench<'_>, lending: Option<Lending>) {
     } else if let Some(tmin) = bench.months("tmin_c")
         && let Some(estimate) = estimate_extreme_minimum(&tmin)
     {
-        let own = estimate.standard_error.0;
+        let like_the_fitted = like_the_fitted(bench);
+        let own = estimate.error_at(like_the_fitted).0;
         let lent = matches!(origin_of(bench, "tmin_c"), Some(Origin::Nearest(_)));
         let (whole, more) = match lending.filter(|_| lent) {
             Some(lending) => (lending.error_with(own), format!(", {}", lending.words())),
             None => (own, String::new()),
         };
-        let words = format!("from the monthly mean minima, standard error {whole:.1} K{more}");
+        let unlike = if like_the_fitted { "" } else { UNLIKE_THE_FITTED };
+        let words = format!("from the monthly mean minima, standard error {whole:.1} K{more}{unlike}");
         bench.enter("extreme_min_c", Value::Number(estimate.minimum.0), Origin::Estimated(words));
         error = Some(whole);
     }

@@ -8,6 +8,7 @@ use super::climate::check::{self, check};
 use super::climate::normals::complete;
 use super::climate::{
     ClimateTable, DailyRecord, Fault, Note, ReadError, ReadOptions, Series, Station, read_climate,
+    survey_climate,
 };
 use super::file::SiteFile;
 use super::nearest::{
@@ -86,7 +87,7 @@ fn finding(path: &Path, error: &ReadError) -> Finding {
     message.push_str(": ");
     message.push_str(&error.field.as_ref().map(|field| format!("`{field}`: ")).unwrap_or_default());
     let help = match &error.fault {
-        Fault::UnitsNotStated => Some(format!(
+        Fault::UnitsNotStated | Fault::DecimalAmongTenths(_) => Some(format!(
             "under [climate] of a site file, `file_units = \"us\"` (degF and inches), \"si\" or \"tenths\" states them; or keep the result: `swardwright climate read {shown} --units us --format csv --output normals.csv`"
         )),
         Fault::Packed("packed with gzip") => Some(format!("unpack it first: `gunzip --keep {shown}`")),
@@ -98,6 +99,11 @@ fn finding(path: &Path, error: &ReadError) -> Finding {
 /// Reads a climate file by its path.
 pub fn read_climate_file(path: &Path, options: &ReadOptions) -> Result<ClimateTable, Findings> {
     read_climate(open(path)?, options).map_err(|error| vec![finding(path, &error)])
+}
+
+/// Reads a climate file by its path for a check: values that no place on earth has are gathered in the table.
+pub fn survey_climate_file(path: &Path, options: &ReadOptions) -> Result<ClimateTable, Findings> {
+    survey_climate(open(path)?, options).map_err(|error| vec![finding(path, &error)])
 }
 
 /// Fills what the site file leaves out from the climate file that it names, if it names one. The
@@ -204,7 +210,9 @@ fn judge(
     let plain =
         |note: &&Note| !matches!(note, Note::QualityDropped(_) | Note::Traces(_) | Note::RoundedToZero(_));
     // whoever states the rain has answered it
-    let open = |note: &&Note| !matches!(note, Note::MonthsWithoutRain(_)) || !given("site.precip_mm");
+    let open = |note: &&Note| {
+        !matches!(note, Note::MonthsWithoutRain(_) | Note::NoRainAtAll) || !given("site.precip_mm")
+    };
     let mut remarks: Vec<String> =
         table.notes.iter().filter(plain).filter(open).map(ToString::to_string).collect();
     for found in check(table) {

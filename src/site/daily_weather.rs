@@ -7,9 +7,6 @@ use super::rain_pattern::{DAYS, daily_rain};
 use super::solar::{DAYS_IN_MONTH, Monthly};
 use super::texture::Texture;
 
-/// Years simulated from normals where nobody states another number.
-pub const DEFAULT_YEARS: usize = 10;
-
 /// Days of ET0 and rain that make up no whole number of usable years.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum WeatherError {

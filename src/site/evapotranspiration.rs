@@ -53,32 +53,6 @@ pub fn saturation_slope(t: Celsius) -> f64 {
     4098.0 * saturation_vapour_pressure(t).0 / (t.0 + 237.3).powi(2)
 }
 
-/// Actual vapour pressure from a psychrometer, equations 15 and 16 for a ventilated (Asmann type)
-/// instrument: ea = e0(Twet) - 0.000662 P (Tdry - Twet).
-#[must_use]
-pub fn actual_from_psychrometer(dry: Celsius, wet: Celsius, pressure: Kilopascals) -> Kilopascals {
-    Kilopascals(saturation_vapour_pressure(wet).0 - 0.000_662 * pressure.0 * (dry.0 - wet.0))
-}
-
-/// Actual vapour pressure from the extremes of relative humidity, equation 17.
-#[must_use]
-pub fn actual_from_rh_extremes(
-    tmax: Celsius,
-    tmin: Celsius,
-    rh_max: Percent,
-    rh_min: Percent,
-) -> Kilopascals {
-    let at_min = saturation_vapour_pressure(tmin).0 * rh_max.0 / 100.0;
-    let at_max = saturation_vapour_pressure(tmax).0 * rh_min.0 / 100.0;
-    Kilopascals(0.5 * (at_min + at_max))
-}
-
-/// Actual vapour pressure from the maximum relative humidity alone, equation 18.
-#[must_use]
-pub fn actual_from_rh_max(tmin: Celsius, rh_max: Percent) -> Kilopascals {
-    Kilopascals(saturation_vapour_pressure(tmin).0 * rh_max.0 / 100.0)
-}
-
 /// Actual vapour pressure from the mean relative humidity, equation 19.
 #[must_use]
 pub fn actual_from_rh_mean(tmax: Celsius, tmin: Celsius, rh_mean: Percent) -> Kilopascals {
@@ -136,13 +110,6 @@ pub fn net_longwave(
 #[must_use]
 pub fn monthly_soil_heat(previous: Celsius, next: Celsius) -> MegajoulesPerSquareMetreDay {
     MegajoulesPerSquareMetreDay(0.07 * (next.0 - previous.0))
-}
-
-/// Soil heat flux of a month where the month after is not known, equation 44:
-/// G = 0.14 (T(i) - T(i-1)).
-#[must_use]
-pub fn monthly_soil_heat_from_previous(previous: Celsius, this: Celsius) -> MegajoulesPerSquareMetreDay {
-    MegajoulesPerSquareMetreDay(0.14 * (this.0 - previous.0))
 }
 
 /// What the Penman-Monteith equation needs for one day, or one mean day of a month.
@@ -208,7 +175,8 @@ mod tests {
     }
 
     // The printed values of FAO-56's examples below were read in open test suites that quote the
-    // paper, except where a test says that a figure is from memory or computed.
+    // paper, except where a test says that a figure is from memory or computed. Each is held to half
+    // of its last printed digit.
 
     #[test]
     fn fao56_example_2_pressure_and_psychrometric_constant() {
@@ -219,26 +187,24 @@ mod tests {
 
     #[test]
     fn fao56_example_3_saturation_vapour_pressure() {
-        near(saturation_vapour_pressure(Celsius(24.5)).0, 3.075, 5e-3);
-        near(saturation_vapour_pressure(Celsius(15.0)).0, 1.705, 5e-3);
+        near(saturation_vapour_pressure(Celsius(24.5)).0, 3.075, 5e-4);
+        near(saturation_vapour_pressure(Celsius(15.0)).0, 1.705, 5e-4);
         near(mean_saturation_vapour_pressure(Celsius(24.5), Celsius(15.0)).0, 2.39, 5e-3);
     }
 
+    /// Its vapour pressure by psychrometer is a form that nothing here uses.
     #[test]
-    fn fao56_example_4_psychrometer() {
-        let p = pressure(Metres(1200.0));
-        near(p.0, 87.9, 0.05);
-        near(saturation_vapour_pressure(Celsius(19.5)).0, 2.267, 5e-3);
-        near(actual_from_psychrometer(Celsius(25.6), Celsius(19.5), p).0, 1.91, 5e-3);
+    fn fao56_example_4_pressure_and_wet_bulb() {
+        near(pressure(Metres(1200.0)).0, 87.9, 0.05);
+        near(saturation_vapour_pressure(Celsius(19.5)).0, 2.267, 5e-4);
     }
 
+    /// By the mean of the relative humidity; the forms by its extremes are not used here.
     #[test]
     fn fao56_example_5_vapour_pressure_from_humidity() {
         let (tmax, tmin) = (Celsius(25.0), Celsius(18.0));
         near(saturation_vapour_pressure(tmin).0, 2.064, 5e-4);
         near(saturation_vapour_pressure(tmax).0, 3.168, 5e-4);
-        near(actual_from_rh_extremes(tmax, tmin, Percent(82.0), Percent(54.0)).0, 1.70, 5e-3);
-        near(actual_from_rh_max(tmin, Percent(82.0)).0, 1.69, 5e-3);
         near(actual_from_rh_mean(tmax, tmin, Percent(68.0)).0, 1.78, 5e-3);
     }
 
@@ -261,49 +227,51 @@ mod tests {
         assert!(wind_at_2m(MetresPerSecond(3.2), Metres(0.0)).0.is_nan());
     }
 
-    /// Station inputs of example 17 are from memory, its results were read.
+    /// Bangkok in April. The paper goes on from the pressure as printed, 101.3 kPa, and from soil heat of
+    /// 0.14 MJ by the month before alone (equation 44), which nothing here uses.
     #[test]
     fn fao56_example_17_penman_monteith_for_a_month() {
         let (lat, z, j) = (Degrees(13.7333), Metres(2.0), 105);
         let (tmax, tmin, ea) = (Celsius(34.8), Celsius(25.6), Kilopascals(2.85));
         let ra = extraterrestrial_radiation(lat, j);
+        near(ra.0, 38.06, 5e-3);
         let rs = solar_from_sunshine(ra, Hours(8.5), day_length(lat, j));
+        near(rs.0, 22.65, 5e-3);
         let rnl = net_longwave(tmax, tmin, ea, rs, clear_sky_radiation(ra, z));
         let rn = MJ(net_shortwave(rs).0 - rnl.0);
-        let g = monthly_soil_heat_from_previous(Celsius(29.2), Celsius(30.2));
-        near(saturation_slope(Celsius(30.2)), 0.246, 1e-3);
-        near(psychrometric_constant(pressure(z)), 0.0674, 1e-4);
-        near(mean_saturation_vapour_pressure(tmax, tmin).0, 4.42, 0.01);
-        near(rn.0, 14.33, 0.01);
-        near(g.0, 0.14, 1e-9);
+        near(saturation_slope(Celsius(30.2)), 0.246, 5e-4);
+        near(pressure(z).0, 101.3, 0.05);
+        near(psychrometric_constant(Kilopascals(101.3)), 0.0674, 5e-5);
+        near(mean_saturation_vapour_pressure(tmax, tmin).0, 4.42, 5e-3);
+        near(rn.0, 14.33, 5e-3);
         let u2 = MetresPerSecond(2.0);
-        let day = PenmanMonteith { tmax, tmin, ea, rn, g, u2, elevation: z };
-        near(penman_monteith(&day).0, 5.72, 0.01);
+        let day = PenmanMonteith { tmax, tmin, ea, rn, g: MJ(0.14), u2, elevation: z };
+        near(penman_monteith(&day).0, 5.72, 5e-3);
     }
 
-    /// The 10 km/h of example 18 are from memory, its results were read.
+    /// Uccle on 6 July, from the printed vapour pressure of 1.409 kPa: the paper has it from the extremes
+    /// of relative humidity (equation 17), which nothing here uses.
     #[test]
     fn fao56_example_18_penman_monteith_for_a_day() {
         let (lat, z, j) = (Degrees(50.8), Metres(100.0), 187);
         let (tmax, tmin) = (Celsius(21.5), Celsius(12.3));
-        let ea = actual_from_rh_extremes(tmax, tmin, Percent(84.0), Percent(63.0));
-        near(ea.0, 1.409, 1e-3);
-        near(mean_saturation_vapour_pressure(tmax, tmin).0, 1.997, 1e-3);
+        let ea = Kilopascals(1.409);
+        near(mean_saturation_vapour_pressure(tmax, tmin).0, 1.997, 5e-4);
         let u2 = wind_at_2m(MetresPerSecond::from_km_h(10.0), Metres(10.0));
-        near(u2.0, 2.078, 2e-3);
+        near(u2.0, 2.078, 5e-4);
         near(saturation_slope(Celsius(16.9)), 0.122, 5e-4);
-        near(psychrometric_constant(pressure(z)), 0.0666, 1e-4);
+        near(psychrometric_constant(pressure(z)), 0.0666, 5e-5);
         let ra = extraterrestrial_radiation(lat, j);
         let rs = solar_from_sunshine(ra, Hours(9.25), day_length(lat, j));
         let rnl = net_longwave(tmax, tmin, ea, rs, clear_sky_radiation(ra, z));
         let rn = MJ(net_shortwave(rs).0 - rnl.0);
-        near(rn.0, 13.28, 0.01);
+        near(rn.0, 13.28, 5e-3);
         let day = PenmanMonteith { tmax, tmin, ea, rn, g: MJ(0.0), u2, elevation: z };
-        near(penman_monteith(&day).0, 3.9, 0.05);
+        near(penman_monteith(&day).0, 3.88, 5e-3);
     }
 
-    /// Example 20 (July, near Lyon): vapour pressure and radiation were read; position, and the
-    /// two ET0 of 4.56 and 5.0 mm/d, are from memory and agree with the arithmetic.
+    /// July near Lyon, soil heat left out as in the paper. The 5.0 mm/d by equation 52 are from memory and
+    /// agree with the arithmetic.
     #[test]
     fn fao56_example_20_missing_data() {
         let (lat, z, j) = (Degrees(45.7167), Metres(200.0), 196);
@@ -311,14 +279,14 @@ mod tests {
         let ea = actual_from_tmin(tmin, CelsiusDifference(0.0));
         near(ea.0, 1.68, 5e-3);
         let ra = extraterrestrial_radiation(lat, j);
-        near(ra.0, 40.6, 0.06);
+        near(ra.0, 40.55, 5e-3);
         let rso = clear_sky_radiation(ra, z);
         let rs = solar_from_temperature(ra, tmax - tmin, 0.16, rso);
-        near(rs.0, 22.3, 0.05);
+        near(rs.0, 22.29, 5e-3);
         let rn = MJ(net_shortwave(rs).0 - net_longwave(tmax, tmin, ea, rs, rso).0);
         let u2 = MetresPerSecond(2.0);
-        let day = PenmanMonteith { tmax, tmin, ea, rn, g: MJ(0.14), u2, elevation: z };
-        near(penman_monteith(&day).0, 4.56, 0.06);
+        let day = PenmanMonteith { tmax, tmin, ea, rn, g: MJ(0.0), u2, elevation: z };
+        near(penman_monteith(&day).0, 4.56, 5e-3);
         near(hargreaves_samani(tmax, tmin, ra).0, 5.0, 0.05);
     }
 
@@ -333,13 +301,14 @@ mod tests {
             (47.0, 196, 28.0, 14.0, 40.465, 5.513),
         ] {
             let ra = extraterrestrial_radiation(Degrees(lat), j);
-            near(ra.0, radiation, 2e-3);
-            near(hargreaves_samani(Celsius(tmax), Celsius(tmin), ra).0, et0, 2e-3);
+            near(ra.0, radiation, 5e-4);
+            near(hargreaves_samani(Celsius(tmax), Celsius(tmin), ra).0, et0, 5e-4);
         }
     }
 
     /// Lyon in the middle of July, computed with the function `hargreaves` of the Python package pyet 1.5.0,
-    /// whose latent heat varies with the temperature: 0.002 mm below the constant 0.408 of FAO-56.
+    /// whose latent heat varies with the temperature: 0.0024 mm below the constant 0.408 of FAO-56, wherefore
+    /// the tolerance is wider than the digits.
     #[test]
     fn hargreaves_samani_of_pyet_computed() {
         let ra = extraterrestrial_radiation(Degrees(45.7167), 196);
@@ -362,7 +331,8 @@ mod tests {
     }
 
     /// The same day: 7.998 mm for the short crop was computed with refet 0.5.0. The standard's own form
-    /// has 4.901e-9 and 2503 where FAO-56 has 4.903e-9 and 4098 times 0.6108.
+    /// has 4.901e-9 and 2503 where FAO-56 has 4.903e-9 and 4098 times 0.6108, wherefore the tolerance is
+    /// wider than the digits.
     #[test]
     fn asce_ewri_fallon_day_short_crop_computed() {
         let (lat, z) = (Degrees(39.4575), Metres(1208.5));
@@ -377,7 +347,7 @@ mod tests {
     }
 
     /// Uccle on 6 July with the radiation and humidity of FAO-56 example 18: 3.8798 mm for the short
-    /// crop was computed with refet 0.5.0.
+    /// crop was computed with refet 0.5.0, by the constants that the test above names.
     #[test]
     fn asce_ewri_uccle_day_short_crop_computed() {
         let (lat, z) = (Degrees(50.8), Metres(100.0));
@@ -390,7 +360,7 @@ mod tests {
         near(penman_monteith(&day).0, 3.8798, 1e-3);
     }
 
-    /// Regression checks: the inputs of examples 3, 4, 11, 13, 14 and 17 to more digits than the paper
+    /// Regression checks: the inputs of examples 2, 3, 11, 13, 14 and 17 to more digits than the paper
     /// prints, computed apart from this code from the equations as documented above, so that a constant
     /// that is off by one per cent shows.
     #[test]
@@ -400,8 +370,6 @@ mod tests {
         near(psychrometric_constant(cold), 0.054_367_6, 5e-8);
         near(saturation_vapour_pressure(Celsius(24.5)).0, 3.074_65, 5e-6);
         near(saturation_vapour_pressure(Celsius(15.0)).0, 1.705_35, 5e-6);
-        let ea = actual_from_psychrometer(Celsius(25.6), Celsius(19.5), pressure(Metres(1200.0)));
-        near(ea.0, 1.911_936, 5e-7);
         let rnl = net_longwave(Celsius(25.1), Celsius(19.1), Kilopascals(2.1), MJ(14.5), MJ(18.8));
         near(rnl.0, 3.534_035, 5e-7);
         // black body of 37.2863 MJ by 0.137121 for the humidity; the cloud factor by the limits of Rs/Rso

@@ -4,8 +4,18 @@
 //! site (the schema, the name, the climate file, priorities, what is fixed, the candidates) is
 //! read here by name.
 
+mod besides_facts;
+mod together;
+
 use std::collections::BTreeMap;
 use std::sync::Arc;
+
+use besides_facts::{
+    read_candidates, read_climate_file, read_file_units, read_fixed, read_near, read_priorities,
+};
+use together::{FileKeys, check_light, check_together};
+
+pub use together::LIGHT;
 
 use super::climate::FileUnits;
 use super::climate_file::{self, FromClimateFile};
@@ -14,13 +24,12 @@ use super::plausibility;
 use super::read_ahead::ReadAhead;
 use super::region_position;
 use crate::diag::{Finding, Findings, Place, Severity, Source, join_names, nearest};
-use crate::document::{Entry, NodeKind, Table, TableReader, parse};
+use crate::document::{Entry, Table, TableReader, parse};
 use crate::engine::value::Value;
 use crate::knowledge::Knowledge;
-use crate::knowledge::species::unknown_species;
 use crate::knowledge::values::{WhatIsRead, read_value};
 use crate::knowledge::vocabulary::{Declaration, SiteKey};
-use crate::units::{UnitSystem, format_number};
+use crate::units::UnitSystem;
 
 /// A checked site file.
 #[derive(Clone, Debug)]
@@ -221,55 +230,6 @@ fn read_table(
     site
 }
 
-/// The keys of a site file with their places.
-struct FileKeys<'a> {
-    source: &'a Arc<Source>,
-    table: &'a Table,
-    declarations: &'a [Declaration],
-}
-
-impl FileKeys<'_> {
-    /// The key under which the file states a fact, and its place.
-    fn of(&self, id: &str) -> Option<(&str, Place)> {
-        let declaration = self.declarations.iter().find(|one| one.id == id)?;
-        [&declaration.key, &declaration.us_key].into_iter().flatten().find_map(|key| {
-            let section = match key.section.as_str() {
-                "" => self.table,
-                section => self.table.get(section)?.node.as_table()?,
-            };
-            let span = section.get(&key.key)?.key_span.range();
-            Some((key.key.as_str(), Place { source: self.source.clone(), span }))
-        })
-    }
-}
-
-/// Facts that each say all of the light, those that say it best first.
-pub const LIGHT: [&str; 5] =
-    ["site.dli_measured", "site.sun_hours", "site.horizon_deg", "site.canopy_cover", "site.exposure"];
-
-/// The light is said once: two statements would contradict each other, and one go unheard.
-fn check_light(keys: &FileKeys<'_>, findings: &mut Findings) {
-    let mut said: Vec<(&str, Place)> = LIGHT.iter().filter_map(|id| keys.of(id)).collect();
-    said.sort_by_key(|(_, place)| place.span.start);
-    if let Some(((first, first_place), others)) = said.split_first() {
-        for (other, place) in others {
-            let message = format!("the light is given twice, as `{first}` and as `{other}`");
-            let help = "keep one: a measured `dli` says most, then `sun_hours`, `horizon_deg`, `canopy_cover` and `exposure`";
-            let finding = Finding::error("light-twice", place, message).also(first_place, "first here");
-            findings.push(finding.help(help));
-        }
-    }
-    let kind = keys.of("site.canopy").filter(|_| keys.of("site.canopy_cover").is_none());
-    if let Some((_, place)) = kind {
-        let message = "`canopy` says what kind of trees, not how much they shade";
-        let help = match said.first() {
-            Some((other, _)) => format!("leave it out, since `{other}` says the light"),
-            None => "add `canopy_cover`, a fraction of the sky".to_owned(),
-        };
-        findings.push(Finding::error("canopy-without-cover", &place, message).help(help));
-    }
-}
-
 /// The sections that a site file may have.
 pub fn sections(declarations: &[Declaration]) -> Vec<&str> {
     let mut sections: Vec<&str> = Vec::new();
@@ -343,172 +303,4 @@ fn read_fact(
         return;
     }
     site.values[index] = Some((value, Place { source: source.clone(), span: entry.node.span.range() }));
-}
-
-fn read_climate_file(source: &Arc<Source>, entry: &Entry, site: &mut SiteFile, findings: &mut Findings) {
-    let place = Place { source: source.clone(), span: entry.node.span.range() };
-    match entry.node.as_text().filter(|text| !text.is_empty()) {
-        Some(path) => site.climate_file = Some((path.to_owned(), place)),
-        None => {
-            findings.push(Finding::error("wrong-type", &place, "`file` must be the name of a climate file"));
-        }
-    }
-}
-
-/// The names of units are those of `climate read --units`.
-fn read_file_units(source: &Arc<Source>, entry: &Entry, site: &mut SiteFile, findings: &mut Findings) {
-    let place = Place { source: source.clone(), span: entry.node.span.range() };
-    let Some(units) = entry.node.as_text().and_then(FileUnits::named) else {
-        let message = "`file_units` must be \"si\" (degC and mm), \"us\" (degF and inches) or \"tenths\" (of degC and of mm)";
-        findings.push(Finding::error("wrong-type", &place, message));
-        return;
-    };
-    site.file_units = Some((units, place));
-}
-
-fn read_near(source: &Arc<Source>, entry: &Entry, site: &mut SiteFile, findings: &mut Findings) {
-    let place = Place { source: source.clone(), span: entry.node.span.range() };
-    match entry.node.kind {
-        NodeKind::Flag(asked) => site.near = asked.then_some(place),
-        _ => {
-            let message = "`near` must be true, for the climate of the nearest place known, or false";
-            findings.push(Finding::error("wrong-type", &place, message));
-        }
-    }
-}
-
-fn read_priorities(
-    file: &mut TableReader<'_>,
-    knowledge: &Knowledge,
-    site: &mut SiteFile,
-    findings: &mut Findings,
-) {
-    let Some(mut reader) = file.table("priorities", "the priorities", findings) else { return };
-    for (name, entry) in reader.all() {
-        let needs = &knowledge.needs.all;
-        let Some(index) = needs.iter().position(|need| need.id == name) else {
-            let known = || needs.iter().map(|need| need.id.as_str());
-            let help = match nearest(name, known()) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("needs are {}", known().collect::<Vec<_>>().join(", ")),
-            };
-            let message = format!("no need is called `{name}`");
-            findings.push(Finding::error("unknown-need", &reader.place(entry.key_span), message).help(help));
-            continue;
-        };
-        match entry.node.as_number().filter(|weight| (0.0..=5.0).contains(weight)) {
-            Some(weight) => {
-                site.priorities.insert(index, weight);
-            }
-            None => {
-                let message = format!("the priority of `{name}` must be a number from 0 to 5");
-                findings.push(Finding::error("out-of-range", &reader.place(entry.node.span), message));
-            }
-        }
-    }
-}
-
-fn read_fixed(
-    file: &mut TableReader<'_>,
-    knowledge: &Knowledge,
-    site: &mut SiteFile,
-    findings: &mut Findings,
-) {
-    let Some(mut reader) = file.table("fixed", "what is fixed", findings) else { return };
-    for (name, node) in reader.texts("inputs", findings).unwrap_or_default() {
-        let short = |declaration: &'_ Declaration| declaration.key.as_ref().map(|key| key.key.clone());
-        let inputs = &knowledge.vocabulary.site;
-        // what no site file gives cannot be held fixed in one
-        let is = |one: &Declaration| {
-            one.key.is_some() && (short(one).as_deref() == Some(name) || one.id == format!("site.{name}"))
-        };
-        match inputs.iter().position(is) {
-            Some(index) => site.fixed.push(index),
-            None => {
-                let known: Vec<String> = inputs.iter().filter_map(short).collect();
-                let help = nearest(name, known.iter().map(String::as_str))
-                    .map(|near| format!("did you mean `{near}`?"));
-                let message = format!("no input is called `{name}`");
-                findings.push(
-                    Finding::error("unknown-input", &reader.place(node.span), message).maybe_help(help),
-                );
-            }
-        }
-    }
-    reader.finish(findings);
-}
-
-fn read_candidates(
-    file: &mut TableReader<'_>,
-    knowledge: &Knowledge,
-    site: &mut SiteFile,
-    findings: &mut Findings,
-) {
-    let Some(mut reader) = file.table("candidates", "the candidates", findings) else { return };
-    for key in ["only", "without"] {
-        if let Some(node) = reader.node(key) {
-            site.lists.push((key, reader.place(node.span)));
-        }
-        let named = reader.texts(key, findings);
-        if let ("only", Some([]), Some((_, place))) = (key, named.as_deref(), site.lists.last()) {
-            let finding = Finding::error("no-candidates", place, "`only` names no species");
-            findings.push(finding.help("leave it out to take every species as a candidate"));
-        }
-        for (id, node) in named.unwrap_or_default() {
-            if knowledge.species_named(id).is_none() {
-                let finding = unknown_species(id, &knowledge.species);
-                findings.push(Finding { place: Some(reader.place(node.span)), ..finding });
-                continue;
-            }
-            if key == "only" { &mut site.only } else { &mut site.without }.push(id.to_owned());
-        }
-    }
-    reader.finish(findings);
-}
-
-/// Values that are each allowed and cannot hold together.
-fn check_together(knowledge: &Knowledge, site: &SiteFile, findings: &mut Findings) {
-    let get = |id: &str| {
-        let slot = knowledge.vocabulary.slot(id)?;
-        site.values.get(slot.index)?.as_ref()
-    };
-    if let (Some((Value::Months(high), place)), Some((Value::Months(low), other))) =
-        (get("site.tmax_c"), get("site.tmin_c"))
-        && let Some(month) = (0..12).find(|month| high[*month] < low[*month])
-    {
-        let message = format!("in month {} the mean maximum is below the mean minimum", month + 1);
-        findings.push(Finding::error("maximum-below-minimum", place, message).also(other, "the minima"));
-    }
-    let parts: Vec<(f64, &Place)> = ["site.sand_pct", "site.silt_pct", "site.clay_pct"]
-        .iter()
-        .filter_map(|id| get(id).and_then(|(value, place)| Some((value.as_number()?, place))))
-        .collect();
-    if !parts.is_empty() {
-        let sum = parts.iter().map(|(part, _)| part * 100.0).sum::<f64>();
-        if parts.len() < 3 {
-            let message = "sand, silt and clay must be given all three";
-            findings.push(
-                Finding::error("texture-incomplete", parts[0].1, message)
-                    .help("or name the class: texture = \"clay loam\""),
-            );
-        } else if (sum - 100.0).abs() > 1.0 {
-            let message = format!("sand, silt and clay add up to {} %, not 100 %", format_number(sum));
-            let help = ((sum - 1.0).abs() < 0.02).then(|| "write percent: 40, not 0.4".to_owned());
-            findings.push(Finding::error("texture-sum", parts[0].1, message).maybe_help(help));
-        }
-        if let Some((_, place)) = get("site.texture") {
-            let message = "the texture is given twice, as a class and as fractions";
-            findings.push(
-                Finding::error("texture-twice", place, message)
-                    .also(parts[0].1, "and here")
-                    .help("keep one of the two"),
-            );
-        }
-    }
-    if let Some((Value::Text(region), place)) = get("site.region")
-        && let Some((message, help)) = super::region::fault(region)
-    {
-        // rules of law and of native plants compare the code, and would stay silent without a word
-        findings.push(Finding::error("not-a-region", place, message).help(help));
-    }
 }

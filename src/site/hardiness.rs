@@ -49,12 +49,6 @@ impl HardinessZone {
         self.0
     }
 
-    /// The half zone at a position; `None` above 25.
-    #[must_use]
-    pub const fn from_index(index: u8) -> Option<Self> {
-        if index < HALF_ZONES { Some(Self(index)) } else { None }
-    }
-
     /// Whole zone, 1 to 13.
     #[must_use]
     pub const fn number(self) -> u8 {
@@ -94,7 +88,7 @@ impl FromStr for HardinessZone {
 pub struct ExtremeMinimumEstimate {
     /// The estimate.
     pub minimum: Celsius,
-    /// One standard error of prediction.
+    /// One standard error of prediction at places like those fitted.
     pub standard_error: CelsiusDifference,
     /// Whether the coldest month lies inside the range of the places fitted.
     pub within_fitted_range: bool,
@@ -108,6 +102,28 @@ const FIT_SLOPE: f64 = 0.434;
 const FIT_KNOT_C: f64 = -10.0;
 /// Range of the mean minimum of the coldest month among the places fitted, degC.
 const FIT_RANGE_C: (f64, f64) = (-17.1, 9.3);
+
+/// Standard error at places unlike those fitted: the root mean square error on the ten that were left out.
+const ERROR_ELSEWHERE_K: f64 = 2.9;
+/// Where the places fitted lie: south, north, west and east, degrees (the interior, east and south of the
+/// United States).
+const FITTED_COUNTRY: [f64; 4] = [25.0, 49.5, -110.0, -66.0];
+
+/// Whether a place, by latitude and longitude, lies among those that the estimate was fitted on.
+#[must_use]
+pub fn in_fitted_country((latitude, longitude): (f64, f64)) -> bool {
+    let [south, north, west, east] = FITTED_COUNTRY;
+    (south..=north).contains(&latitude) && (west..=east).contains(&longitude)
+}
+
+impl ExtremeMinimumEstimate {
+    /// One standard error at a site, which is greater where it is not known to be like the places fitted.
+    #[must_use]
+    pub fn error_at(&self, like_the_fitted: bool) -> CelsiusDifference {
+        let elsewhere = if like_the_fitted { 0.0 } else { ERROR_ELSEWHERE_K };
+        CelsiusDifference(self.standard_error.0.max(elsewhere))
+    }
+}
 
 /// Estimates the mean annual extreme minimum from the twelve mean daily minima:
 /// E = t + (-10.56 + 0.434 max(t, -10)), t the mean minimum of the coldest month, degC.
@@ -123,8 +139,9 @@ const FIT_RANGE_C: (f64, f64) = (-17.1, 9.3);
 /// square error is 2.9 K; 3 K is the error given beyond the fitted range; there, above 9.3 degC,
 /// the gap is held constant.
 ///
-/// All places fitted are in North America's interior, east and south: on mild western coasts the
-/// estimate is too cold by some kelvins. A stated or measured value always goes before it. `None`
+/// All places fitted are in the interior, east and south of the United States ([`in_fitted_country`]): on
+/// mild western coasts the estimate is too cold by some kelvins, and [`ExtremeMinimumEstimate::error_at`]
+/// gives the error for other places. A stated or measured value always goes before it. `None`
 /// where a value is not finite.
 #[must_use]
 pub fn estimate_extreme_minimum(tmin_c: &Monthly) -> Option<ExtremeMinimumEstimate> {
@@ -156,15 +173,6 @@ pub fn extreme_above(extreme_c: f64, tmin_c: &Monthly) -> Option<String> {
             month + 1
         )
     })
-}
-
-/// Mean of the yearly lowest temperatures, each year's minimum given; `None` without a year.
-///
-/// This is the quantity of the USDA map; thirty years are customary, fewer than ten say little.
-#[must_use]
-pub fn mean_annual_extreme_minimum(yearly_minima_c: &[f64]) -> Option<Celsius> {
-    let count = u32::try_from(yearly_minima_c.len()).ok().filter(|n| *n > 0)?;
-    Some(Celsius(yearly_minima_c.iter().sum::<f64>() / f64::from(count)))
 }
 
 #[cfg(test)]
@@ -281,6 +289,17 @@ mod tests {
         }
     }
 
+    /// Denver and Atlanta lie among the places fitted; Seattle, Phoenix and London do not, and a range of
+    /// temperatures that was not fitted errs by more wherever it is.
+    #[test]
+    fn the_error_is_greater_away_from_the_places_fitted() {
+        let fitted = [(39.7, -105.0), (33.7, -84.4), (47.6, -122.3), (33.4, -112.0), (51.5, -0.1)];
+        assert_eq!(fitted.map(in_fitted_country), [true, true, false, false, false]);
+        let error = |coldest: f64, like| estimate_extreme_minimum(&[coldest; 12]).unwrap().error_at(like).0;
+        assert_eq!([error(0.0, true), error(0.0, false)], [1.6, 2.9]);
+        assert_eq!([error(12.0, true), error(12.0, false)], [3.0, 3.0]);
+    }
+
     #[test]
     fn colder_months_never_give_a_milder_extreme() {
         let mut last = f64::NEG_INFINITY;
@@ -300,11 +319,5 @@ mod tests {
         assert_eq!(extreme_above(-4.0, &tmin), None);
         let words = extreme_above(-3.0, &tmin).unwrap();
         assert!(words.contains("-3.0 degC") && words.contains("-4.0 degC in month 2"), "{words}");
-    }
-
-    #[test]
-    fn mean_of_yearly_lows() {
-        assert_eq!(mean_annual_extreme_minimum(&[-10.0, -14.0]), Some(Celsius(-12.0)));
-        assert_eq!(mean_annual_extreme_minimum(&[]), None);
     }
 }

@@ -59,10 +59,8 @@ mod tests {
     use crate::knowledge::climates::Climate;
     use crate::knowledge::text::KnowledgeText;
     use crate::site::hardiness::{HardinessZone, estimate_extreme_minimum};
-    use crate::site::nearest::{
-        COAST_REACHES_KM, FARTHEST_KM, GREATEST_HEIGHT_M, LAPSE_K_PER_M, cooled_by_the_sea, distance_km,
-        summer_facts,
-    };
+    use crate::site::nearest::search::{COAST_REACHES_KM, cooled_by_the_sea, summer_facts};
+    use crate::site::nearest::{FARTHEST_KM, GREATEST_HEIGHT_M, LAPSE_K_PER_M, distance_km};
     use crate::site::outside::Outside;
     use crate::units::quantity::Celsius;
 

@@ -48,20 +48,14 @@ fn leave_open(bench: &mut Workbench<'_>, open: Option<&OpenLight>, exposures: &[
     bench.leave_open("shade", classes, inputs);
 }
 
-/// Crowns of trees that nobody named: what both kinds agree on is known, the rest waits for the kind.
+/// Crowns of trees that nobody named: the light and its class wait for the kind, even where both kinds fall in
+/// one class, so that the one is never known without the other and what rates by light is tried with both.
 fn either_kind_of_tree(bench: &mut Workbench<'_>, open: Option<&OpenLight>, cover: f64) {
     if cover <= 0.0 {
         enter(bench, open, Exposure::Canopy(0.0, Canopy::Evergreen), "no crowns over the site");
         return;
     }
     let kinds = [Canopy::Deciduous, Canopy::Evergreen].map(|kind| Exposure::Canopy(cover, kind));
-    if let Some(open) = open {
-        let [bare, green] = kinds.map(|exposure| class_of(bench, &light_at_turf(open, &exposure)));
-        if let Some(class) = bare.filter(|_| bare == green) {
-            let how = "the same under deciduous and evergreen crowns".to_owned();
-            bench.compute_name("shade", class.name(), Origin::Computed(how));
-        }
-    }
     leave_open(bench, open, &kinds, &["canopy"]);
 }
 

@@ -26,7 +26,6 @@ mod region;
 mod region_codes;
 mod region_facts;
 mod region_position;
-pub mod salinity;
 pub mod site_weather;
 pub mod slope;
 mod soil_facts;

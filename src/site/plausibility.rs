@@ -80,7 +80,6 @@ fn climate(given: &Given<'_>, findings: &mut Findings) {
     table.wind_m_s = given.series("wind_m_s", 1.0 / DAY_S);
     for found in check_table(&table) {
         let about = match &found {
-            Found::NoRainAtAll if told_of_the_file("precip_mm") => continue,
             // a maximum below its minimum is told where the two are read
             Found::MaximumNotAbove { tmax, tmin, .. } if tmax < tmin => continue,
             Found::NoRainAtAll => "precip_mm",
@@ -98,7 +97,10 @@ fn climate(given: &Given<'_>, findings: &mut Findings) {
         if found.is_fault() {
             findings.push(Finding::error("climate-impossible", place, found.to_string()));
         } else {
-            findings.push(Finding::error("climate-remarks", place, found.to_string()).as_warning());
+            let help = matches!(found, Found::NoRainAtAll)
+                .then(|| "leave `precip_mm` out where the rain was not recorded".to_owned());
+            let finding = Finding::error("climate-remarks", place, found.to_string()).maybe_help(help);
+            findings.push(finding.as_warning());
         }
     }
 }

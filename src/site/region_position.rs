@@ -94,6 +94,12 @@ fn box_of(region: &str) -> Option<(Box4, f64)> {
     }
 }
 
+/// The middle of the box about a region, latitude and longitude; nothing where none is known.
+pub(super) fn middle_of_region(region: &str) -> Option<(f64, f64)> {
+    let ([south, north, west, east], _) = box_of(region)?;
+    Some((f64::midpoint(south, north), f64::midpoint(west, east)))
+}
+
 fn holds((edges, slack): (Box4, f64), latitude: f64, longitude: Option<f64>) -> bool {
     let [south, north, west, east] = edges;
     (south - slack..=north + slack).contains(&latitude)

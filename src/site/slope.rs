@@ -113,10 +113,10 @@ mod tests {
     #[test]
     fn slopes_in_degrees_computed() {
         for (rise_over_run, degrees) in
-            [(0.5, 26.565), (1.0 / 3.0, 18.435), (0.25, 14.036), (0.2, 11.31), (0.2679, 15.0)]
+            [(0.5, 26.565), (1.0 / 3.0, 18.435), (0.25, 14.036), (0.2, 11.310), (0.2679, 14.997)]
         {
             let slope = Slope::facing(rise_over_run, "south").unwrap();
-            near(slope.angle_rad.to_degrees(), degrees, 5e-3);
+            near(slope.angle_rad.to_degrees(), degrees, 5e-4);
         }
     }
 
@@ -154,7 +154,8 @@ mod tests {
     }
 
     /// Regression: July at 40 N on a slope of one in two, half of the sun outside the air reaching the
-    /// ground; computed apart from this code from the equations above in steps of 4 seconds.
+    /// ground; computed apart from this code from the equations above in steps of 4 seconds. The steps here are
+    /// longer, wherefore one unit of the last digit is let pass.
     #[test]
     fn regression_july_by_aspect() {
         for (aspect, wanted) in [
@@ -164,7 +165,7 @@ mod tests {
             ("north-west", 0.9294),
             ("north", 0.9214),
         ] {
-            near(ratio(40.0, aspect)[6], wanted, 2e-4);
+            near(ratio(40.0, aspect)[6], wanted, 1e-4);
         }
         for (east, west) in [("east", "west"), ("south-east", "south-west"), ("north-east", "north-west")] {
             near(ratio(40.0, east)[6], ratio(40.0, west)[6], 1e-9);

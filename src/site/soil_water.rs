@@ -26,7 +26,7 @@ use super::rain_pattern::DAYS;
 use super::solar::DAYS_IN_MONTH;
 use super::texture::depletion_fraction;
 
-pub use inputs::{Irrigation, Plant, SurvivalWatering, WaterError};
+pub use inputs::{Irrigation, Plant, Shares, SurvivalWatering, WaterError};
 pub use lanes::{run, run_each, run_each_with_needs};
 pub use needs::{WaterNeeds, needs};
 
@@ -205,16 +205,17 @@ impl Demand {
         self.months = month_sums(&self.etc);
     }
 
-    /// What each month wants over the rain that it usually has, to the one that wants most; where no month
-    /// wants more than that, what it demands. A month that wants nothing gets a little all the same,
-    /// against days without rain.
-    fn wants(&self, entering_month: &[f64; 12]) -> [f64; 12] {
+    /// What each month wants, to the one that wants most: over the rain that it usually has, or, where no
+    /// month wants more than that or it is so asked, what it demands. A month that wants nothing gets a
+    /// little all the same, against days without rain.
+    fn wants(&self, shares: Shares, entering_month: &[f64; 12]) -> [f64; 12] {
         const LEAST: f64 = 0.05;
         let short: [f64; 12] = std::array::from_fn(|month| {
             (self.months[month] - entering_month[month]).max(0.0) / f64::from(DAYS_IN_MONTH[month])
         });
         let demand = || std::array::from_fn(|month| self.months[month] / f64::from(DAYS_IN_MONTH[month]));
-        let wanted = if short.iter().sum::<f64>() > 0.0 { short } else { demand() };
+        let any_short = short.iter().sum::<f64>() > 0.0;
+        let wanted = if shares == Shares::ByShortage && any_short { short } else { demand() };
         let most = wanted.iter().copied().fold(0.0, f64::max);
         wanted.map(|own| if most > 0.0 { (own / most).max(LEAST) } else { 1.0 })
     }

@@ -180,7 +180,7 @@ mod tests {
         let (south20, j) = (Degrees(-20.0), 246);
         near(inverse_relative_distance(j), 0.985, 5e-4);
         near(declination_rad(j), 0.120, 5e-4);
-        near(sunset_hour_angle_rad(south20, j), 1.527, 1e-3);
+        near(sunset_hour_angle_rad(south20, j), 1.527, 5e-4);
         near(extraterrestrial_radiation(south20, j).0, 32.2, 0.05);
         near(0.408 * extraterrestrial_radiation(south20, j).0, 13.1, 0.05);
     }
@@ -195,7 +195,7 @@ mod tests {
     #[test]
     fn fao56_example_10_solar_radiation_from_sunshine() {
         let rs = solar_from_sunshine(MegajoulesPerSquareMetreDay(25.1), Hours(7.1), Hours(10.9));
-        near(rs.0, 14.45, 0.01);
+        near(rs.0, 14.45, 5e-3);
     }
 
     /// FAO-56 example 15, printed value read as above.
@@ -222,11 +222,11 @@ mod tests {
     fn fao56_example_18_radiation_parts() {
         let (uccle, j) = (Degrees(50.8), 187);
         let ra = extraterrestrial_radiation(uccle, j);
-        near(ra.0, 41.09, 0.01);
+        near(ra.0, 41.09, 5e-3);
         let n = day_length(uccle, j);
         near(n.0, 16.1, 0.05);
-        near(solar_from_sunshine(ra, Hours(9.25), n).0, 22.07, 0.01);
-        near(clear_sky_radiation(ra, Metres(100.0)).0, 30.90, 0.01);
+        near(solar_from_sunshine(ra, Hours(9.25), n).0, 22.07, 5e-3);
+        near(clear_sky_radiation(ra, Metres(100.0)).0, 30.90, 5e-3);
     }
 
     /// Six check values computed from equations 21-25 and 34 in plain arithmetic by others.
@@ -240,8 +240,8 @@ mod tests {
             (0.0, 80, 37.824, 12.0),
             (60.0, 172, 41.331, 18.4873),
         ] {
-            near(extraterrestrial_radiation(Degrees(lat), j).0, ra, 1e-3);
-            near(day_length(Degrees(lat), j).0, n, 1e-3);
+            near(extraterrestrial_radiation(Degrees(lat), j).0, ra, 5e-4);
+            near(day_length(Degrees(lat), j).0, n, 5e-5);
         }
     }
 

@@ -2,7 +2,7 @@
 
 use thiserror::Error;
 
-use crate::units::quantity::{Metres, Millimetres, MillimetresPerDay};
+use crate::units::quantity::MillimetresPerDay;
 
 /// The twelve texture classes of the United States system.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -245,19 +245,6 @@ impl Texture {
         };
         WaterContents { field_capacity, wilting_point, source }
     }
-}
-
-/// Total available water in the root zone, FAO-56 equation 82: TAW = 1000 (fc - wp) Zr, Zr the
-/// depth of roots in m, held to the depth of the soil by the caller. Not below zero.
-#[must_use]
-pub fn total_available_water(contents: &WaterContents, roots: Metres) -> Millimetres {
-    Millimetres((1000.0 * contents.available() * roots.0).max(0.0))
-}
-
-/// Readily available water, FAO-56 equation 83: RAW = p TAW.
-#[must_use]
-pub fn readily_available_water(taw: Millimetres, p: f64) -> Millimetres {
-    Millimetres(p * taw.0)
 }
 
 /// Depletion fraction for the day's demand, FAO-56 Table 22, footnote:

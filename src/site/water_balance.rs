@@ -12,7 +12,8 @@ use super::daily_weather::DailyWeather;
 use super::facts::{SiteFacts, Workbench};
 use super::site_weather::SiteWeather;
 use super::soil_water::{
-    Irrigation, MonthWater, Plant, SiteWater, WaterBalance, WaterNeeds, needs, run_each, run_each_with_needs,
+    Irrigation, MonthWater, Plant, Shares, SiteWater, WaterBalance, WaterNeeds, needs, run_each,
+    run_each_with_needs,
 };
 mod case;
 mod kept;
@@ -42,7 +43,7 @@ const ID: &str = "daily soil-water balance";
 /// What the balance reads of a species and of rules, and what it writes.
 pub const WATER_BALANCE: Declared = Declared {
     id: ID,
-    reads: &["fit.kc", "fit.water_need", "fit.survival_days", "species.root_depth_cm", "species.kind"],
+    reads: &["fit.kc", "fit.water_need", "fit.survival_days_here", "species.root_depth_cm", "species.kind"],
     of_site: &[
         "site.et0_mm",
         "site.precip_mm",
@@ -173,7 +174,7 @@ impl<'a> SiteBalance<'a> {
             kc: slot("fit.kc"),
             need: slot("fit.water_need"),
             rain: slot("site.precip_mm"),
-            survival: slot("fit.survival_days"),
+            survival: slot("fit.survival_days_here"),
             roots: slot("species.root_depth_cm"),
             kind: slot("species.kind"),
             cap: slot("site.season_cap_mm"),
@@ -211,6 +212,7 @@ impl<'a> SiteBalance<'a> {
             days_per_week: days.round().clamp(0.0, 7.0) as u8,
             depth: Millimetres(depth),
             season_cap: stated(self.slots.cap).map(|metres| Millimetres(metres * 1000.0)),
+            shares: Shares::ByShortage,
             efficiency: 1.0,
         })
     }

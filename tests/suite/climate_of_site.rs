@@ -219,6 +219,64 @@ fn hot_days_and_frosts_are_counted_in_the_days() {
     assert_words(&own, "heat_days", "estimated", &["monthly mean maxima"]);
 }
 
+/// The months of a species say how much rain the days of the balance have, where those are a station's:
+/// here half of the years read are whole, and those have the more rain.
+#[test]
+fn the_months_tell_the_rain_of_the_balance() {
+    let scratch = Scratch::new("climate-rain-of-days");
+    let days = daily_us(2001..=2003, false);
+    fs::write(scratch.0.join("wide.csv"), &days).unwrap();
+    let months = |climate: &str| {
+        let rest = "[light]\nexposure = \"full-sun\"\n[soil]\ntexture = \"loam\"\ndepth_cm = 40\n[water]\nirrigation = \"none\"";
+        let text = site("latitude_deg = 40", climate, rest);
+        let run = run_in(&scratch.0, &["explain", "-", "tall fescue", "--months"], text.as_bytes());
+        assert_eq!(run.code, 0, "{}", run.err);
+        run.out.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let own = months("file = \"wide.csv\"\nfile_units = \"us\"");
+    // 59 days a year with 12.7 mm
+    assert!(own.contains("the whole years that the balance runs on have 749 mm a year"), "{own}");
+    assert!(!months(MONTHS).contains("the whole years that the balance runs on"));
+}
+
+/// North of the polar circle an answer is given as anywhere: the sun of its months is computed.
+#[test]
+fn a_lawn_north_of_the_polar_circle_is_answered() {
+    let scratch = Scratch::new("climate-polar");
+    let months = "tmax_c = [-1, -1, 1, 4, 9, 13, 16, 15, 10, 5, 2, 0]\n\
+        tmin_c = [-6, -6, -5, -2, 2, 6, 9, 8, 5, 1, -3, -5]\n\
+        precip_mm = [95, 88, 72, 64, 48, 59, 77, 82, 102, 131, 108, 106]\n";
+    let (found, told) =
+        answer(&scratch, &site("latitude_deg = 69.6", months, "[light]\nexposure = \"full-sun\""));
+    let demand = number(&found, "et0_year_mm");
+    assert!((250.0..600.0).contains(&demand), "{demand} {told}");
+    assert!(number(&found, "dli") > 0.0);
+}
+
+/// The error of an estimated extreme minimum is that of places like the site's.
+#[test]
+fn an_estimated_minimum_says_where_it_was_fitted() {
+    let scratch = Scratch::new("climate-fitted");
+    let method = |place: &str| {
+        let (found, _) = answer(&scratch, &site(place, MONTHS, ""));
+        origin(&found, "extreme_min_c").1
+    };
+    for like in ["latitude_deg = 40\nlongitude_deg = -95", "region = \"US-KS\"\nlatitude_deg = 39"] {
+        let words = method(like);
+        assert!(words.contains("standard error 1.6 K") && !words.contains("fitted in"), "{like}: {words}");
+    }
+    for unlike in [
+        "latitude_deg = 40",
+        "latitude_deg = 47\nlongitude_deg = -122",
+        "region = \"US-WA\"\nlatitude_deg = 47",
+        "latitude_deg = 40\nlongitude_deg = -75\ncoast = true",
+    ] {
+        let words = method(unlike);
+        let wanted = "standard error 2.9 K; fitted in the interior, east and south of the United States";
+        assert!(words.contains(wanted), "{unlike}: {words}");
+    }
+}
+
 /// Estimates are called so, with the error of their method.
 #[test]
 fn estimates_carry_their_error() {
@@ -477,6 +535,7 @@ fn water_of_a_species_stands_in_both_answers() {
         "need_pct_of_et0",
         "need_met_driest_quarter_pct",
         "need_met_year_pct",
+        "demand_met_year_pct",
         "stress_days_per_year",
         "one_in_ten_years_wilting_run_days",
         "net_irrigation_green_mm_per_year",
@@ -507,6 +566,13 @@ fn water_of_a_species_stands_in_both_answers() {
     // mean of the maxima by days, mean of the minima, and in the fourth column the year's rain
     assert!((year[0] - 16.2).abs() < 0.11 && (year[1] - 4.6).abs() < 0.11, "{year:?}\n{}", told.out);
     assert_eq!(year[3], 935.0, "{}", told.out);
+    // of the demand of the year as much is met as the answer for programs says: demand and used stand in
+    // columns six and seven, the share that is met in the ninth
+    let met = water["demand_met_year_pct"].as_f64().unwrap();
+    assert!((year[8] - met).abs() <= 0.5, "{met}: {year:?}");
+    assert!((year[6] / year[5] * 100.0 - met).abs() < 1.0, "{met}: {year:?}");
+    let short = found["ranking"].as_array().unwrap().iter().find(|one| one["detail"] == "short").unwrap();
+    assert!(short["water"].get("demand_met_year_pct").is_none(), "{short}");
     // what is supposed of the run-off is told
     let words = told.out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(words.contains("no slope is stated"), "{}", told.out);
@@ -550,7 +616,7 @@ fn what_is_lent_errs_with_distance_and_height() {
     let lent = get("latitude_deg = 40.2\nlongitude_deg = -85.5\nelevation_m = 260");
     assert_words(&lent, "extreme_min_c", "estimated", &["from the monthly mean minima", "of it for"]);
     assert!(error(&lent, "extreme_min_c") > 1.8);
-    let own = answer(&scratch, &site("latitude_deg = 40", MONTHS, "")).0;
+    let own = answer(&scratch, &site("latitude_deg = 40\nlongitude_deg = -95", MONTHS, "")).0;
     assert_eq!(error(&own, "extreme_min_c"), 1.6);
 }
 

@@ -1,10 +1,11 @@
 //! What must never go the wrong way: more water, more light, a milder winter.
 
 use serde_json::Value;
+use swardwright::rank::Rating;
 
 use super::support::{root, run_in};
 
-/// Levels of one need by species, for a site with one line changed.
+/// Levels that one need counts at by species, for a site with one line changed: what is open at its mean.
 fn levels(base: &str, line: &str, need: &str) -> Vec<(String, f64)> {
     let text = base.replace("LINE", line);
     let run = run_in(&root(), &["recommend", "-", "--format", "json"], text.as_bytes());
@@ -16,7 +17,9 @@ fn levels(base: &str, line: &str, need: &str) -> Vec<(String, f64)> {
         .iter()
         .map(|one| {
             let needs = one["needs"].as_array().unwrap();
-            let level = needs.iter().find(|own| own["need"] == need).unwrap()["level"].as_f64().unwrap();
+            let own = needs.iter().find(|own| own["need"] == need).unwrap();
+            let rating = Rating::new(own["rating"].as_f64().unwrap()).unwrap();
+            let level = own["level"].as_f64().unwrap().max(rating.level().value());
             (one["species"].as_str().unwrap().to_owned(), level)
         })
         .collect();
@@ -99,6 +102,25 @@ fn more_water_never_worsens_the_water_need() {
     }
 }
 
+/// Where ample rain falls and the soil is shallow, a cap must leave something for every dry spell: leave to
+/// give more at a time never costs a plant more than the little by which the search for doses errs.
+#[test]
+fn a_greater_depth_under_a_cap_hardly_harms_on_shallow_soil() {
+    let coast = "schema = 1\npurpose = \"lawn\"\n[place]\nlatitude_deg = 30.2\nelevation_m = 2\n[climate]\ntmax_c = [16, 18, 21, 25, 29, 32, 33, 33, 31, 27, 22, 17]\ntmin_c = [7, 9, 12, 16, 21, 24, 25, 25, 23, 17, 12, 8]\nprecip_mm = [130, 115, 130, 110, 115, 140, 180, 160, 145, 85, 105, 115]\nextreme_min_c = -6\n[light]\nexposure = \"full-sun\"\n[soil]\ntexture = \"sand\"\ndepth_cm = 15\n[ground]\ntree_roots = false\n[wishes]\naccept_dormant = true\n[water]\nLINE\n";
+    const NEARLY: f64 = 0.1;
+    for cap in [150, 300] {
+        for days in [1, 7] {
+            let depths: Vec<String> = [3, 5, 10, 20, 40]
+                .iter()
+                .map(|mm| {
+                    format!("irrigation = \"full\"\nseason_cap_mm = {cap}\ndays_per_week = {days}\ndepth_mm = {mm}")
+                })
+                .collect();
+            never_worse_by(NEARLY, coast, &depths, "water", |_| true);
+        }
+    }
+}
+
 /// A cap that no year reaches changes nothing, one just below costs little, and more of all that is allowed
 /// never harms across the border between them.
 #[test]
@@ -170,6 +192,35 @@ fn more_light_never_worsens_the_light_need_of_sun_species() {
     let heights: Vec<String> =
         [75, 60, 45, 30, 15, 0].iter().map(|height| format!("horizon_deg = {height}")).collect();
     never_worse(&base, &heights, "light", sun);
+    // for crowns that get thinner, whose kind is said or not, and for light that was measured
+    for kind in ["\ncanopy = \"deciduous\"", "\ncanopy = \"evergreen\"", ""] {
+        let crowns: Vec<String> = [0.95, 0.86, 0.77, 0.6, 0.4, 0.2, 0.17, 0.05, 0.0]
+            .iter()
+            .map(|cover| format!("canopy_cover = {cover}{kind}"))
+            .collect();
+        never_worse(&base, &crowns, "light", sun);
+    }
+    let measured: Vec<String> = [2, 6, 10, 14, 20, 30, 45].iter().map(|dli| format!("dli = {dli}")).collect();
+    never_worse(&base, &measured, "light", sun);
+}
+
+/// Trees whose kind nobody named stand between the two kinds, for every species.
+#[test]
+fn trees_unnamed_stand_between_both_kinds() {
+    let base = format!(
+        "schema = 1\npurpose = \"lawn\"\n{CLIMATE}extreme_min_c = -10\n[water]\nirrigation = \"full\"\n[light]\nLINE\n"
+    );
+    for cover in [0.2, 0.5, 0.86] {
+        let under = |kind: &str| levels(&base, &format!("canopy_cover = {cover}{kind}"), "light");
+        let (bare, green) = (under("\ncanopy = \"deciduous\""), under("\ncanopy = \"evergreen\""));
+        for ((species, unnamed), (bare, green)) in under("").iter().zip(bare.iter().zip(&green)) {
+            let (low, high) = (bare.1.min(green.1), bare.1.max(green.1));
+            assert!(
+                (low - 0.02..=high + 0.02).contains(unnamed),
+                "{species} {cover}: {unnamed} not {low} to {high}"
+            );
+        }
+    }
 }
 
 #[test]

@@ -63,6 +63,15 @@ fn near(a: f64, b: f64) {
     assert!((a - b).abs() <= 2.0, "{a} of the figures, {b} of the table");
 }
 
+/// All columns find room beside each other on a terminal of the usual width.
+#[test]
+fn the_table_is_whole_at_eighty_columns() {
+    let args = ["explain", "-", "bouteloua-dactyloides", "--months", "--width", "80"];
+    let run = run_in(&root(), &args, format!("{SITE}irrigation = \"limited\"\n").as_bytes());
+    let rows = run.out.lines().filter(|line| line.trim_start().starts_with("Jan ")).count();
+    assert_eq!(rows, 1, "{}", run.out);
+}
+
 #[test]
 fn the_table_gives_the_figures_above_it() {
     for water in ["irrigation = \"none\"", "irrigation = \"limited\""] {

@@ -97,7 +97,9 @@ impl fmt::Display for Finding {
             Self::AllMonthsEqual(series) => {
                 write!(f, "{series}: the same in all months, as only a place near the equator has it")
             }
-            Self::NoRainAtAll => write!(f, "precipitation is 0 in all months: likely not recorded"),
+            Self::NoRainAtAll => {
+                write!(f, "precipitation is 0 in all months: taken as a place where it never rains")
+            }
             Self::SolarAboveExtraterrestrial { month, solar, limit } => write!(
                 f,
                 "month {month}: solar radiation {solar:.1} MJ/m2/d is above the {limit:.1} outside \

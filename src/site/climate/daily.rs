@@ -6,6 +6,7 @@ use super::daily_record::DailyRecord;
 use super::day_report::DayReport;
 use super::error::{Fault, ReadError};
 use super::flags::FlagCounts;
+use super::impossible::Impossible;
 use super::normals::{ClimateTable, ExtremeMinimum, MonthValue, Note, ReadOptions, Series};
 use super::text::Field;
 
@@ -229,6 +230,8 @@ pub(super) struct Days {
     years: Vec<(i32, Box<Year>)>,
     /// Position of the year last added to: files run by year, so it is nearly always the next one's too.
     latest: usize,
+    /// Values that no place on earth has; no day holds them.
+    impossible: Impossible,
     pub flags: FlagCounts,
 }
 
@@ -242,14 +245,14 @@ impl Days {
         line: u64,
         field: impl Fn() -> Field<'f>,
     ) -> Result<(), ReadError> {
-        let (low, high, from, to) = match element {
+        let range = match element {
             Element::Precip => (0.0, 2000.0, "0", "2000 mm"),
             Element::Tmax | Element::Tmin => (-90.0, 60.0, "-90", "60 degC"),
         };
-        if !(low..=high).contains(&value) {
-            let field = field();
-            let fault = Fault::OutOfRange { value: field.text.to_owned(), low: from, high: to };
-            return Err(field.error(fault).in_field(element.code()));
+        // the place of a field takes time to make, and nearly all values can be
+        if !(range.0..=range.1).contains(&value) {
+            self.impossible.spare(field().within(element.code(), value, range).map(Some))?;
+            return Ok(());
         }
         let year = self.year_of(date.year);
         let tally = &mut year.months[usize::from(date.month - 1)][element as usize];
@@ -304,7 +307,8 @@ impl Days {
     }
 
     /// Writes means, counts and notes into a table.
-    pub(super) fn finish(self, table: &mut ClimateTable, options: &ReadOptions) {
+    pub(super) fn finish(mut self, table: &mut ClimateTable, options: &ReadOptions) {
+        table.impossible.append(std::mem::take(&mut self.impossible));
         let Some((first, last)) = self.span(options) else {
             return;
         };

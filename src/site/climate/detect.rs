@@ -3,7 +3,7 @@
 use std::io::BufRead;
 
 use super::error::{Fault, ReadError};
-use super::normals::{ClimateTable, FileUnits, Format, Note, ReadOptions, Station};
+use super::normals::{ClimateTable, FileUnits, Format, Note, ReadOptions, Station, complete};
 use super::text::{Header, Lines, Row, Splitter};
 use super::{epw, ghcn_csv, ghcn_dly, gsom, monthly_table, noaa_normals, tmy3};
 
@@ -11,8 +11,23 @@ use super::{epw, ghcn_csv, ghcn_dly, gsom, monthly_table, noaa_normals, tmy3};
 ///
 /// # Errors
 ///
-/// [`ReadError`] with line, column and the offending text.
+/// [`ReadError`] with line, column and the offending text; also of the first value that no place on earth
+/// has.
 pub fn read_climate<R: BufRead>(source: R, options: &ReadOptions) -> Result<ClimateTable, ReadError> {
+    let table = survey_climate(source, options)?;
+    match table.impossible.first.first() {
+        Some(first) => Err(first.clone()),
+        None => Ok(table),
+    }
+}
+
+/// As [`read_climate`], but values that no place on earth has are left out and gathered in the table, for a
+/// check that tells of all of them.
+///
+/// # Errors
+///
+/// [`ReadError`] where there is nothing to read on from.
+pub fn survey_climate<R: BufRead>(source: R, options: &ReadOptions) -> Result<ClimateTable, ReadError> {
     let mut lines = Lines::new(source);
     let first = lines.peek(2)?;
     let format = detect(&first)?;
@@ -33,12 +48,16 @@ pub fn read_climate<R: BufRead>(source: R, options: &ReadOptions) -> Result<Clim
     }?;
     // A header over lines of another table may leave nothing that can be read. Years that the user
     // chose may hold nothing too, which the gaps of the table tell.
-    if options.years.is_none() && table.is_blank() {
+    if options.years.is_none() && table.is_blank() && table.impossible.count == 0 {
         return Err(ReadError::at(first[0].0, Some(1), Fault::NoFigures));
     }
     // tables of the publisher end with a line end; a number that is cut off is still a number
     if let (Some(line), Format::Gsom | Format::GhcnCsv) = (lines.open_line(), format) {
         table.notes.push(Note::LastLineOpen(line));
+    }
+    if complete(&table.precip_mm).is_some_and(|rain| rain.iter().all(|month| *month == 0.0)) {
+        (table.precip_mm, table.wet_days) = ([None; 12], [None; 12]);
+        table.notes.push(Note::NoRainAtAll);
     }
     // GHCN marks an unknown height with -999.9.
     table.station.elevation_m = table.station.elevation_m.filter(|z| *z > -900.0);
@@ -176,26 +195,26 @@ fn by_columns(line: &str, number: u64) -> Result<Format, ReadError> {
 }
 
 /// Takes the station from a line of a NOAA table, and refuses a second one.
-pub(super) fn station_of(row: &Row<'_>, header: &Header, station: &mut Station) -> Result<(), ReadError> {
+pub(super) fn station_of(row: &Row<'_>, header: &Header, table: &mut ClimateTable) -> Result<(), ReadError> {
     let Some(column) = header.find("STATION") else {
         return Ok(());
     };
     let id = row.get(column);
-    match &station.id {
+    match &table.station.id {
         Some(known) if known == id.text => return Ok(()),
         Some(_) => return Err(id.error(Fault::SecondStation(id.text.to_owned()))),
         None => {}
     }
-    let number = |name: &str| match header.find(name) {
-        Some(index) => row.get(index).number().map_err(|e| e.in_field(name)),
-        None => Ok(None),
-    };
-    *station = Station {
+    let field = |name: &str| header.find(name).map(|index| row.get(index));
+    let latitude = field("LATITUDE").map_or(Ok(None), |own| own.latitude("LATITUDE"));
+    let longitude = field("LONGITUDE").map_or(Ok(None), |own| own.longitude("LONGITUDE"));
+    let elevation = field("ELEVATION").map_or(Ok(None), |own| own.number());
+    table.station = Station {
         id: Some(id.text.to_owned()),
-        name: header.find("NAME").map(|i| row.get(i).text.to_owned()),
-        latitude_deg: number("LATITUDE")?,
-        longitude_deg: number("LONGITUDE")?,
-        elevation_m: number("ELEVATION")?,
+        name: field("NAME").map(|name| name.text.to_owned()),
+        latitude_deg: table.impossible.spare(latitude)?,
+        longitude_deg: table.impossible.spare(longitude)?,
+        elevation_m: elevation.map_err(|error| error.in_field("ELEVATION"))?,
     };
     Ok(())
 }

@@ -9,8 +9,9 @@
 
 use std::io::BufRead;
 
-use super::error::{Fault, ReadError};
+use super::error::ReadError;
 use super::hourly::{Hour, Hours, RainUnit, hours_covered, refuse_flood};
+use super::impossible::Impossible;
 use super::normals::{ClimateTable, Format, ReadOptions, Station};
 use super::text::{Field, Lines, Row, Splitter};
 
@@ -24,40 +25,35 @@ pub(super) fn value(
     field: &Field<'_>,
     name: &str,
     missing_from: f64,
-    (low, high, from, to): (f64, f64, &'static str, &'static str),
+    range: (f64, f64, &'static str, &'static str),
 ) -> Result<Option<f64>, ReadError> {
     let number = field.number().map_err(|e| e.in_field(name))?;
-    match number {
-        Some(n) if n >= missing_from => Ok(None),
-        Some(n) if !(low..=high).contains(&n) => {
-            let fault = Fault::OutOfRange { value: field.text.to_owned(), low: from, high: to };
-            Err(field.error(fault).in_field(name))
-        }
-        other => Ok(other),
-    }
+    number.filter(|n| *n < missing_from).map(|n| field.within(name, n, range)).transpose()
 }
 
-fn station(row: &Row<'_>) -> Result<Station, ReadError> {
+fn station(row: &Row<'_>, impossible: &mut Impossible) -> Result<Station, ReadError> {
     let text = |i: usize| Some(row.get(i).text).filter(|t| !t.is_empty()).map(str::to_owned);
     row.whole(10)?;
     Ok(Station {
         id: text(5),
         name: text(1),
-        latitude_deg: row.get(6).number().map_err(|e| e.in_field("latitude"))?,
-        longitude_deg: row.get(7).number().map_err(|e| e.in_field("longitude"))?,
+        latitude_deg: impossible.spare(row.get(6).latitude("latitude"))?,
+        longitude_deg: impossible.spare(row.get(7).longitude("longitude"))?,
         elevation_m: row.get(9).number().map_err(|e| e.in_field("elevation"))?,
     })
 }
 
-fn hour_of(row: &Row<'_>) -> Result<Hour, ReadError> {
+fn hour_of(row: &Row<'_>, impossible: &mut Impossible) -> Result<Hour, ReadError> {
     let radiation = (0.0, 1500.0, "0", "1500 Wh/m2");
+    let mut read =
+        |at, name, missing_from, range| impossible.spare(value(&row.get(at), name, missing_from, range));
     Ok(Hour {
-        temperature_c: value(&row.get(6), "dry bulb", 99.9, (-90.0, 60.0, "-90", "60 degC"))?,
-        humidity_pct: value(&row.get(8), "relative humidity", 999.0, (0.0, 110.0, "0", "110 %"))?,
-        extraterrestrial_wh: value(&row.get(10), "extraterrestrial", 9999.0, radiation)?,
-        global_wh: value(&row.get(13), "global radiation", 9999.0, radiation)?,
-        wind_m_s: value(&row.get(21), "wind", 999.0, (0.0, 60.0, "0", "60 m/s"))?,
-        rain_mm: rain_of(row)?,
+        temperature_c: read(6, "dry bulb", 99.9, (-90.0, 60.0, "-90", "60 degC"))?,
+        humidity_pct: read(8, "relative humidity", 999.0, (0.0, 110.0, "0", "110 %"))?,
+        extraterrestrial_wh: read(10, "extraterrestrial", 9999.0, radiation)?,
+        global_wh: read(13, "global radiation", 9999.0, radiation)?,
+        wind_m_s: read(21, "wind", 999.0, (0.0, 60.0, "0", "60 m/s"))?,
+        rain_mm: impossible.spare(rain_of(row))?,
     })
 }
 
@@ -85,7 +81,7 @@ pub(super) fn read<R: BufRead>(
         last_line = number;
         if in_header {
             if line.starts_with("LOCATION") {
-                table.station = station(&splitter.split(line, number)?)?;
+                table.station = station(&splitter.split(line, number)?, &mut table.impossible)?;
             }
             in_header = !line.starts_with(LAST_HEADER);
             continue;
@@ -98,7 +94,7 @@ pub(super) fn read<R: BufRead>(
             row.get(2).whole().map_err(|e| e.in_field("day"))?,
             row.get(3).whole().map_err(|e| e.in_field("hour"))?,
         );
-        hours.add(time, &hour_of(&row)?, &row.get(1))?;
+        hours.add(time, &hour_of(&row, &mut table.impossible)?, &row.get(1))?;
     }
     hours.finish(&mut table, last_line, RainUnit::Millimetres)?;
     Ok(table)

@@ -26,8 +26,10 @@ pub enum Fault {
     UnknownFormat,
     /// A relative of a known format that has no monthly normals in it.
     WrongKind(&'static str),
-    /// A packed file or another kind of text.
+    /// A packed file, by how it is packed.
     Packed(&'static str),
+    /// Text of another encoding.
+    OtherText(&'static str),
     /// A byte that is not UTF-8.
     NotUtf8(u8),
     /// A byte 0, which no text has.
@@ -109,6 +111,8 @@ pub enum Fault {
     SecondStation(String),
     /// Values of no stated unit.
     UnitsNotStated,
+    /// A decimal number, as it stands in the file, where GHCN-Daily has whole tenths.
+    DecimalAmongTenths(String),
     /// A year that stops before its end.
     Incomplete {
         /// Hours found.
@@ -161,7 +165,8 @@ impl fmt::Display for Fault {
                  its header first"
             ),
             Self::WrongKind(what) => write!(f, "{what}"),
-            Self::Packed(how) => write!(f, "the file is {how}: unpack or save it as plain text"),
+            Self::Packed(how) => write!(f, "the file is {how}: unpack it first"),
+            Self::OtherText(which) => write!(f, "the file is {which} text: save it as UTF-8"),
             Self::NotUtf8(byte) => write!(f, "byte 0x{byte:02X} is not UTF-8 text"),
             Self::NotText => {
                 write!(f, "a byte 0x00, which no text has: the file is damaged, or none of text")
@@ -211,6 +216,10 @@ impl fmt::Display for Fault {
             Self::UnitsNotStated => {
                 write!(f, "this layout does not say its units: state them (si, us or tenths)")
             }
+            Self::DecimalAmongTenths(text) => write!(
+                f,
+                "`{text}` is a decimal number where GHCN-Daily has whole tenths: state the units (si or us)"
+            ),
             Self::Incomplete { hours, first_missing } => {
                 write!(f, "{hours} of 8760 hours; the first one missing is {first_missing}")
             }

@@ -82,9 +82,7 @@ fn add(
         return Ok(());
     };
     if units == FileUnits::Tenths && field.text.contains('.') {
-        let fault = Fault::WrongKind(
-            "a decimal number where GHCN-Daily has whole tenths: state the units (metric or us)",
-        );
+        let fault = Fault::DecimalAmongTenths(field.text.to_owned());
         return Err(field.error(fault).in_field(element.code()));
     }
     if !days.flags.keep(element, flags.measurement, flags.quality) {
@@ -221,7 +219,7 @@ fn read_rows<R: BufRead>(
     while let Some((number, line)) = lines.next()? {
         let row = splitter.split(line, number)?;
         row.fits(header.len())?;
-        super::detect::station_of(&row, header, &mut table.station)?;
+        super::detect::station_of(&row, header, table)?;
         let date = date.read(&row)?;
         for (element, value, attributes) in &columns {
             let list = attributes.map_or("", |i| row.get(i).text);

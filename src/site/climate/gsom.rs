@@ -36,13 +36,8 @@ fn converted(field: &Field<'_>, name: &str, units: FileUnits) -> Result<Option<f
         FileUnits::Us if rain => Millimetres::from_inches(number).0,
         FileUnits::Us => Celsius::from_fahrenheit(number).0,
     };
-    let (low, high, from, to) =
-        if rain { (0.0, 10_000.0, "0", "10000 mm") } else { (-90.0, 60.0, "-90", "60 degC") };
-    if !(low..=high).contains(&value) {
-        let fault = Fault::OutOfRange { value: field.text.to_owned(), low: from, high: to };
-        return Err(field.error(fault).in_field(name));
-    }
-    Ok(Some(value))
+    let range = if rain { (0.0, 10_000.0, "0", "10000 mm") } else { (-90.0, 60.0, "-90", "60 degC") };
+    field.within(name, value, range).map(Some)
 }
 
 fn year_and_month(field: &Field<'_>) -> Result<(i32, usize), ReadError> {
@@ -68,13 +63,13 @@ pub(super) fn read<R: BufRead>(
     while let Some((number, line)) = lines.next()? {
         let row = splitter.split(line, number)?;
         row.fits(header.len())?;
-        super::detect::station_of(&row, &header, &mut table.station)?;
+        super::detect::station_of(&row, &header, &mut table)?;
         let field = row.get(date);
         let (year, month) = year_and_month(&field)?;
         let mut values: Month = [None; 4];
         for ((value, column), name) in values.iter_mut().zip(columns).zip(NAMES) {
             if let Some(column) = column {
-                *value = converted(&row.get(column), name, units)?;
+                *value = table.impossible.spare(converted(&row.get(column), name, units))?;
             }
         }
         let slot = &mut years.entry(year).or_default()[month];

@@ -15,6 +15,7 @@ mod ghcn_csv;
 mod ghcn_dly;
 mod gsom;
 mod hourly;
+pub mod impossible;
 pub mod limits;
 mod monthly_table;
 mod noaa_normals;
@@ -30,7 +31,7 @@ mod tests;
 
 pub use daily::{Date, Element};
 pub use daily_record::DailyRecord;
-pub use detect::{read_climate, read_climate_bytes};
+pub use detect::{read_climate, read_climate_bytes, survey_climate};
 pub use error::{Fault, ReadError};
 pub use normals::{
     ClimateTable, ExtremeMinimum, FileUnits, Format, MonthValue, Normals, Note, ReadOptions, Series, Station,

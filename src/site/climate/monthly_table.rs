@@ -124,14 +124,14 @@ pub(super) fn read<R: BufRead>(lines: &mut Lines<R>) -> Result<ClimateTable, Rea
             return Err(row.get(month_at).error(Fault::Duplicate(format!("month {month}"))));
         }
         for (at, column) in &found {
-            let value = column.value(&row.get(*at))?;
+            let value = table.impossible.spare(column.value(&row.get(*at)))?;
             if let (Some(value), Some(series)) = (value, series(&mut table, column.quantity)) {
                 series[month - 1] = Some(MonthValue { value, years: None, flag: None });
             }
         }
         for (at, column) in &of_station {
             let field = row.get(*at);
-            if let Some(value) = column.value(&field)? {
+            if let Some(value) = table.impossible.spare(column.value(&field))? {
                 keep_one(
                     &mut station[column.quantity as usize - Quantity::Latitude as usize],
                     value,
@@ -167,13 +167,8 @@ impl Column {
         let Some(number) = field.number().map_err(|error| error.in_field(self.name))? else {
             return Ok(None);
         };
-        let value = (self.to_si)(number);
-        if !(self.range.0..=self.range.1).contains(&value) {
-            let (low, high) = self.range_words;
-            let fault = Fault::OutOfRange { value: field.text.to_owned(), low, high };
-            return Err(field.error(fault).in_field(self.name));
-        }
-        Ok(Some(value))
+        let ((low, high), (from, to)) = (self.range, self.range_words);
+        field.within(self.name, (self.to_si)(number), (low, high, from, to)).map(Some)
     }
 }
 

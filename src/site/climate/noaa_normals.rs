@@ -108,19 +108,23 @@ fn converted(number: f64, kind: Kind, newer: bool, field: &Field<'_>, name: &str
         }
         Kind::Days => (if newer { number } else { number / 10.0 }, 0.0, 31.0, "0", "31 days"),
     };
-    if !(low..=high).contains(&value) {
-        let fault = Fault::OutOfRange { value: field.text.to_owned(), low: from, high: to };
-        return Err(field.error(fault).in_field(name));
-    }
-    Ok(value)
+    field.within(name, value, (low, high, from, to))
 }
 
-fn own<'t>(table: &'t mut ClimateTable, name: &str) -> (&'t mut Series, Kind) {
+fn kind_of(name: &str) -> Kind {
     match name {
-        "MLY-TMAX-NORMAL" => (&mut table.tmax_c, Kind::Temperature),
-        "MLY-TMIN-NORMAL" => (&mut table.tmin_c, Kind::Temperature),
-        "MLY-PRCP-NORMAL" => (&mut table.precip_mm, Kind::Rain),
-        _ => (&mut table.wet_days, Kind::Days),
+        "MLY-TMAX-NORMAL" | "MLY-TMIN-NORMAL" => Kind::Temperature,
+        "MLY-PRCP-NORMAL" => Kind::Rain,
+        _ => Kind::Days,
+    }
+}
+
+fn series<'t>(table: &'t mut ClimateTable, name: &str) -> &'t mut Series {
+    match name {
+        "MLY-TMAX-NORMAL" => &mut table.tmax_c,
+        "MLY-TMIN-NORMAL" => &mut table.tmin_c,
+        "MLY-PRCP-NORMAL" => &mut table.precip_mm,
+        _ => &mut table.wet_days,
     }
 }
 
@@ -153,7 +157,7 @@ pub(super) fn read<R: BufRead>(
     while let Some((number, line)) = lines.next()? {
         let row = splitter.split(line, number)?;
         row.fits(header.len())?;
-        super::detect::station_of(&row, &header, &mut table.station)?;
+        super::detect::station_of(&row, &header, &mut table)?;
         let field = row.get(date);
         let month: usize = field.whole().map_err(|e| e.in_field("DATE"))?;
         let Some(place) = month.checked_sub(1).filter(|m| *m < 12) else {
@@ -163,21 +167,25 @@ pub(super) fn read<R: BufRead>(
             return Err(field.error(Fault::Duplicate(format!("month {month}"))));
         }
         for column in &columns {
-            let (series, kind) = own(&mut table, column.name);
+            let kind = kind_of(column.name);
             let number = match value_of(&row, column, newer)? {
                 Value::Missing => continue,
                 Value::RoundedToZero => {
                     rounded += 1;
                     0.0
                 }
-                Value::Number(number) => converted(number, kind, newer, &row.get(column.value), column.name)?,
+                Value::Number(number) => {
+                    let read = converted(number, kind, newer, &row.get(column.value), column.name);
+                    let Some(number) = table.impossible.spare(read.map(Some))? else { continue };
+                    number
+                }
             };
             let years = column.years.and_then(|i| row.get(i).text.parse::<u16>().ok());
             if let Some(years) = years.filter(|n| *n > 0) {
                 fewest = fewest.min(years);
             }
             let flag = column.flag.and_then(|i| row.get(i).text.chars().next());
-            series[place] = Some(MonthValue { value: number, years, flag });
+            series(&mut table, column.name)[place] = Some(MonthValue { value: number, years, flag });
         }
     }
     if fewest < 30 {

@@ -4,6 +4,7 @@ use std::fmt;
 
 use super::daily_record::DailyRecord;
 use super::day_report::DayReport;
+use super::impossible::Impossible;
 use crate::site::evapotranspiration::wind_at_2m;
 use crate::site::solar::Monthly;
 use crate::units::quantity::{Metres, MetresPerSecond};
@@ -157,6 +158,8 @@ pub enum Note {
     ContradictoryDays(usize),
     /// Rain is missing, or 0 in all but a few hours, which means it was not recorded.
     RainNotRecorded,
+    /// No rain in any month: likely not recorded, and left out.
+    NoRainAtAll,
     /// Months from 1 of a typical year without a wet hour, left empty since the others are wet.
     MonthsWithoutRain(Vec<usize>),
     /// Rain stands in tenths of a millimetre under a heading of millimetres, and was divided by ten.
@@ -190,9 +193,11 @@ impl fmt::Display for Note {
                 };
                 write!(f, "the file does not state its units; taken as {text}")
             }
+            Self::QualityDropped(1) => write!(f, "1 value failed the publisher's checks and was left out"),
             Self::QualityDropped(n) => {
                 write!(f, "{n} values failed the publisher's checks and were left out")
             }
+            Self::Traces(1) => write!(f, "1 day with a trace of rain counts as 0 mm"),
             Self::Traces(n) => write!(f, "{n} days with a trace of rain count as 0 mm"),
             Self::ContradictoryDays(1) => write!(f, "1 day has a maximum below its minimum"),
             Self::ContradictoryDays(n) => write!(f, "{n} days have a maximum below their minimum"),
@@ -200,6 +205,11 @@ impl fmt::Display for Note {
                 f,
                 "rain was not recorded hour by hour (missing, totals of several hours, or fewer than \
                  10 wet hours in the year)"
+            ),
+            Self::NoRainAtAll => write!(
+                f,
+                "precipitation is 0 in all months: likely not recorded and left out; where it truly never rains \
+                 state `precip_mm` in the site file"
             ),
             Self::MonthsWithoutRain(months) => {
                 let list: Vec<String> = months.iter().map(ToString::to_string).collect();
@@ -234,6 +244,7 @@ impl fmt::Display for Note {
             Self::ShortRecord(n) => write!(f, "only {n} years of temperature; thirty are customary"),
             Self::PublisherYears(1) => write!(f, "some normals rest on only 1 year"),
             Self::PublisherYears(n) => write!(f, "some normals rest on only {n} years"),
+            Self::RoundedToZero(1) => write!(f, "1 value above zero was rounded to 0"),
             Self::RoundedToZero(n) => write!(f, "{n} values above zero were rounded to 0"),
             Self::LastLineOpen(line) => write!(
                 f,
@@ -278,6 +289,8 @@ pub struct ClimateTable {
     pub daily: Option<DailyRecord>,
     /// What the days of a station lack and what of them cannot be right.
     pub days: Option<DayReport>,
+    /// Values that no place on earth has, left out; a table whose figures are used has none.
+    pub impossible: Impossible,
     /// What to know about the figures.
     pub notes: Vec<Note>,
 }
@@ -344,6 +357,7 @@ impl ClimateTable {
             extreme_min: None,
             daily: None,
             days: None,
+            impossible: Impossible::default(),
             notes: Vec::new(),
         }
     }

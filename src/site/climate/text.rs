@@ -115,14 +115,14 @@ impl<R: BufRead> Lines<R> {
 fn decode(bytes: &[u8], number: u64) -> Result<&str, ReadError> {
     let bytes = if number == 1 { bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes) } else { bytes };
     if number == 1 {
-        let packed = match bytes {
-            [0x1F, 0x8B, ..] => Some("packed with gzip"),
-            [b'P', b'K', 3, 4, ..] => Some("packed with zip"),
-            [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..] => Some("UTF-16 text"),
+        let fault = match bytes {
+            [0x1F, 0x8B, ..] => Some(Fault::Packed("packed with gzip")),
+            [b'P', b'K', 3, 4, ..] => Some(Fault::Packed("packed with zip")),
+            [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..] => Some(Fault::OtherText("UTF-16")),
             _ => None,
         };
-        if let Some(how) = packed {
-            return Err(ReadError::at(1, Some(1), Fault::Packed(how)));
+        if let Some(fault) = fault {
+            return Err(ReadError::at(1, Some(1), fault));
         }
     }
     // text has no such byte, and where it stands in a field that nobody reads the damage would pass
@@ -191,6 +191,36 @@ impl<'a> Field<'a> {
             Ok(value) if value.is_finite() => Ok(Some(value)),
             _ => Err(self.error(Fault::NotANumber(self.text.to_owned()))),
         }
+    }
+
+    /// Refuses a value that no place on earth has: one outside a range, whose ends stand in words too.
+    pub(super) fn within(
+        &self,
+        name: &str,
+        value: f64,
+        (low, high, from, to): (f64, f64, &'static str, &'static str),
+    ) -> Result<f64, ReadError> {
+        if (low..=high).contains(&value) {
+            return Ok(value);
+        }
+        let fault = Fault::OutOfRange { value: self.text.to_owned(), low: from, high: to };
+        Err(self.error(fault).in_field(name))
+    }
+
+    /// Its number as a latitude or longitude, which reach as far from zero as `most`; `None` where empty.
+    fn degrees(&self, name: &str, most: f64, words: [&'static str; 2]) -> Result<Option<f64>, ReadError> {
+        let number = self.number().map_err(|error| error.in_field(name))?;
+        number.map(|number| self.within(name, number, (-most, most, words[0], words[1]))).transpose()
+    }
+
+    /// Its number as a latitude; `None` where empty.
+    pub(super) fn latitude(&self, name: &str) -> Result<Option<f64>, ReadError> {
+        self.degrees(name, 90.0, ["-90", "90 degrees"])
+    }
+
+    /// Its number as a longitude; `None` where empty.
+    pub(super) fn longitude(&self, name: &str) -> Result<Option<f64>, ReadError> {
+        self.degrees(name, 180.0, ["-180", "180 degrees"])
     }
 
     /// Its whole number.

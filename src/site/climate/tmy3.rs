@@ -7,6 +7,7 @@ use std::io::BufRead;
 use super::epw::value;
 use super::error::{Fault, ReadError};
 use super::hourly::{Hour, Hours, hours_covered};
+use super::impossible::Impossible;
 use super::normals::{ClimateTable, Format, ReadOptions, Station};
 use super::text::{Field, Header, Lines, Row, Splitter};
 use super::tmy3_rain::RainOfFile;
@@ -16,14 +17,14 @@ const RAIN: &str = "Lprecip depth (mm)";
 /// Values at or below this are codes for missing.
 const MISSING: f64 = -9000.0;
 
-fn station(row: &Row<'_>) -> Result<Station, ReadError> {
+fn station(row: &Row<'_>, impossible: &mut Impossible) -> Result<Station, ReadError> {
     row.whole(7)?;
     let text = |i: usize| Some(row.get(i).text).filter(|t| !t.is_empty()).map(str::to_owned);
     Ok(Station {
         id: text(0),
         name: text(1),
-        latitude_deg: row.get(4).number().map_err(|e| e.in_field("latitude"))?,
-        longitude_deg: row.get(5).number().map_err(|e| e.in_field("longitude"))?,
+        latitude_deg: impossible.spare(row.get(4).latitude("latitude"))?,
+        longitude_deg: impossible.spare(row.get(5).longitude("longitude"))?,
         elevation_m: row.get(6).number().map_err(|e| e.in_field("elevation"))?,
     })
 }
@@ -51,7 +52,7 @@ pub(super) fn read<R: BufRead>(
     let mut table = ClimateTable::empty(Format::Tmy3);
     let mut splitter = Splitter::default();
     if let Some((number, line)) = lines.next()? {
-        table.station = station(&splitter.split(line, number)?)?;
+        table.station = station(&splitter.split(line, number)?, &mut table.impossible)?;
     }
     let header = Header::read(lines)?;
     let (date, clock) = (header.need("Date (MM/DD/YYYY)")?, header.need("Time (HH:MM)")?);
@@ -82,13 +83,14 @@ pub(super) fn read<R: BufRead>(
         let [temperature_c, humidity_pct, extraterrestrial_wh, global_wh, wind_m_s] = {
             let mut found = [None; 5];
             for (slot, (index, name, range)) in found.iter_mut().zip(columns) {
-                *slot = read(index, name, range)?;
+                *slot = table.impossible.spare(read(index, name, range))?;
             }
             found
         };
         let rain_mm = match rain {
             Some(index) => {
-                let figure = read(index, RAIN, (0.0, f64::INFINITY, "0", "100 mm an hour"))?;
+                let figure = read(index, RAIN, (0.0, f64::INFINITY, "0", "100 mm an hour"));
+                let figure = table.impossible.spare(figure)?;
                 let hours = rain_hours.map_or(1, |index| hours_covered(&row.get(index)));
                 figure.map_or(Ok(()), |own| rain_of_file.take(&row.get(index), RAIN, own, hours))?;
                 // a total of several hours would count twice beside those of its hours

@@ -136,7 +136,7 @@ fn yearly_et0_from_temperature_alone() {
         100.0 * rms(&combined)
     );
     assert_eq!(plain.len(), 7);
-    near(rms(&plain), Method::HargreavesSamani.relative_error().unwrap(), 0.02);
+    near(rms(&plain), Method::HargreavesSamani.relative_error().unwrap(), 5e-3);
     let estimates = Estimates { solar: true, ..Estimates::default() };
-    near(rms(&combined), Method::PenmanMonteith(estimates).relative_error().unwrap(), 0.02);
+    near(rms(&combined), Method::PenmanMonteith(estimates).relative_error().unwrap(), 5e-3);
 }

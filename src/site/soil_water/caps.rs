@@ -18,12 +18,11 @@ pub(super) fn keep_to_caps(lanes: &mut [Lane], allowed: &mut [Allowed], days: &Y
     if !allowed.iter().any(|own| own.bound) {
         return;
     }
-    let wants = days.demand.wants(days.entering_month);
     let of_bound = lanes.iter_mut().zip(allowed).filter(|(_, own)| own.bound);
-    let mut searches: Vec<Search<'_>> = of_bound.map(|(lane, own)| Search::new(lane, own, &wants)).collect();
+    let mut searches: Vec<Search<'_>> = of_bound.map(|(lane, own)| Search::new(lane, own, days)).collect();
     for _ in 0..TRIES {
         let mut open = false;
-        let tried: Vec<[f64; 12]> = searches.iter().map(|search| search.doses(&wants)).collect();
+        let tried: Vec<[f64; 12]> = searches.iter().map(|search| search.doses()).collect();
         let given = given_in_year(&searches, &tried, days);
         for ((search, doses), given) in searches.iter_mut().zip(tried).zip(given) {
             (search.lane.doses, search.lane.left) = (doses, search.cap);
@@ -48,6 +47,8 @@ struct Search<'l> {
     lane: &'l mut Lane,
     allowed: &'l mut Allowed,
     cap: f64,
+    /// What each month wants, to the one that wants most.
+    wants: [f64; 12],
     /// Dose on a day of the month that wants most.
     dose: f64,
     /// The dose before it with what it gave.
@@ -57,18 +58,19 @@ struct Search<'l> {
 }
 
 impl<'l> Search<'l> {
-    fn new(lane: &'l mut Lane, allowed: &'l mut Allowed, wants: &[f64; 12]) -> Self {
+    fn new(lane: &'l mut Lane, allowed: &'l mut Allowed, days: &YearDays<'_>) -> Self {
+        let wants = days.demand.wants(allowed.shares, days.entering_month);
         let cap = allowed.cap.unwrap_or(f64::INFINITY);
         let days_a_week: f64 = allowed.week.iter().sum();
         let weeks = wants.iter().zip(DAYS_IN_MONTH).map(|(want, days)| want * f64::from(days) / 7.0);
         // were each dose taken whole, this would be the cap
         let dose = cap / (days_a_week * weeks.sum::<f64>()).max(f64::MIN_POSITIVE);
-        Self { lane, allowed, cap, dose, last: (0.0, 0.0), near: false }
+        Self { lane, allowed, cap, wants, dose, last: (0.0, 0.0), near: false }
     }
 
     /// The doses of the months.
-    fn doses(&self, wants: &[f64; 12]) -> [f64; 12] {
-        wants.map(|want| self.allowed.depth.min(self.dose * want))
+    fn doses(&self) -> [f64; 12] {
+        self.wants.map(|want| self.allowed.depth.min(self.dose * want))
     }
 
     /// Takes what the dose gave; whether another is worth trying.

@@ -32,6 +32,15 @@ pub struct SurvivalWatering {
     pub depth: Millimetres,
 }
 
+/// How the doses of a year that a cap holds down are shared out among its months.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Shares {
+    /// In proportion to what each month wants over its usual rain: most where most is short.
+    ByShortage,
+    /// In proportion to what each month demands: something in every dry spell of the growing season.
+    ByDemand,
+}
+
 /// Irrigation that a site allows.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Irrigation {
@@ -40,20 +49,32 @@ pub struct Irrigation {
     /// Most that may be given on such a day, mm as applied.
     pub depth: Millimetres,
     /// Most that may be given in a calendar year, mm as applied. A year that would take more gets smaller
-    /// doses, in proportion to what each month wants over its usual rain.
+    /// doses.
     pub season_cap: Option<Millimetres>,
+    /// How those doses are shared out among the months.
+    pub shares: Shares,
     /// Share of the applied water that reaches the root zone, above 0 to 1.
     pub efficiency: f64,
 }
 
 impl Irrigation {
     /// No irrigation.
-    pub const NONE: Self =
-        Self { days_per_week: 0, depth: Millimetres(0.0), season_cap: None, efficiency: 1.0 };
+    pub const NONE: Self = Self {
+        days_per_week: 0,
+        depth: Millimetres(0.0),
+        season_cap: None,
+        shares: Shares::ByShortage,
+        efficiency: 1.0,
+    };
 
     /// As much as the plant takes, every day.
-    pub const FULL: Self =
-        Self { days_per_week: 7, depth: Millimetres(1000.0), season_cap: None, efficiency: 1.0 };
+    pub const FULL: Self = Self {
+        days_per_week: 7,
+        depth: Millimetres(1000.0),
+        season_cap: None,
+        shares: Shares::ByShortage,
+        efficiency: 1.0,
+    };
 
     pub(super) fn is_none(&self) -> bool {
         self.days_per_week == 0 || self.depth.0 <= 0.0 || self.season_cap.is_some_and(|cap| cap.0 <= 0.0)

@@ -4,8 +4,8 @@ use super::caps::keep_to_caps;
 use super::inputs::validate;
 use super::needs::{Beside, Wanting, WaterNeeds};
 use super::{
-    Demand, Irrigation, MonthWater, Plant, SiteWater, WILTING_STORAGE_MM, WaterBalance, WaterError, count,
-    dried, greater, lesser,
+    Demand, Irrigation, MonthWater, Plant, Shares, SiteWater, WILTING_STORAGE_MM, WaterBalance, WaterError,
+    count, dried, greater, lesser,
 };
 use crate::site::rain_pattern::DAYS;
 use crate::site::solar::DAYS_IN_MONTH;
@@ -31,6 +31,8 @@ pub(super) struct Allowed {
     pub depth: f64,
     /// Most that may be given in a year, into the soil.
     pub cap: Option<f64>,
+    /// How the doses of a year that the cap holds down are shared out.
+    pub shares: Shares,
     /// Whether the cap binds, this year or until its doses are looked for in the year before.
     pub bound: bool,
     efficiency: f64,
@@ -45,6 +47,7 @@ impl Allowed {
             week: irrigation.week().map(|allowed| if allowed && given { 1.0 } else { 0.0 }),
             depth: irrigation.depth.0 * irrigation.efficiency,
             cap: irrigation.season_cap.map(|cap| cap.0 * irrigation.efficiency),
+            shares: irrigation.shares,
             bound: false,
             efficiency: irrigation.efficiency,
             longest: 0,
@@ -98,9 +101,9 @@ struct MonthDays<'d> {
 ///
 /// On a day when water may be given it is given up to the depletion and the depth allowed, after the
 /// day's rain. In a year that would take more than the season's cap so, the doses are made smaller until
-/// it does not, in proportion to what each month wants over its usual rain. Monotone: more days, depth or
+/// it does not, shared out among the months as [`Shares`] says. Monotone: more days, depth or
 /// cap never lower actual evapotranspiration where no cap binds, and where one does only the cap does;
-/// [`super::water_balance`] therefore takes the best of fewer days. A deeper root zone never lowers mean
+/// [`super::water_balance`] therefore takes the best of fewer days and of both ways to share. A deeper root zone never lowers mean
 /// yearly evapotranspiration; nor, without a cap, does it lengthen any run at wilting.
 ///
 /// # Errors

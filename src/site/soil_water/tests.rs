@@ -30,6 +30,7 @@ fn weather(rain_factor: f64, seed: u64) -> DailyWeather {
 
 fn irrigation(days: u8, depth: f64, cap: Option<f64>) -> Irrigation {
     Irrigation {
+        shares: Shares::ByShortage,
         days_per_week: days,
         depth: Millimetres(depth),
         season_cap: cap.map(Millimetres),
