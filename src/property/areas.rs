@@ -2,19 +2,16 @@
 
 use std::sync::Arc;
 
+use super::allowance::{Charge, Eto, allowance_m3, charge, eto};
 use super::answer::{Answer, answer};
-use super::file::{self, Area, PropertyFile, System};
-use super::limits_file::{LandUse, M3_PER_GALLON};
-use super::model::{Model, ModelArea, ModelOption, Pair, Resource};
-use super::water::{DRIP_EFFICIENCY, ETAF_OTHER, ETAF_RESIDENTIAL, SPRAY_EFFICIENCY, etwu_gal, mawa_gal};
+use super::file::{self, PropertyFile};
+use super::known::{is_watered, value};
+use super::model::{Model, ModelArea, Pair, Resource};
+use super::taking::Taking;
 use crate::assess::{Assessment, Candidate, assess_unparted};
 use crate::diag::{Finding, Findings, Source};
-use crate::engine::value::Value;
 use crate::knowledge::Knowledge;
-use crate::knowledge::species::Species;
-use crate::rank::Class;
 use crate::units::UnitSystem;
-use crate::units::factors::{FT2_M2, INCH_M};
 
 /// A property with its answer.
 #[derive(Debug)]
@@ -25,6 +22,8 @@ pub struct Property<'k> {
     pub assessments: Vec<Assessment<'k>>,
     /// For each area the positions of its candidates that may be chosen, as the model numbers them.
     pub options: Vec<Vec<usize>>,
+    /// For each area the ETo that the landscape ordinance reckons by, where its allowance is asked for.
+    pub etos: Vec<Option<Eto>>,
     /// What each resource of the model is.
     pub measures: Vec<Measure>,
     /// For each area the suited candidates that a limit could not be held against, by measure.
@@ -58,26 +57,32 @@ pub fn property<'k>(
         .map(|area| assess_unparted(area.site.clone(), knowledge))
         .collect::<Result<_, Findings>>()?;
     let measures = measures(&file);
+    let asks_for = |one: &Assessment<'_>| file.limits.allowance.is_some() && is_watered(one);
+    let etos: Vec<Option<Eto>> =
+        assessments.iter().map(|one| asks_for(one).then(|| eto(&file, one)).flatten()).collect();
     let pairs = file.pairs.iter().map(|pair| Pair { a: pair.a, b: pair.b, edged: pair.edged }).collect();
     let resources = measures
         .iter()
-        .map(|measure| resource(*measure, &file, &assessments))
+        .map(|measure| resource(*measure, &file, &assessments, &etos))
         .collect::<Result<Vec<Resource>, Findings>>()?;
     let mut model = Model { areas: Vec::new(), pairs, resources, kinds: file.limits.kinds };
     let (mut options, mut without_figure) = (Vec::new(), Vec::new());
-    for (area, assessment) in file.areas.iter().zip(&assessments) {
-        let taking = Taking { area, assessment, file: &file };
-        let (own, positions, missing) = taking.options(&measures);
-        model.areas.push(ModelArea { size: area.area_m2, zone: area.zone, options: own });
-        options.push(positions);
-        without_figure.push(missing);
+    for ((area, assessment), eto) in file.areas.iter().zip(&assessments).zip(&etos) {
+        let seed_drift = file.limits.seed_drift;
+        let own = Taking { area, assessment, eto: eto.as_ref(), seed_drift }.options(&measures);
+        // what is never watered is on no valve
+        let zone = area.zone.filter(|_| is_watered(assessment));
+        model.areas.push(ModelArea { size: area.area_m2, zone, options: own.options });
+        options.push(own.positions);
+        without_figure.push(own.without_figure);
     }
     let answer = answer(&model).map_err(|undecided| {
         let message = format!("the best choice could not be found: {}", undecided.0);
         let help = "give fewer areas, or name the species to choose among under `[candidates]`";
         vec![Finding::bare("undecided", message).help(help)]
     })?;
-    Ok((Property { file, assessments, options, measures, without_figure, model, answer }, warnings))
+    let property = Property { file, assessments, options, etos, measures, without_figure, model, answer };
+    Ok((property, warnings))
 }
 
 impl<'k> Property<'k> {
@@ -94,6 +99,16 @@ impl<'k> Property<'k> {
     /// The candidate that an option of an area stands for.
     pub fn candidate(&self, area: usize, option: usize) -> &Candidate<'k> {
         &self.assessments[area].candidates[self.options[area][option]]
+    }
+
+    /// How the landscape ordinance charges each area in a choice; empty where its allowance is not asked for.
+    pub fn charges(&self, choice: &[usize]) -> Vec<Charge> {
+        let Some(at) = self.measures.iter().position(|own| *own == Measure::Etwu) else { return Vec::new() };
+        let rates = self.model.rates(choice, at);
+        let areas = self.file.areas.iter().zip(&self.etos).zip(rates);
+        areas
+            .map(|((area, eto), rate)| eto.as_ref().map_or(Charge::Dry, |eto| charge(area, eto, rate)))
+            .collect()
     }
 }
 
@@ -112,160 +127,29 @@ fn resource(
     measure: Measure,
     file: &PropertyFile,
     assessments: &[Assessment<'_>],
+    etos: &[Option<Eto>],
 ) -> Result<Resource, Findings> {
     let limits = &file.limits;
     let figure = |limit: &Option<(f64, _)>| limit.as_ref().map_or(f64::INFINITY, |(most, _)| *most);
     let most = match measure {
-        Measure::Water => figure(&limits.water_m3),
+        Measure::Water => {
+            check_climates(file, assessments)?;
+            figure(&limits.water_m3)
+        }
         Measure::Nitrogen => figure(&limits.nitrogen_kg),
-        Measure::Etwu => allowance_m3(file, assessments)?,
+        Measure::Etwu => allowance_m3(file, assessments, etos)?,
     };
     Ok(Resource { most, zoned: measure != Measure::Nitrogen })
 }
 
-/// The allowance over all areas that are watered. Areas that are never watered count neither here nor
-/// in what is used.
-fn allowance_m3(file: &PropertyFile, assessments: &[Assessment<'_>]) -> Result<f64, Findings> {
-    let Some((land_use, place)) = &file.limits.allowance else { return Ok(f64::INFINITY) };
-    let etaf = match land_use {
-        LandUse::Residential => ETAF_RESIDENTIAL,
-        LandUse::Other => ETAF_OTHER,
-    };
-    let mut gallons = 0.0;
-    for (area, assessment) in file.areas.iter().zip(assessments) {
-        if !is_watered(assessment) {
-            continue;
-        }
-        let Some(eto) = eto_in(file, assessment) else {
-            let message = format!("`mawa` needs the reference evapotranspiration of `{}`", area.name);
-            let help =
-                "state its climate or its place, or `eto_in_yr` in [limits], from the ordinance's table";
-            return Err(vec![Finding::error("allowance-without-et0", place, message).help(help)]);
-        };
-        let size = area.area_m2 / FT2_M2;
-        gallons += mawa_gal(eto, etaf, size, if area.special { size } else { 0.0 });
-    }
-    Ok(gallons * M3_PER_GALLON)
-}
-
-fn eto_in(file: &PropertyFile, assessment: &Assessment<'_>) -> Option<f64> {
-    file.limits.eto_in.or_else(|| number(assessment, "site.et0_year_mm").map(|metres| metres / INCH_M))
-}
-
-fn number(assessment: &Assessment<'_>, id: &str) -> Option<f64> {
-    value(assessment, id)?.as_number()
-}
-
-fn value<'a>(assessment: &'a Assessment<'_>, id: &str) -> Option<&'a Value> {
-    let slot = assessment.knowledge.vocabulary.slot(id)?;
-    assessment.values.get(slot.index)?.as_ref()
-}
-
-/// Whether an area is watered, as far as is known.
-fn is_watered(assessment: &Assessment<'_>) -> bool {
-    value(assessment, "site.irrigation").and_then(Value::as_position) != Some(0)
-}
-
-/// What candidates take at one area.
-struct Taking<'a, 'k> {
-    area: &'a Area,
-    assessment: &'a Assessment<'k>,
-    file: &'a PropertyFile,
-}
-
-impl Taking<'_, '_> {
-    /// What may be chosen: every species that is not refused and of which each limited figure is known.
-    fn options(&self, measures: &[Measure]) -> (Vec<ModelOption>, Vec<usize>, Vec<(Measure, usize)>) {
-        let knowledge = self.assessment.knowledge;
-        let (mut options, mut positions) = (Vec::new(), Vec::new());
-        let mut missing: Vec<(Measure, usize)> = Vec::new();
-        for (at, candidate) in self.assessment.candidates.iter().enumerate() {
-            if candidate.standing.class == Class::N {
-                continue;
-            }
-            let taken: Vec<Option<f64>> =
-                measures.iter().map(|measure| self.takes(*measure, candidate)).collect();
-            let takes: Option<Vec<f64>> = taken.iter().copied().collect();
-            let kind = knowledge.species.iter().position(|own| own.id == candidate.species.id);
-            let (Some(takes), Some(kind)) = (takes, kind) else {
-                let unknown = measures.iter().zip(&taken).filter(|(_, taken)| taken.is_none());
-                for (measure, _) in unknown {
-                    match missing.iter_mut().find(|(own, _)| own == measure) {
-                        Some((_, count)) => *count += 1,
-                        None => missing.push((*measure, 1)),
-                    }
-                }
-                continue;
-            };
-            let seeds = !self.file.limits.seed_drift && reseeds(candidate.species, knowledge);
-            let creeps = creeps(candidate.species, knowledge);
-            options.push(ModelOption { kind, value: candidate.standing.index, takes, creeps, seeds });
-            positions.push(at);
-        }
-        (options, positions, missing)
-    }
-
-    /// What a candidate takes for each square metre; `None` where that is not known.
-    fn takes(&self, measure: Measure, candidate: &Candidate<'_>) -> Option<f64> {
-        let efficiency = match self.area.system {
-            Some(System::Drip) => DRIP_EFFICIENCY,
-            Some(System::Spray) | None => SPRAY_EFFICIENCY,
-        };
-        match measure {
-            Measure::Nitrogen => nitrogen(candidate.species, self.assessment.knowledge),
-            _ if !is_watered(self.assessment) => Some(0.0),
-            Measure::Water => Some(self.irrigation_m(candidate)? / efficiency),
-            Measure::Etwu => {
-                let eto = eto_in(self.file, self.assessment)?;
-                let factor = self.worst(candidate, "fit.water_need")?;
-                Some(etwu_gal(eto, factor, efficiency, 1.0 / FT2_M2) * M3_PER_GALLON)
-            }
-        }
-    }
-
-    /// Irrigation a year, metres at the roots: what keeps it green, or alive where a tan rest is
-    /// accepted; never more than the cap of the season.
-    fn irrigation_m(&self, candidate: &Candidate<'_>) -> Option<f64> {
-        let rests = value(self.assessment, "site.accept_dormant").and_then(Value::as_flag) == Some(true);
-        let id = if rests { "fit.survival_irrigation_mm" } else { "fit.green_irrigation_mm" };
-        let wanted = self.worst(candidate, id)?;
-        Some(number(self.assessment, "site.season_cap_mm").map_or(wanted, |cap| wanted.min(cap)))
-    }
-
-    /// A figure of the species at this area; the highest where it may be several.
-    fn worst(&self, candidate: &Candidate<'_>, id: &str) -> Option<f64> {
-        let slot = self.assessment.knowledge.vocabulary.slot(id)?;
-        if let Some(Some(known)) = candidate.outcome.fit.get(slot.index) {
-            return known.as_number();
-        }
-        let computed = self.assessment.yearly_water(candidate).into_iter().find(|fact| fact.slot == slot)?;
-        computed.values.iter().filter_map(Value::as_number).reduce(f64::max)
-    }
-}
-
-fn trait_of<'a>(species: &'a Species, id: &str, knowledge: &Knowledge) -> Option<&'a Value> {
-    let slot = knowledge.vocabulary.slot(id)?;
-    species.traits.get(slot.index)?.as_ref().map(|one| &one.value)
-}
-
-/// Nitrogen that it wants at least, kg a square metre and year.
-fn nitrogen(species: &Species, knowledge: &Knowledge) -> Option<f64> {
-    trait_of(species, "species.nitrogen_kg_ha_yr", knowledge)?.as_range().map(|(low, _)| low)
-}
-
-/// Whether its runners go into a neighbour, by the table of neighbours; what is not known of its growth
-/// is taken for the worse.
-fn creeps(species: &Species, knowledge: &Knowledge) -> bool {
-    let position = |id: &str| trait_of(species, id, knowledge).and_then(Value::as_position);
-    let Some(habit) = position("species.spread_habit") else { return true };
-    let table = knowledge.table_named("neighbours");
-    let Some(from) = table.and_then(|table| table.value(habit, "creeps_from")?.as_position()) else {
-        return false;
-    };
-    position("species.spread_rate").is_none_or(|pace| pace >= from)
-}
-
-/// Whether it is on record that it seeds itself; of most species nothing is.
-fn reseeds(species: &Species, knowledge: &Knowledge) -> bool {
-    trait_of(species, "species.reseeds", knowledge).and_then(Value::as_flag) == Some(true)
+/// Without a climate nobody knows what any plant takes, so that a limit on water means nothing.
+fn check_climates(file: &PropertyFile, assessments: &[Assessment<'_>]) -> Result<(), Findings> {
+    let Some((_, place)) = &file.limits.water_m3 else { return Ok(()) };
+    let areas = file.areas.iter().zip(assessments);
+    let mut dark =
+        areas.filter(|(_, one)| is_watered(one) && value(one, "site.et0_mm").is_none()).map(|(area, _)| area);
+    let Some(area) = dark.next() else { return Ok(()) };
+    let message = format!("a limit on water needs the climate of `{}`", area.name);
+    let help = "state its climate and latitude, or `near = true` under [climate] with its place";
+    Err(vec![Finding::error("water-without-climate", place, message).help(help)])
 }

@@ -3,9 +3,10 @@
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 
-use super::answer::{Answer, answer};
+use super::answer::{Answer, WORTH_TELLING, answer};
 use super::bound::Bound;
 use super::model::{Choice, Limit, Model, ModelArea, ModelOption, Pair, Resource};
+use super::part::Part;
 use super::solve::best;
 
 /// Kinds in a model.
@@ -28,14 +29,17 @@ fn values(model: &Model) -> Vec<f64> {
     values
 }
 
-/// Whole numbers, so that sums meet limits exactly or by a wide margin.
+/// Whole numbers, so that sums meet limits exactly or by a wide margin; of some options it is not known what
+/// they take.
 fn models() -> impl Strategy<Value = Model> {
     let option = |resources: usize| {
-        let takes = prop::collection::vec(0..12_u32, resources);
+        let known = (0..12_u32).prop_map(f64::from);
+        let takes = prop_oneof![9 => known, 1 => Just(f64::INFINITY)];
+        let takes = prop::collection::vec(takes, resources);
         (0..KINDS, 0..100_u32, takes).prop_map(|(kind, value, takes)| ModelOption {
             kind,
             value: value.into(),
-            takes: takes.into_iter().map(f64::from).collect(),
+            takes,
             creeps: false,
             seeds: false,
         })
@@ -82,7 +86,21 @@ fn models() -> impl Strategy<Value = Model> {
 }
 
 fn near(one: f64, other: f64) -> bool {
-    (one - other).abs() < 1e-6
+    one == other || (one - other).abs() < 1e-6
+}
+
+/// Whether a value is no more above another than what is not worth a word.
+fn hardly_above(one: f64, other: f64) -> bool {
+    one - other < WORTH_TELLING + 1e-6
+}
+
+/// The areas of which nobody knows of any option what it takes of what is limited.
+fn unknown_areas(model: &Model) -> Vec<usize> {
+    let asked = |at: &usize| model.resources[*at].most.is_finite();
+    let asked: Vec<usize> = (0..model.resources.len()).filter(asked).collect();
+    let unknown = |option: &ModelOption| asked.iter().any(|at| option.takes[*at].is_infinite());
+    let all = |at: &usize| model.areas[*at].options.iter().all(unknown);
+    (0..model.areas.len()).filter(all).collect()
 }
 
 /// Each limit's price by trying every choice: the best value without it, and the least amount of a
@@ -91,16 +109,22 @@ fn check_price(model: &Model, value: f64, limit: Limit, found: Option<&super::an
     let free = model.without(limit);
     let lifted = values(&free)[0];
     let Some(price) = found else {
-        assert!(near(lifted, value), "{limit:?} keeps {lifted} away from {value}");
+        assert!(hardly_above(lifted, value), "{limit:?} keeps {lifted} away from {value}");
         return;
     };
     assert!(near(price.lifted, lifted) && lifted > value);
+    let least_of = |at: usize| {
+        let better = every_choice(&free)
+            .into_iter()
+            .filter(|choice| free.keeps(choice) && free.value(choice) >= value + WORTH_TELLING);
+        better.map(|choice| free.used(&choice, at)).fold(f64::INFINITY, f64::min)
+    };
     match (limit, price.step) {
+        (Limit::Resource(at), None) => {
+            assert!(price.with_unknown && least_of(at).is_infinite(), "what helps is known");
+        }
         (Limit::Resource(at), Some(step)) => {
-            let better = every_choice(&free)
-                .into_iter()
-                .filter(|choice| free.keeps(choice) && free.value(choice) > value + 1e-4);
-            let least = better.map(|choice| free.used(&choice, at)).fold(f64::INFINITY, f64::min);
+            let least = least_of(at);
             assert!((step.allowed - least).abs() < 1e-5, "{} {least}", step.allowed);
             let mut widened = model.clone();
             widened.resources[at].most = least;
@@ -110,7 +134,7 @@ fn check_price(model: &Model, value: f64, limit: Limit, found: Option<&super::an
             let most = step.allowed as usize;
             let at = |most: usize| values(&Model { kinds: Some(most), ..model.clone() })[0];
             assert!(near(at(most), step.value) && step.value > value);
-            assert!(near(at(most - 1), value));
+            assert!(hardly_above(at(most - 1), value));
         }
         (Limit::Pair(_) | Limit::Zone(_), None) => {}
         (limit, step) => panic!("{limit:?} is priced as {step:?}"),
@@ -147,6 +171,7 @@ proptest! {
                     check_price(&model, value, limit, best.prices.iter().find(|one| one.limit == limit));
                 }
             }
+            Answer::NotKnown(areas) => prop_assert_eq!(areas, unknown_areas(&model)),
             Answer::Conflict(limits) => {
                 prop_assert!(all.is_empty());
                 prop_assert!(values(&model.with_only(&limits)).is_empty(), "the limits named can be kept");
@@ -166,6 +191,9 @@ proptest! {
     /// No choice that keeps the limits passes the bound on the whole, nor that on any option that it takes.
     #[test]
     fn no_choice_passes_its_bounds(model in models()) {
+        let model = Part::known(&model, None);
+        prop_assume!(!model.is_bare());
+        let model = model.model;
         let bound = Bound::of(&model);
         for choice in every_choice(&model).into_iter().filter(|choice| model.keeps(choice)) {
             let value = model.value(&choice);
@@ -214,6 +242,75 @@ fn a_zone_takes_what_its_thirstiest_takes() {
         model.value(&[0, 0]),
         best.prices.iter().find(|one| one.limit == Limit::Zone(0)).unwrap().lifted
     ));
+}
+
+/// A limit that could never bind keeps away what it cannot be held against: lifted, that comes back, and
+/// nothing that is allowed would do the same.
+#[test]
+fn what_a_limit_cannot_be_held_against_stands_without_it() {
+    let option = |kind, value, takes: &[f64]| ModelOption {
+        kind,
+        value,
+        takes: takes.to_vec(),
+        creeps: false,
+        seeds: false,
+    };
+    let options = vec![option(0, 60.0, &[1.0, 1.0]), option(1, 90.0, &[f64::INFINITY, 1.0])];
+    let resource = |most| Resource { most, zoned: false };
+    let mut model = Model {
+        areas: vec![ModelArea { size: 1.0, zone: None, options }],
+        resources: vec![resource(1e6), resource(10.0)],
+        ..Model::default()
+    };
+    let Ok(Answer::Best(best)) = answer(&model) else { panic!("there is a choice") };
+    assert_eq!((best.choice, best.runner_up), (vec![0], None));
+    let [price] = &best.prices[..] else { panic!("one limit binds: {:?}", best.prices) };
+    assert_eq!((price.limit, price.lifted, price.step), (Limit::Resource(0), 90.0, None));
+    assert!(price.with_unknown);
+    model.areas[0].options.remove(0);
+    assert_eq!(answer(&model), Ok(Answer::NotKnown(vec![0])));
+    // the second limit alone is in the way of nothing
+    model.resources[0].most = f64::INFINITY;
+    let Ok(Answer::Best(best)) = answer(&model) else { panic!("there is a choice") };
+    assert_eq!(best.choice, [0]);
+}
+
+/// Twelve pairs of neighbours, of which two are in the way of something better.
+#[test]
+fn many_pairs_are_priced_one_by_one() {
+    let option = |kind, value, creeps| ModelOption { kind, value, takes: Vec::new(), creeps, seeds: false };
+    // each second area has a better plant that creeps into its neighbour, where it cannot stand itself
+    let pairs = (0..12).map(|at| Pair { a: 2 * at, b: 2 * at + 1, edged: false }).collect();
+    let area = |at: usize| {
+        let mut options = vec![option(at, 50.0, false)];
+        if at == 6 || at == 18 {
+            options.push(option(100 + at, 80.0, true));
+        }
+        ModelArea { size: 1.0, zone: None, options }
+    };
+    let model = Model { areas: (0..24).map(area).collect(), pairs, ..Model::default() };
+    let Ok(Answer::Best(best)) = answer(&model) else { panic!("there is a choice") };
+    let priced: Vec<Limit> = best.prices.iter().map(|price| price.limit).collect();
+    assert_eq!(priced, [Limit::Pair(3), Limit::Pair(9)]);
+    assert!(best.unpriced.is_empty());
+    assert!(best.prices.iter().all(|price| near(price.lifted, model.value(&best.choice) + 30.0 / 24.0)));
+}
+
+/// A gain that would be printed as nothing is none.
+#[test]
+fn a_limit_that_costs_next_to_nothing_does_not_bind() {
+    let option =
+        |kind, value, takes| ModelOption { kind, value, takes: vec![takes], creeps: false, seeds: false };
+    let answered = |better: f64| {
+        let options = vec![option(0, 80.0, 1.0), option(1, better, 5.0)];
+        let areas = vec![ModelArea { size: 1.0, zone: None, options }];
+        let resources = vec![Resource { most: 2.0, zoned: false }];
+        answer(&Model { areas, resources, ..Model::default() })
+    };
+    let Ok(Answer::Best(best)) = answered(80.04) else { panic!("there is a choice") };
+    assert!(best.prices.is_empty());
+    let Ok(Answer::Best(best)) = answered(80.06) else { panic!("there is a choice") };
+    assert_eq!(best.prices.len(), 1);
 }
 
 #[test]

@@ -5,7 +5,7 @@
 
 use std::sync::Arc;
 
-use super::limits_file::{Limits, read_limits};
+use super::limits_file::{Limits, read_limits, without_mawa};
 use super::overlaid::overlaid;
 use crate::diag::{Finding, Findings, Place, Severity, Source, join_names, nearest};
 use crate::document::{Entry, Node, NodeKind, Span, Table, TableReader, parse};
@@ -38,7 +38,7 @@ pub struct Area {
     pub area_m2: f64,
     /// Position of its hydrozone.
     pub zone: Option<usize>,
-    /// How it is watered, where that is said.
+    /// How it is watered, where that is said of it or of its hydrozone.
     pub system: Option<System>,
     /// Whether the ordinance takes it for a special landscape area.
     pub special: bool,
@@ -102,9 +102,20 @@ struct Draft<'a> {
     beside: Vec<(&'a str, Place)>,
     edged: Vec<(&'a str, Place)>,
     zone: Option<String>,
-    system: Option<System>,
-    special: bool,
+    system: Option<(System, Place)>,
+    /// Where it is called a special landscape area.
+    special: Option<Place>,
     place: Place,
+}
+
+impl Draft<'_> {
+    fn system(&self) -> Option<System> {
+        self.system.as_ref().map(|(system, _)| *system)
+    }
+
+    fn shares_valve(&self, other: &Self) -> bool {
+        self.zone.is_some() && self.zone == other.zone
+    }
 }
 
 struct Reading<'k, 's> {
@@ -123,6 +134,11 @@ impl Reading<'_, '_> {
         let names: Vec<&str> =
             drafts.iter().map(|one| one.name.as_ref().map_or("", |(name, _)| name.as_str())).collect();
         check_names(&drafts, findings);
+        check_zones(&drafts, findings);
+        if !limits.says_mawa {
+            let special = drafts.iter().filter_map(|draft| draft.special.as_ref());
+            findings.extend(special.map(|place| without_mawa("special_landscape", place)));
+        }
         let pairs = pairs(&drafts, &names, findings);
         let mut zones: Vec<String> = Vec::new();
         let areas = drafts
@@ -134,7 +150,9 @@ impl Reading<'_, '_> {
                         zones.len() - 1
                     })
                 });
-                self.area(draft, &shared, zone, findings)
+                // a valve has one system, whichever of its areas tells it
+                let system = drafts.iter().filter(|one| one.shares_valve(draft)).find_map(Draft::system);
+                Area { zone, system: draft.system().or(system), ..self.area(draft, &shared, findings) }
             })
             .collect();
         PropertyFile { name, areas, pairs, zones, limits }
@@ -227,7 +245,10 @@ impl Reading<'_, '_> {
         let zone = reader.text("hydrozone", findings).map(|zone| zone.trim().to_owned());
         let systems = [("spray", System::Spray), ("drip", System::Drip)];
         let system = reader.one_of("system", &systems, findings);
-        let special = reader.flag("special_landscape", findings).unwrap_or(false);
+        let system = system.zip(reader.node("system").map(|node| reader.place(node.span)));
+        let is_special = reader.flag("special_landscape", findings).unwrap_or(false);
+        let special = reader.entry("special_landscape").filter(|_| is_special);
+        let special = special.map(|entry| reader.place(entry.key_span));
         let all: Vec<&Entry> = reader.all().map(|(_, entry)| entry).collect();
         let size = all.iter().copied().find(|entry| SIZES.contains(&&*entry.key));
         let in_ground = all.iter().any(|entry| {
@@ -252,13 +273,7 @@ impl Reading<'_, '_> {
         Draft { name, entries, size, beside, edged, zone, system, special, place }
     }
 
-    fn area(
-        &self,
-        draft: &Draft<'_>,
-        shared: &[&Entry],
-        zone: Option<usize>,
-        findings: &mut Findings,
-    ) -> Area {
+    fn area(&self, draft: &Draft<'_>, shared: &[&Entry], findings: &mut Findings) -> Area {
         let mut table = overlaid(shared, &draft.entries, self.knowledge);
         let word = |key: &'static str, kind: NodeKind| {
             let span = Span::new(&draft.place.span);
@@ -274,8 +289,8 @@ impl Reading<'_, '_> {
         site.name = name.clone();
         let slot = self.knowledge.vocabulary.slot("site.area_m2");
         let size = slot.and_then(|slot| site.values.get(slot.index)?.as_ref()?.0.as_number());
-        let (system, special) = (draft.system, draft.special);
-        Area { name, site, area_m2: size.unwrap_or(1.0), zone, system, special }
+        let (area_m2, special) = (size.unwrap_or(1.0), draft.special.is_some());
+        Area { name, site, area_m2, zone: None, system: None, special }
     }
 
     fn place(&self, span: Span) -> Place {
@@ -302,6 +317,31 @@ fn check_names(drafts: &[Draft<'_>], findings: &mut Findings) {
             let message = format!("two areas are called `{name}`");
             let finding = Finding::error("duplicate-area", place, message).also(first, "first here");
             findings.push(finding.help("`beside` and the report go by names: give each its own"));
+        }
+    }
+}
+
+/// What the areas of a hydrozone have in common, since they share a valve.
+fn check_zones(drafts: &[Draft<'_>], findings: &mut Findings) {
+    for (at, draft) in drafts.iter().enumerate() {
+        let beside = |one: &&Draft<'_>| one.shares_valve(draft);
+        let name = draft.zone.as_deref().unwrap_or_default();
+        let told = drafts[..at].iter().filter(beside).find_map(|one| one.system.as_ref());
+        if let (Some((system, place)), Some((first, first_place))) = (&draft.system, told)
+            && system != first
+        {
+            let message = format!("hydrozone `{name}` is watered by two systems");
+            let finding =
+                Finding::error("two-systems", place, message).also(first_place, "the first is here");
+            findings
+                .push(finding.help("what one valve waters has one system: give this area another hydrozone"));
+        }
+        let other = drafts.iter().filter(beside).any(|one| one.special.is_none());
+        if let (Some(place), true) = (&draft.special, other) {
+            let message = format!("hydrozone `{name}` holds a special landscape area beside others");
+            let help =
+                "give special landscape areas a hydrozone of their own: the ordinance reckons them apart";
+            findings.push(Finding::error("special-among-others", place, message).help(help));
         }
     }
 }

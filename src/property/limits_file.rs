@@ -2,7 +2,8 @@
 
 use crate::diag::{Finding, Findings, Place};
 use crate::document::TableReader;
-use crate::units::factors::{GALLON_L, POUND_KG};
+use crate::units::factors::{GALLON_L, INCH_M, POUND_KG};
+use crate::units::format_number;
 
 /// Cubic metres in a US gallon.
 pub const M3_PER_GALLON: f64 = GALLON_L / 1000.0;
@@ -16,6 +17,8 @@ pub struct Limits {
     pub water_m3: Option<(f64, Place)>,
     /// The allowance of the landscape ordinance, by the use of the land.
     pub allowance: Option<(LandUse, Place)>,
+    /// Whether the file says if the allowance is asked for.
+    pub says_mawa: bool,
     /// Reference evapotranspiration by the ordinance's own table, inches a year.
     pub eto_in: Option<f64>,
     /// The most nitrogen a year, kg.
@@ -33,6 +36,9 @@ pub enum LandUse {
     Other,
 }
 
+/// Inches of reference evapotranspiration that a year may have: the ends lie well beyond any place on earth.
+pub(crate) const ETO_IN: [f64; 2] = [5.0, 150.0];
+
 /// Reads the limits, where there are any.
 pub fn read_limits(file: &mut TableReader<'_>, findings: &mut Findings) -> Limits {
     let mut limits = Limits::default();
@@ -41,20 +47,7 @@ pub fn read_limits(file: &mut TableReader<'_>, findings: &mut Findings) -> Limit
     limits.water_m3 = amount(&mut table, [("water_m3_yr", 1.0), ("water_gal_yr", M3_PER_GALLON)], findings);
     limits.nitrogen_kg =
         amount(&mut table, [("nitrogen_kg_yr", 1.0), ("nitrogen_lb_yr", POUND_KG)], findings);
-    let asked = table.flag("mawa", findings).unwrap_or(false);
-    let mawa = table.node("mawa").map(|node| table.place(node.span));
-    let uses = [("residential", LandUse::Residential), ("non-residential", LandUse::Other)];
-    let land_use = table.one_of("land_use", &uses, findings);
-    match (mawa.filter(|_| asked), land_use) {
-        (Some(place), Some(land_use)) => limits.allowance = Some((land_use, place)),
-        (Some(place), None) if table.node("land_use").is_none() => {
-            let message = "`mawa` needs the use of the land, since the allowance differs by it";
-            let help = "add `land_use = \"residential\"` or `land_use = \"non-residential\"`";
-            findings.push(Finding::error("missing-key", &place, message).help(help));
-        }
-        _ => {}
-    }
-    limits.eto_in = positive(&mut table, "eto_in_yr", findings).map(|(eto, _)| eto);
+    read_allowance(&mut table, &mut limits, findings);
     limits.seed_drift = table.flag("seed_drift", findings).unwrap_or(false);
     if let Some(entry) = table.entry("hours_yr") {
         let message =
@@ -64,6 +57,58 @@ pub fn read_limits(file: &mut TableReader<'_>, findings: &mut Findings) -> Limit
     }
     table.finish(findings);
     limits
+}
+
+/// The allowance of the landscape ordinance, and what only it asks for.
+fn read_allowance(table: &mut TableReader<'_>, limits: &mut Limits, findings: &mut Findings) {
+    let asked = table.flag("mawa", findings).unwrap_or(false);
+    let mawa = table.node("mawa").map(|node| table.place(node.span));
+    let uses = [("residential", LandUse::Residential), ("non-residential", LandUse::Other)];
+    let land_use = table.one_of("land_use", &uses, findings);
+    limits.says_mawa = mawa.is_some();
+    match (mawa.filter(|_| asked), land_use) {
+        (Some(place), Some(land_use)) => limits.allowance = Some((land_use, place)),
+        (Some(place), None) if table.node("land_use").is_none() => {
+            let message = "`mawa` needs the use of the land, since the allowance differs by it";
+            let help = "add `land_use = \"residential\"` or `land_use = \"non-residential\"`";
+            findings.push(Finding::error("missing-key", &place, message).help(help));
+        }
+        _ => {}
+    }
+    limits.eto_in = eto_in(table, findings);
+    if !limits.says_mawa {
+        for key in ["land_use", "eto_in_yr"] {
+            let entry = table.entry(key);
+            findings.extend(entry.map(|entry| without_mawa(key, &table.place(entry.key_span))));
+        }
+    }
+}
+
+/// The finding for a key that only the allowance asks for, where nothing is said of that.
+pub fn without_mawa(key: &str, place: &Place) -> Finding {
+    let message = format!("`{key}` does nothing without the allowance of the landscape ordinance");
+    Finding::error("without-mawa", place, message)
+        .help("add `mawa = true` to [limits], or `mawa = false` where it is not to be kept")
+}
+
+/// Reference evapotranspiration of the ordinance's table, inches a year.
+fn eto_in(table: &mut TableReader<'_>, findings: &mut Findings) -> Option<f64> {
+    let number = table.number("eto_in_yr", findings)?;
+    let [least, most] = ETO_IN;
+    if (least..=most).contains(&number) {
+        return Some(number);
+    }
+    let place = table.node("eto_in_yr").map_or_else(|| table.own_place(), |node| table.place(node.span));
+    let message =
+        format!("`eto_in_yr` is {number}, and a year's reference evapotranspiration is {least} to {most} in");
+    let inches = number / 1000.0 / INCH_M;
+    let help = if (least..=most).contains(&inches) {
+        format!("write it in inches: {number} mm are {} in", format_number(inches))
+    } else {
+        "write the inches of the whole year, as the ordinance's table has them".to_owned()
+    };
+    findings.push(Finding::error("out-of-range", &place, message).help(help));
+    None
 }
 
 fn kinds(table: &mut TableReader<'_>, findings: &mut Findings) -> Option<usize> {

@@ -3,22 +3,28 @@
 //! Data flows one way here too: the file, an assessment of each area, what may be chosen as pure data, the
 //! solver, the answer.
 
+mod allowance;
 mod answer;
 mod areas;
 mod bound;
 #[cfg(test)]
 mod brute_force;
 mod file;
+mod known;
 mod limits_file;
 mod model;
 mod overlaid;
+mod part;
 mod pieces;
 mod reduce;
 mod solve;
+mod taking;
 pub mod water;
 
-pub use answer::{Answer, Best, PAIRS_PRICED, Price, Step};
+pub use allowance::Charge;
+pub use answer::{Answer, Best, Price, Step};
 pub use areas::{Measure, Property, property};
 pub(crate) use file::{MOST_AREAS, SIZES};
+pub(crate) use limits_file::ETO_IN;
 pub use limits_file::{LandUse, M3_PER_GALLON};
 pub use model::Limit;

@@ -8,7 +8,8 @@ pub struct ModelOption {
     pub kind: usize,
     /// Its worth for each unit of size: the index, 0 to 100.
     pub value: f64,
-    /// What it takes of each resource for each unit of size.
+    /// What it takes of each resource for each unit of size; infinite where that is not known, so that it
+    /// keeps no limit on the resource and may stand where there is none.
     pub takes: Vec<f64>,
     /// Whether its runners go into what stands beside it, where no edge stops them; the same of a kind at
     /// every area.

@@ -4,44 +4,22 @@
 //! keeps every limit that the first kept. So the best value stays, and so does the least of a resource at
 //! a value; which choice comes second need not.
 
-use super::model::{Choice, Model, ModelOption};
+use super::model::{Model, ModelOption};
+use super::part::Part;
 
-/// A model with fewer options, and where each of them stood.
-pub struct Reduced {
-    /// The smaller model.
-    pub model: Model,
-    kept: Vec<Vec<usize>>,
-}
-
-impl Reduced {
-    /// Leaves out what can be spared.
-    pub fn of(model: &Model) -> Self {
-        let spared = spared_kinds(model);
-        let kept: Vec<Vec<usize>> = model
-            .areas
-            .iter()
-            .map(|area| {
-                let options = &area.options;
-                let stays = |at: &usize| !spared.contains(&options[*at].kind);
-                let left: Vec<usize> = (0..options.len()).filter(stays).collect();
-                if model.kinds.is_some() {
-                    return left;
-                }
-                // one after the other: what the first step left out may not stand for another in the second
-                left.iter().copied().filter(|at| !outdone(options, &left, *at)).collect()
-            })
-            .collect();
-        let mut smaller = model.clone();
-        for (area, kept) in smaller.areas.iter_mut().zip(&kept) {
-            area.options = kept.iter().map(|at| area.options[*at].clone()).collect();
+/// Leaves out what can be spared.
+pub fn reduced(model: &Model) -> Part {
+    let spared = spared_kinds(model);
+    let left = |options: &[ModelOption]| -> Vec<usize> {
+        let stays = |at: &usize| !spared.contains(&options[*at].kind);
+        let left: Vec<usize> = (0..options.len()).filter(stays).collect();
+        if model.kinds.is_some() {
+            return left;
         }
-        Self { model: smaller, kept }
-    }
-
-    /// A choice of the smaller model as one of the whole.
-    pub fn in_whole(&self, choice: &[usize]) -> Choice {
-        self.kept.iter().zip(choice).map(|(kept, at)| kept[*at]).collect()
-    }
+        // one after the other: what the first step left out may not stand for another in the second
+        left.iter().copied().filter(|at| !outdone(options, &left, *at)).collect()
+    };
+    Part::of(model, model.areas.iter().map(|area| left(&area.options)).collect())
 }
 
 /// Kinds that another kind outdoes wherever they may stand: planting the other in their place everywhere adds

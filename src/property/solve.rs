@@ -1,9 +1,10 @@
 //! A model to its best choice, exactly: a mixed-integer programme, solved by branch and bound.
 //!
-//! One binary for each piece, a kind at all the areas that it takes together (`pieces`), so that neighbours need
-//! no inequality. A kind is counted by a variable at or above every binary of it. Options that cannot matter are left out first, by what outdoes them (`reduce`) and
-//! by an upper bound (`bound`). What a zone takes for each unit of size is a variable at or above what each of
-//! its areas takes. What the solver returns is held against the model again, in plain sums.
+//! One binary for each piece, a kind at all the areas that it takes together (`pieces`), so that neighbours
+//! need no inequality. A kind is counted by a variable at or above every binary of it. What a limit cannot be
+//! held against is left out first (`part`), then options that cannot matter, by what outdoes them (`reduce`)
+//! and by an upper bound (`bound`). What a zone takes for each unit of size is a variable at or above what
+//! each of its areas takes. What the solver returns is held against the model again, in plain sums.
 
 use std::collections::BTreeMap;
 
@@ -14,8 +15,9 @@ use good_lp::{
 
 use super::bound::Bound;
 use super::model::{Choice, Model};
+use super::part::Part;
 use super::pieces::{Piece, Pieces};
-use super::reduce::Reduced;
+use super::reduce::reduced;
 
 /// What a solve is after.
 #[derive(Clone, Copy, Debug)]
@@ -50,16 +52,20 @@ pub fn best(model: &Model) -> Result<Option<Choice>, Undecided> {
 
 /// The best choice of a value of at least so much; `None` where nothing that keeps the limits comes to it.
 pub fn best_above(model: &Model, least: f64) -> Result<Option<Choice>, Undecided> {
-    let reduced = Reduced::of(model);
+    let known = Part::known(model, None);
+    let reduced = reduced(&known.model);
     let choice = near_the_top(&reduced.model, Goal::Best, least, None)?;
-    Ok(choice.map(|choice| reduced.in_whole(&choice)))
+    Ok(choice.map(|choice| known.in_whole(&reduced.in_whole(&choice))))
 }
 
 /// The best of all choices but one.
 pub fn best_but(model: &Model, choice: &[usize]) -> Result<Option<Choice>, Undecided> {
-    let beside = best_beside(model, choice);
-    let least = beside.as_ref().map_or(f64::NEG_INFINITY, |beside| model.value(beside));
-    near_the_top(model, Goal::BestBut(choice), least, beside)
+    let known = Part::known(model, None);
+    let Some(own) = known.in_part(choice) else { return best(model) };
+    let beside = best_beside(&known.model, &own);
+    let least = beside.as_ref().map_or(f64::NEG_INFINITY, |beside| known.model.value(beside));
+    let found = near_the_top(&known.model, Goal::BestBut(&own), least, beside)?;
+    Ok(found.map(|choice| known.in_whole(&choice)))
 }
 
 /// The best of the choices that keep the limits and differ from one by a single piece: the best but one is no
@@ -76,7 +82,7 @@ fn best_beside(model: &Model, choice: &[usize]) -> Option<Choice> {
 }
 
 /// Of the choices of at least so high a value, of which there is one that takes `enough` of a resource, the one
-/// that takes least.
+/// that takes least, as far as what they take of it is known.
 ///
 /// What takes more of the resource than some amount is looked at only where nothing that takes less is found,
 /// since the bound on the value leaves the less in, the less of the resource there is.
@@ -87,14 +93,18 @@ pub fn thriftiest(
     enough: f64,
     least: f64,
 ) -> Result<Option<Choice>, Undecided> {
-    let reduced = Reduced::of(model);
+    let known = Part::known(model, Some(resource));
+    if known.is_bare() {
+        return Ok(None);
+    }
+    let reduced = reduced(&known.model);
     let mut share = FIRST_SHARE;
     loop {
         let mut allowed = reduced.model.clone();
         allowed.resources[resource].most = if share < 1.0 { from + (enough - from) * share } else { enough };
         let kept = Bound::of(&allowed).reaching(least);
         if let Some(choice) = solve_kept(&allowed, &kept, Goal::LeastOf(resource), least)? {
-            return Ok(Some(reduced.in_whole(&choice)));
+            return Ok(Some(known.in_whole(&reduced.in_whole(&choice))));
         }
         if share >= 1.0 {
             return Ok(None);
@@ -189,26 +199,19 @@ fn solve_kept(
     goal: Goal<'_>,
     least: f64,
 ) -> Result<Option<Choice>, Undecided> {
-    if kept.iter().any(Vec::is_empty) {
+    let part = Part::of(model, kept.to_vec());
+    if part.is_bare() {
         return Ok(None);
     }
-    let mut smaller = model.clone();
-    for (area, kept) in smaller.areas.iter_mut().zip(kept) {
-        area.options = kept.iter().map(|at| area.options[*at].clone()).collect();
-    }
     let choice = match goal {
-        Goal::BestBut(other) => {
-            let places: Option<Choice> =
-                other.iter().zip(kept).map(|(at, kept)| kept.iter().position(|own| own == at)).collect();
-            match places {
-                Some(places) => solve_whole(&smaller, Goal::BestBut(&places), least)?,
-                // what is to be left out is left out already
-                None => solve_whole(&smaller, Goal::Best, least)?,
-            }
-        }
-        goal => solve_whole(&smaller, goal, least)?,
+        Goal::BestBut(other) => match part.in_part(other) {
+            Some(other) => solve_whole(&part.model, Goal::BestBut(&other), least)?,
+            // what is to be left out is left out already
+            None => solve_whole(&part.model, Goal::Best, least)?,
+        },
+        goal => solve_whole(&part.model, goal, least)?,
     };
-    Ok(choice.map(|choice| choice.iter().zip(kept).map(|(at, kept)| kept[*at]).collect()))
+    Ok(choice.map(|choice| part.in_whole(&choice)))
 }
 
 fn solve_whole(model: &Model, goal: Goal<'_>, least: f64) -> Result<Option<Choice>, Undecided> {

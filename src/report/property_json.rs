@@ -2,10 +2,11 @@
 
 use serde_json::{Value as Json, json};
 
+use super::header::{not_known, origin_words};
 use super::property_limits::{key, limit_words};
 use crate::explain::{Detail, explain, trace_candidate, trace_site};
 use crate::knowledge::overlay::Overlay;
-use crate::property::{Answer, Best, Limit, PAIRS_PRICED, Property};
+use crate::property::{Answer, Best, Charge, Limit, Property};
 use crate::units::UnitSystem;
 
 /// Version of the contract.
@@ -20,16 +21,17 @@ pub fn property_json(property: &Property<'_>) -> Json {
             "overlays": one.knowledge.overlays.iter().map(Overlay::label).collect::<Vec<_>>(),
         })
     });
+    let named = |areas: &[usize]| -> Vec<&str> {
+        areas.iter().map(|at| property.file.areas[*at].name.as_str()).collect()
+    };
     let (outcome, answer) = match &property.answer {
         Answer::Best(best) => ("best", best_json(property, best)),
         Answer::Conflict(limits) => {
             let limits: Vec<Json> = limits.iter().map(|limit| limit_json(property, *limit)).collect();
             ("conflict", json!({ "limits": limits }))
         }
-        Answer::NothingSuits(areas) => {
-            let names: Vec<&str> = areas.iter().map(|at| property.file.areas[*at].name.as_str()).collect();
-            ("nothing-suits", json!({ "areas": names }))
-        }
+        Answer::NothingSuits(areas) => ("nothing-suits", json!({ "areas": named(areas) })),
+        Answer::NotKnown(areas) => ("not-known", json!({ "areas": named(areas) })),
     };
     let left_out: Vec<Json> = property
         .without_figure
@@ -41,11 +43,18 @@ pub fn property_json(property: &Property<'_>) -> Json {
             )
         })
         .collect();
+    let in_the_dark = property.assessments.iter().zip(&property.file.areas);
+    let in_the_dark: Vec<Json> = in_the_dark
+        .map(|(one, area)| (not_known(one), area))
+        .filter(|(missing, _)| !missing.is_empty())
+        .map(|(missing, area)| json!({ "area": area.name, "facts": missing }))
+        .collect();
     json!({
         "schema": SCHEMA,
         "program": { "name": "swardwright", "version": env!("CARGO_PKG_VERSION") },
         "knowledge": knowledge,
         "property": { "name": property.file.name, "area_m2": property.model.size() },
+        "not_known": in_the_dark,
         "outcome": outcome,
         "answer": answer,
         "left_out": left_out,
@@ -61,9 +70,12 @@ fn best_json(property: &Property<'_>, best: &Best) -> Json {
         .map(|limit| {
             let mut one = limit_json(property, *limit);
             let price = best.prices.iter().find(|price| price.limit == *limit);
-            let priced = !matches!(limit, Limit::Pair(_)) || model.pairs.len() <= PAIRS_PRICED;
-            one["binds"] = if priced || price.is_some() { json!(price.is_some()) } else { Json::Null };
+            let priced = !best.unpriced.contains(limit);
+            one["binds"] = if priced { json!(price.is_some()) } else { Json::Null };
             one["lifted_mean_index"] = json!(price.map(|price| round(price.lifted)));
+            if let Limit::Resource(_) = limit {
+                one["lifted_takes_unknown"] = json!(price.map(|price| price.with_unknown));
+            }
             let step = price.and_then(|price| price.step);
             one["least_that_helps"] = json!(
                 step.map(|step| json!({ "most": round(step.allowed), "mean_index": round(step.value) }))
@@ -92,6 +104,7 @@ fn best_json(property: &Property<'_>, best: &Best) -> Json {
 fn areas_json(property: &Property<'_>, choice: &[usize]) -> Vec<Json> {
     let model = &property.model;
     let rates: Vec<Vec<f64>> = (0..property.measures.len()).map(|at| model.rates(choice, at)).collect();
+    let charges = property.charges(choice);
     (0..choice.len())
         .map(|at| {
             let candidate = property.candidate(at, choice[at]);
@@ -107,9 +120,31 @@ fn areas_json(property: &Property<'_>, choice: &[usize]) -> Vec<Json> {
             for (measure, rates) in property.measures.iter().zip(&rates) {
                 area[key(*measure)] = json!(round(rates[at] * size));
             }
+            if let Some(charge) = charges.get(at) {
+                area["allowance"] = charge_json(property, at, *charge);
+            }
             area
         })
         .collect()
+}
+
+/// What the landscape ordinance reckons an area by.
+fn charge_json(property: &Property<'_>, area: usize, charge: Charge) -> Json {
+    let (how, plant_factor, efficiency) = match charge {
+        Charge::Dry => ("not-watered", None, None),
+        Charge::Special => ("special", None, None),
+        Charge::Regular { plant_factor, efficiency } => {
+            ("regular", Some(round(plant_factor)), Some(efficiency))
+        }
+    };
+    let eto = property.etos[area].as_ref();
+    json!({
+        "landscape": how,
+        "plant_factor": plant_factor,
+        "efficiency": efficiency,
+        "eto_in_yr": eto.map(|eto| round(eto.inches)),
+        "eto_source": eto.map(|eto| origin_words(&eto.origin).unwrap_or_else(|| "eto_in_yr".to_owned())),
+    })
 }
 
 fn limit_json(property: &Property<'_>, limit: Limit) -> Json {

@@ -80,8 +80,9 @@ pub fn limit_words(property: &Property<'_>, limit: Limit, units: UnitSystem) -> 
             format!("{} and {} side by side {how}", name(pair.a), name(pair.b))
         }
         Limit::Zone(zone) => {
-            let areas = property.file.areas.iter().filter(|area| area.zone == Some(zone));
-            let names: Vec<&str> = areas.map(|area| area.name.as_str()).collect();
+            let areas = property.model.areas.iter().enumerate();
+            let names: Vec<&str> =
+                areas.filter(|(_, area)| area.zone == Some(zone)).map(|(at, _)| name(at)).collect();
             format!("hydrozone {}: {} watered alike", property.file.zones[zone], names.join(", "))
         }
     }

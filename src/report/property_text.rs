@@ -2,14 +2,15 @@
 
 use comfy_table::CellAlignment;
 
-use super::header::{edition_line, species_mark};
+use super::header::{edition_line, not_known, origin_words, species_mark};
 use super::layout::{Look, some_of, table_text};
 use super::property_limits::{amount, amount_at_least, head, limit_words};
 use super::recommend_text::caution_words;
 use crate::diag::printable;
 use crate::explain::{Detail, explain, trace_candidate, trace_site};
-use crate::property::{Answer, Best, Limit, Measure, PAIRS_PRICED, Price, Property, Step};
-use crate::units::{Unit, format_number};
+use crate::property::{Answer, Best, Charge, Limit, Measure, Price, Property, Step};
+use crate::units::factors::INCH_M;
+use crate::units::{Unit, UnitSystem, format_number};
 
 /// The answer of a property.
 pub fn property_text(property: &Property<'_>, look: &Look) -> String {
@@ -18,6 +19,7 @@ pub fn property_text(property: &Property<'_>, look: &Look) -> String {
         Answer::Best(best) => {
             text.push_str(&choice_table(property, &best.choice, look));
             text.push_str(&totals(property, best, look));
+            text.push_str(&allowance_table(property, &best.choice, look));
             text.push_str(&runner_up_text(property, best, look));
             text.push_str(&prices_text(property, best, look));
             text.push_str(&left_out_text(property, look));
@@ -27,7 +29,9 @@ pub fn property_text(property: &Property<'_>, look: &Look) -> String {
             text.push_str(&conflict_text(property, limits, look));
             text.push_str(&left_out_text(property, look));
         }
-        Answer::NothingSuits(areas) => text.push_str(&nothing_suits_text(property, areas, look)),
+        Answer::NothingSuits(areas) | Answer::NotKnown(areas) => {
+            text.push_str(&nothing_suits_text(property, areas, look));
+        }
     }
     text.push_str(&method_text(property, look));
     text
@@ -45,7 +49,36 @@ fn head_text(property: &Property<'_>, look: &Look) -> String {
         text.push_str(&look.paragraph(0, &edition_line(first)));
     }
     text.push('\n');
+    text.push_str(&too_little(property, look));
     text
+}
+
+/// A word of warning where the purpose or the climate of an area is not known.
+fn too_little(property: &Property<'_>, look: &Look) -> String {
+    let mut missing: Vec<(&str, Vec<String>)> = Vec::new();
+    for (assessment, area) in property.assessments.iter().zip(&property.file.areas) {
+        let name = printable(&area.name, &[]);
+        for what in not_known(assessment) {
+            match missing.iter_mut().find(|(own, _)| *own == what) {
+                Some((_, areas)) => areas.push(name.to_string()),
+                None => missing.push((what, vec![name.to_string()])),
+            }
+        }
+    }
+    if missing.is_empty() {
+        return String::new();
+    }
+    let of = |areas: &[String]| {
+        if areas.len() == property.file.areas.len() {
+            String::new()
+        } else {
+            format!(" of {}", some_of(areas, 6))
+        }
+    };
+    let words: Vec<String> = missing.iter().map(|(what, areas)| format!("{what}{}", of(areas))).collect();
+    let until = if missing.len() == 1 { "it is" } else { "they are" };
+    let words = format!("Not known: {}. Until {until}, this choice means little.", words.join(" and "));
+    format!("{}\n", look.paragraph(0, &words))
 }
 
 fn area_words(size: f64, look: &Look) -> String {
@@ -54,16 +87,19 @@ fn area_words(size: f64, look: &Look) -> String {
 
 fn choice_table(property: &Property<'_>, choice: &[usize], look: &Look) -> String {
     let mut table = look.wrapping_table();
-    let heads = property.measures.iter().map(|measure| head(*measure).to_owned());
+    // what the landscape ordinance reckons has a table of its own
+    let counted: Vec<(usize, Measure)> =
+        property.measures.iter().copied().enumerate().filter(|(_, own)| *own != Measure::Etwu).collect();
+    let heads = counted.iter().map(|(_, measure)| head(*measure).to_owned());
     let fixed = ["area", "size", "plant", "class", "index"].map(str::to_owned);
     table.set_header(fixed.into_iter().chain(heads));
     let rates: Vec<Vec<f64>> =
-        (0..property.measures.len()).map(|at| property.model.rates(choice, at)).collect();
+        counted.iter().map(|(resource, _)| property.model.rates(choice, *resource)).collect();
     for (at, (area, option)) in property.file.areas.iter().zip(choice).enumerate() {
         let candidate = property.candidate(at, *option);
         let mark = species_mark(&property.assessments[at], candidate.species);
-        let cells = property.measures.iter().zip(&rates);
-        let cells = cells.map(|(measure, rates)| amount(*measure, rates[at] * area.area_m2, look.units));
+        let cells = counted.iter().zip(&rates);
+        let cells = cells.map(|((_, measure), rates)| amount(*measure, rates[at] * area.area_m2, look.units));
         let fixed = [
             printable(&area.name, &[]).into_owned(),
             area_words(area.area_m2, look),
@@ -73,12 +109,44 @@ fn choice_table(property: &Property<'_>, choice: &[usize], look: &Look) -> Strin
         ];
         table.add_row(fixed.into_iter().chain(cells));
     }
-    for column in [1, 4].into_iter().chain(5..5 + property.measures.len()) {
+    for column in [1, 4].into_iter().chain(5..5 + counted.len()) {
         if let Some(column) = table.column_mut(column) {
             column.set_cell_alignment(CellAlignment::Right);
         }
     }
     table_text(&table)
+}
+
+/// What the landscape ordinance reckons of each area, so that anybody can reckon it again.
+fn allowance_table(property: &Property<'_>, choice: &[usize], look: &Look) -> String {
+    let Some(resource) = property.measures.iter().position(|own| *own == Measure::Etwu) else {
+        return String::new();
+    };
+    let mut table = look.wrapping_table();
+    table.set_header(["area", "ETo", "PF", "IE", head(Measure::Etwu)]);
+    let rates = property.model.rates(choice, resource);
+    for (at, (area, charge)) in property.file.areas.iter().zip(property.charges(choice)).enumerate() {
+        let (plant_factor, efficiency) = match charge {
+            Charge::Dry => ("not watered".to_owned(), String::new()),
+            Charge::Special => ("special".to_owned(), String::new()),
+            Charge::Regular { plant_factor, efficiency } => {
+                (format!("{plant_factor:.2}"), efficiency.to_string())
+            }
+        };
+        table.add_row([
+            printable(&area.name, &[]).into_owned(),
+            property.etos[at].as_ref().map_or_else(String::new, |eto| format!("{:.1} in", eto.inches)),
+            plant_factor,
+            efficiency,
+            amount(Measure::Etwu, rates[at] * area.area_m2, look.units),
+        ]);
+    }
+    for column in 1..5 {
+        if let Some(column) = table.column_mut(column) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    format!("\nLandscape ordinance\n{}", table_text(&table))
 }
 
 /// The whole property: its mean index, and what it takes of what is limited.
@@ -146,11 +214,17 @@ fn prices_text(property: &Property<'_>, best: &Best, look: &Look) -> String {
     for price in &best.prices {
         text.push_str(&look.paragraph(2, &price_words(property, price, value, look)));
     }
-    if let (Some(apart), true) = (best.all_apart, property.model.pairs.len() > PAIRS_PRICED) {
-        let words = format!(
-            "neighbours kept apart, all together: if none had to be the mean index would be {apart:.1} (+{:.1}); so many pairs are not priced one by one",
+    let a_pair_binds = best.prices.iter().any(|price| matches!(price.limit, Limit::Pair(_)));
+    if let Some(apart) = best.all_apart.filter(|_| !a_pair_binds || !best.unpriced.is_empty()) {
+        let mut words = format!(
+            "neighbours kept apart, all together: if none had to be the mean index would be {apart:.1} (+{:.1})",
             apart - value
         );
+        if !best.unpriced.is_empty() {
+            let pairs = best.unpriced.iter().map(|limit| limit_words(property, *limit, look.units));
+            let pairs: Vec<String> = pairs.collect();
+            words.push_str(&format!("; too many to be priced one by one: {}", some_of(&pairs, 6)));
+        }
         text.push_str(&look.paragraph(2, &words));
     }
     let slack: Vec<String> = limits
@@ -160,9 +234,9 @@ fn prices_text(property: &Property<'_>, best: &Best, look: &Look) -> String {
         .map(|limit| limit_words(property, *limit, look.units))
         .collect();
     if best.prices.is_empty() && best.all_apart.is_none() {
-        text.push_str(&look.paragraph(2, "no single limit keeps a better choice away"));
+        text.push_str(&look.paragraph(2, "no single limit, lifted by itself, would add as much as 0.1"));
     } else if !slack.is_empty() {
-        let words = format!("lifted by itself this would change nothing: {}", slack.join("; "));
+        let words = format!("lifted by itself this would add less than 0.1: {}", slack.join("; "));
         text.push_str(&look.paragraph(2, &words));
     }
     text
@@ -175,7 +249,12 @@ fn price_words(property: &Property<'_>, price: &Price, value: f64, look: &Look) 
         Limit::Zone(_) => "each on its own valve",
         Limit::Kinds | Limit::Resource(_) => "without it",
     };
-    let lifted = format!("{how} the mean index would be {:.1} (+{:.1})", price.lifted, price.lifted - value);
+    let mut lifted =
+        format!("{how} the mean index would be {:.1} (+{:.1})", price.lifted, price.lifted - value);
+    if let (Limit::Resource(at), true) = (price.limit, price.with_unknown) {
+        let what = head(property.measures[at]);
+        lifted.push_str(&format!(", since species may stand then of which {what} is not known"));
+    }
     let Some(Step { allowed, value: better }) = price.step else { return format!("{limit}: {lifted}") };
     let step = match price.limit {
         Limit::Resource(at) => {
@@ -306,11 +385,12 @@ fn method_text(property: &Property<'_>, look: &Look) -> String {
     }
     for measure in &property.measures {
         lines.push(match measure {
-            Measure::Water => "irrigation: what the daily balance gives to stay green, or to live where a tan rest is accepted, no more than the cap of the season, divided by the efficiency of the system, 0.75 for spray (also where none is stated) or 0.81 for drip [California landscape ordinance of 2015, Appendix B]; an area without irrigation takes none".to_owned(),
-            Measure::Etwu => "MAWA = ETo × 0.62 × (ETAF × LA + (1 - ETAF) × SLA), ETAF 0.55 residential, 0.45 elsewhere; ETWU = ETo × 0.62 × PF / IE × area [California landscape ordinance of 2015, Appendix B]. PF is the share of evapotranspiration that keeps acceptable cover by our sources; the ordinance asks for its own list of plants and its own table of ETo, and local ordinances may be stricter. This is no worksheet to file".to_owned(),
+            Measure::Water => "irrigation: what the daily balance gives to stay green, or to live where a tan rest is accepted, and no more than it puts on within the cap of the season, the days and the depth allowed (where soil or plant is not known, than days and depth come to), divided by the efficiency of the system, 0.75 for spray (also where none is stated) or 0.81 for drip [California landscape ordinance of 2015, Appendix B]; an area without irrigation takes none and is on no valve".to_owned(),
+            Measure::Etwu => "MAWA = ETo × 0.62 × (ETAF × LA + (1 - ETAF) × SLA), ETAF 0.55 residential, 0.45 elsewhere; ETWU = ETo × 0.62 × PF / IE × area, of a special landscape area (SLA) ETo × 0.62 × area whatever is planted; LA is all that is watered [California landscape ordinance of 2015, Appendix B]. PF is the share of evapotranspiration that keeps acceptable cover by our sources, in a hydrozone that of the thirstiest; the ordinance asks for its own list of plants and its own table of ETo, and local ordinances may be stricter. This is no worksheet to file".to_owned(),
             Measure::Nitrogen => "nitrogen: the least that keeps acceptable cover, by our sources, times the area".to_owned(),
         });
     }
+    lines.extend(eto_lines(property));
     if property.model.resources.iter().any(|own| own.zoned) && !property.file.zones.is_empty() {
         lines.push("hydrozone: areas on one valve all get what the thirstiest of them takes".to_owned());
     }
@@ -319,4 +399,25 @@ fn method_text(property: &Property<'_>, look: &Look) -> String {
         text.push_str(&look.paragraph(2, &line));
     }
     text
+}
+
+/// The ETo of each area with where it comes from, those alike together.
+fn eto_lines(property: &Property<'_>) -> Vec<String> {
+    let mut alike: Vec<(String, Vec<String>)> = Vec::new();
+    for (eto, area) in property.etos.iter().zip(&property.file.areas) {
+        let Some(eto) = eto else { continue };
+        let mm = Unit::named("mm")
+            .map(|unit| format!(" ({})", UnitSystem::Si.tell(eto.inches * INCH_M, unit)))
+            .unwrap_or_default();
+        let from = origin_words(&eto.origin).unwrap_or_else(|| "`eto_in_yr` of the property file".to_owned());
+        let words = format!("{:.1} in{mm} a year [{from}]", eto.inches);
+        let name = printable(&area.name, &[]).into_owned();
+        match alike.iter_mut().find(|(own, _)| *own == words) {
+            Some((_, areas)) => areas.push(name),
+            None => alike.push((words, vec![name])),
+        }
+    }
+    let whole = alike.len() == 1;
+    let of = |areas: &[String]| if whole { String::new() } else { format!(" of {}", areas.join(", ")) };
+    alike.iter().map(|(words, areas)| format!("ETo{}, on level ground: {words}", of(areas))).collect()
 }

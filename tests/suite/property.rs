@@ -64,6 +64,10 @@ fn a_choice_keeps_every_limit_and_adds_up() {
     assert!(chosen.iter().all(|area| ["S1", "S2", "S3"].contains(&area["class"].as_str().unwrap())));
 }
 
+/// An area that is never watered, where it rains enough for something to live on that.
+const DRY: &str = "water.irrigation = \"none\"\n\
+                   climate.precip_mm = [90, 90, 90, 90, 90, 90, 90, 90, 90, 90, 90, 90]\n";
+
 /// MAWA of the property by the ordinance's own units: 51.1 in over 1130 m2 (12,163.2 ft2), residential:
 /// 51.1 × 0.62 × 0.55 × 12,163.2 = 211,946 gal, which are 802.3 m3 (our own sum by the formula).
 #[test]
@@ -74,7 +78,7 @@ fn the_allowance_is_that_of_the_formula() {
     let allowance = limits.iter().find(|limit| limit["limit"] == "etwu_m3_yr").unwrap();
     assert!((allowance["most"].as_f64().unwrap() - 802.3).abs() < 0.1, "{allowance}");
     // an area without irrigation counts neither here nor there: 1010 m2 are left
-    let dry = text.replace("name = \"north bed\"\n", "name = \"north bed\"\nwater.irrigation = \"none\"\n");
+    let dry = text.replace("name = \"north bed\"\n", &format!("name = \"north bed\"\n{DRY}"));
     let answer = asked(&dry);
     let limits = answer["answer"]["limits"].as_array().unwrap();
     let allowance = limits.iter().find(|limit| limit["limit"] == "etwu_m3_yr").unwrap();
@@ -97,6 +101,168 @@ fn without_limits_every_area_takes_its_own_first_choice() {
     assert_eq!(lawn["species"], first["species"], "{lawn}");
     assert!((lawn["index"].as_f64().unwrap() - first["index"].as_f64().unwrap()).abs() < 0.1);
     assert!(answer["answer"]["limits"].as_array().unwrap().is_empty());
+}
+
+/// What the areas of an invented plot share.
+const PLOT: &str = r#"schema = 1
+name = "Plot (invented)"
+[place]
+region = "US-CA"
+latitude_deg = 36.7
+longitude_deg = -119.8
+elevation_m = 100
+[climate]
+tmax_c = [13, 17, 20, 24, 29, 33, 37, 36, 33, 26, 18, 13]
+tmin_c = [4, 5, 7, 9, 13, 17, 20, 19, 16, 11, 6, 3]
+precip_mm = [55, 50, 48, 24, 11, 4, 1, 1, 4, 15, 26, 43]
+extreme_min_c = -4
+[soil]
+texture = "sandy loam"
+depth_cm = 60
+ph = 7.2
+drainage = "well"
+[light]
+exposure = "full-sun"
+[water]
+irrigation = "full"
+establishment_water = true
+[upkeep]
+level = "medium"
+"#;
+
+/// A plot of a lawn of 400 m2 and a bank of 800 m2, of which more is said, under some limits.
+fn plot(lawn: &str, bank: &str, limits: &str) -> String {
+    format!(
+        "{PLOT}[[area]]\nname = \"lawn\"\narea_m2 = 400\npurpose = \"lawn\"\n{lawn}\n[[area]]\nname = \"bank\"\n\
+         area_m2 = 800\npurpose = \"slope-cover\"\n{bank}\n[limits]\n{limits}\n"
+    )
+}
+
+const MAWA: &str = "mawa = true\nland_use = \"residential\"\n";
+
+fn limit(answer: &Json, name: &str) -> Json {
+    let limits = answer["answer"]["limits"].as_array().unwrap_or_else(|| panic!("no choice: {answer:#}"));
+    limits.iter().find(|limit| limit["limit"] == name).unwrap().clone()
+}
+
+/// An area that is never watered is on no valve, whatever hydrozone it is said to be of.
+#[test]
+fn a_dry_area_takes_nothing_of_its_hydrozone() {
+    let zone = "hydrozone = \"one\"\n";
+    let limits = format!("{MAWA}water_m3_yr = 5000\n");
+    let [together, apart] =
+        [zone, ""].map(|zone| asked(&plot(zone, &format!("{zone}{DRY}"), &limits))["answer"].clone());
+    assert_eq!(together["areas"], apart["areas"]);
+    assert_eq!(together["areas"][1]["etwu_m3_yr"], 0.0);
+    assert_eq!(together["areas"][1]["water_m3_yr"], 0.0);
+    assert_eq!(together["areas"][1]["allowance"]["landscape"], "not-watered");
+}
+
+/// A limit that can never bind costs what it keeps away for want of a figure.
+#[test]
+fn what_a_limit_costs_is_what_comes_of_lifting_it() {
+    let beds = "light.exposure = \"shade\"\n";
+    let limited = asked(&plot(beds, beds, "nitrogen_kg_yr = 100000\n"));
+    let lifted = asked(&plot(beds, beds, ""))["answer"]["mean_index"].as_f64().unwrap();
+    let price = limit(&limited, "nitrogen_kg_yr");
+    let mean = limited["answer"]["mean_index"].as_f64().unwrap();
+    let told = price["lifted_mean_index"].as_f64().unwrap_or(mean);
+    assert!((told - lifted).abs() < 0.06, "{told} is told, {lifted} it is: {price:#}");
+    if price["binds"] == true {
+        assert_eq!(price["lifted_takes_unknown"], true, "so much nitrogen binds nobody: {price:#}");
+        assert_eq!(price["least_that_helps"], Json::Null);
+    }
+}
+
+/// One irrigation a week of 5 mm is at most 5 mm x 365.25 / 7 in a year: 139 m3 on 400 m2 by spray.
+#[test]
+fn an_area_takes_no_more_than_the_days_and_depth_allow() {
+    let only = "candidates.only = [\"cynodon-dactylon\"]\n";
+    let taken = |water: &str| {
+        let answer = asked(&plot(&format!("{only}{water}"), "", "water_m3_yr = 5000\n"));
+        areas(&answer)[0]["water_m3_yr"].as_f64().unwrap()
+    };
+    let allowed = |depth: f64| {
+        taken(&format!("water.irrigation = \"limited\"\nwater.days_per_week = 1\nwater.depth_mm = {depth}\n"))
+    };
+    let (little, more, full) = (allowed(5.0), allowed(10.0), taken("water.irrigation = \"full\"\n"));
+    let most = |depth: f64| depth / 1000.0 * 365.25 / 7.0 / 0.75 * 400.0;
+    assert!(little > 0.0 && little <= most(5.0), "{little}");
+    assert!(little < more && more <= most(10.0).min(full), "{little} {more} {full}");
+    // where the soil is not known the daily balance cannot run, and days and depth are all there is
+    let unknown =
+        plot(&format!("{only}water.days_per_week = 1\nwater.depth_mm = 5\n"), "", "water_m3_yr = 5000\n")
+            .replace("texture = \"sandy loam\"\ndepth_cm = 60\n", "");
+    let little = areas(&asked(&unknown))[0]["water_m3_yr"].as_f64().unwrap();
+    assert!((little - most(5.0)).abs() < 0.01, "{little}");
+}
+
+/// 40 in x 0.62 over 400 m2 (4305.56 ft2), ETAF 1: 106,778 gal, which are 404.2 m3 (our own sum by the
+/// formula).
+#[test]
+fn a_special_landscape_area_is_charged_what_it_is_granted() {
+    let limits = format!("{MAWA}eto_in_yr = 40\n");
+    let bank = "candidates.only = [\"bouteloua-dactyloides\"]\n";
+    let answer = asked(&plot("special_landscape = true\n", bank, &limits));
+    let [lawn, bank] = &areas(&answer)[..] else { panic!("two areas") };
+    assert!((lawn["etwu_m3_yr"].as_f64().unwrap() - 404.2).abs() < 0.1, "{lawn}");
+    assert_eq!(lawn["allowance"]["landscape"], "special");
+    // the others keep to the allowance by themselves
+    let factor = bank["allowance"]["plant_factor"].as_f64().unwrap();
+    assert!(factor / 0.75 <= 0.55 + 1e-6, "{bank}");
+}
+
+/// What stands beside the allowance is enough to reckon it again.
+#[test]
+fn etwu_follows_from_what_is_printed_beside_it() {
+    let answer = asked(&court());
+    for area in areas(&answer) {
+        let by = |key: &str| area["allowance"][key].as_f64().unwrap();
+        let feet = area["area_m2"].as_f64().unwrap() / 0.092_903_04;
+        let gallons = by("eto_in_yr") * 0.62 * by("plant_factor") / by("efficiency") * feet;
+        let told = area["etwu_m3_yr"].as_f64().unwrap();
+        assert!((gallons * 3.785_411_784e-3 - told).abs() < 0.01, "{area}");
+        assert!(area["allowance"]["eto_source"].as_str().unwrap().contains("FAO"), "{area}");
+    }
+}
+
+/// The allowance rests on the place, not on which way a slope of it faces.
+#[test]
+fn a_slope_earns_no_allowance() {
+    let most = |aspect: &str| {
+        let lawn = format!("ground.slope_pct = 60\nground.aspect = \"{aspect}\"\n");
+        let answer = asked(&plot(if aspect.is_empty() { "" } else { &lawn }, "", MAWA));
+        limit(&answer, "etwu_m3_yr")["most"].as_f64().unwrap()
+    };
+    let level = most("");
+    assert!(level > 0.0);
+    for aspect in ["south", "north"] {
+        assert!((most(aspect) - level).abs() < 1e-6, "{aspect}");
+    }
+}
+
+/// A valve has one system: what one of its areas tells holds for all.
+#[test]
+fn a_hydrozone_has_one_system() {
+    let [lawn, bank] = ["hydrozone = \"one\"\n", "hydrozone = \"one\"\nsystem = \"drip\"\n"];
+    let answer = asked(&plot(lawn, bank, MAWA));
+    for area in areas(&answer) {
+        assert_eq!(area["allowance"]["efficiency"], 0.81, "{area}");
+    }
+}
+
+#[test]
+fn a_property_without_a_climate_says_so() {
+    let text = "schema = 1\npurpose = \"lawn\"\n[[area]]\nname = \"a\"\narea_m2 = 9\n";
+    let run = run_in(&root(), &["property", "-"], text.as_bytes());
+    assert!(
+        run.out.contains("Not known: the climate. Until it is, this choice means little."),
+        "{}",
+        run.out
+    );
+    let answer = asked(text);
+    assert_eq!(answer["not_known"][0]["facts"][0], "the climate");
+    assert_eq!(asked(&court())["not_known"], Json::Array(Vec::new()));
 }
 
 /// Tighter limits never raise the mean index, and one kind is one kind.

@@ -1,0 +1,20 @@
+//! What is known of an area.
+
+use crate::assess::Assessment;
+use crate::engine::value::Value;
+
+/// A number that is known of an area.
+pub fn number(assessment: &Assessment<'_>, id: &str) -> Option<f64> {
+    value(assessment, id)?.as_number()
+}
+
+/// What is known of an area under a fact.
+pub fn value<'a>(assessment: &'a Assessment<'_>, id: &str) -> Option<&'a Value> {
+    let slot = assessment.knowledge.vocabulary.slot(id)?;
+    assessment.values.get(slot.index)?.as_ref()
+}
+
+/// Whether an area is watered, as far as is known.
+pub fn is_watered(assessment: &Assessment<'_>) -> bool {
+    value(assessment, "site.irrigation").and_then(Value::as_position) != Some(0)
+}

@@ -1,0 +1,48 @@
+//! A model with some of its options only, and where each of them stood in the whole.
+
+use super::model::{Choice, Model, ModelOption};
+
+/// A part of a model.
+pub struct Part {
+    /// The smaller model.
+    pub model: Model,
+    kept: Vec<Vec<usize>>,
+}
+
+impl Part {
+    /// With these options of each area.
+    pub fn of(model: &Model, kept: Vec<Vec<usize>>) -> Self {
+        let mut smaller = model.clone();
+        for (area, kept) in smaller.areas.iter_mut().zip(&kept) {
+            area.options = kept.iter().map(|at| area.options[*at].clone()).collect();
+        }
+        Self { model: smaller, kept }
+    }
+
+    /// Without the options of which it is not known what they take of a resource that is limited, or of the one
+    /// that is counted: such a limit cannot be held against them.
+    pub fn known(model: &Model, counted: Option<usize>) -> Self {
+        let asked: Vec<usize> = (0..model.resources.len())
+            .filter(|at| model.resources[*at].most.is_finite() || counted == Some(*at))
+            .collect();
+        let is_known = |option: &ModelOption| asked.iter().all(|at| option.takes[*at].is_finite());
+        let of_area =
+            |options: &[ModelOption]| (0..options.len()).filter(|at| is_known(&options[*at])).collect();
+        Self::of(model, model.areas.iter().map(|area| of_area(&area.options)).collect())
+    }
+
+    /// Whether some area is left without an option.
+    pub fn is_bare(&self) -> bool {
+        self.kept.iter().any(Vec::is_empty)
+    }
+
+    /// A choice of the part as one of the whole.
+    pub fn in_whole(&self, choice: &[usize]) -> Choice {
+        self.kept.iter().zip(choice).map(|(kept, at)| kept[*at]).collect()
+    }
+
+    /// A choice of the whole as one of the part; `None` where the part lacks some of it.
+    pub fn in_part(&self, choice: &[usize]) -> Option<Choice> {
+        choice.iter().zip(&self.kept).map(|(at, kept)| kept.iter().position(|own| own == at)).collect()
+    }
+}
