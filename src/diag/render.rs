@@ -1,8 +1,9 @@
 //! Findings to text (with the source line and carets) and to JSON.
 
 use std::ops::Range;
+use std::sync::Arc;
 
-use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
+use annotate_snippets::{Annotation, AnnotationKind, Level, Renderer, Snippet};
 use serde_json::{Value, json};
 
 use super::finding::{Finding, Place, Severity};
@@ -53,10 +54,20 @@ fn render(finding: &Finding, renderer: &Renderer) -> String {
             }
             return text;
         }
-        Some(place) => title.element(snippet(place, &finding.label, AnnotationKind::Primary)),
+        Some(place) => {
+            // two places of a file share its lines
+            let own = finding.also.iter().filter(|(also, _)| Arc::ptr_eq(&also.source, &place.source));
+            let own = own.map(|(also, words)| annotation(also, words, AnnotationKind::Context));
+            let first = snippet(place).annotation(annotation(place, &finding.label, AnnotationKind::Primary));
+            title.element(first.annotations(own))
+        }
     };
+    let source = finding.place.as_ref().map(|place| &place.source);
     for (place, words) in &finding.also {
-        group = group.element(snippet(place, words, AnnotationKind::Context));
+        if !source.is_some_and(|source| Arc::ptr_eq(source, &place.source)) {
+            group =
+                group.element(snippet(place).annotation(annotation(place, words, AnnotationKind::Context)));
+        }
     }
     if let Some(help) = &help {
         group = group.element(Level::HELP.message(&**help));
@@ -64,14 +75,13 @@ fn render(finding: &Finding, renderer: &Renderer) -> String {
     renderer.render(&[group])
 }
 
-fn snippet<'a>(
-    place: &'a Place,
-    label: &'a str,
-    kind: AnnotationKind,
-) -> Snippet<'a, annotate_snippets::Annotation<'a>> {
+fn snippet<'a>(place: &'a Place) -> Snippet<'a, Annotation<'a>> {
+    Snippet::source(&*place.source.text).path(place.source.path.as_str())
+}
+
+fn annotation<'a>(place: &Place, label: &'a str, kind: AnnotationKind) -> Annotation<'a> {
     let annotation = kind.span(whole_characters(&place.source.text, &place.span));
-    let annotation = if label.is_empty() { annotation } else { annotation.label(label) };
-    Snippet::source(&*place.source.text).path(place.source.path.as_str()).annotation(annotation)
+    if label.is_empty() { annotation } else { annotation.label(label) }
 }
 
 /// The span widened to whole characters, and held inside the text.
@@ -112,8 +122,6 @@ fn place_json(place: &Place) -> Value {
 
 #[cfg(test)]
 mod tests {
-    use std::sync::Arc;
-
     use super::super::Source;
     use super::*;
 

@@ -1,23 +1,25 @@
 //! The nearest right name, and lists of names in a sentence.
 
 /// The name among `names` that `wrong` was most likely meant to be, if any is near enough.
+///
+/// The one that takes the fewest slips to write comes first, spaces and hyphens not counted; only among equals
+/// does it tell that one begins as the other does, or how much alike they are.
 pub fn nearest<'a>(wrong: &str, names: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let flat = |name: &str| name.to_lowercase().replace(['_', ' '], "-");
+    let joined = |name: &str| name.replace('-', "");
     let wanted = flat(wrong);
+    let slips_allowed = 1 + wanted.chars().count() / 6;
     names
         .into_iter()
-        .map(|name| {
+        .filter_map(|name| {
             let candidate = flat(name);
+            let slips = strsim::damerau_levenshtein(&joined(&wanted), &joined(&candidate));
             let shared = candidate.starts_with(&wanted) || wanted.starts_with(&candidate);
-            let score = strsim::jaro_winkler(&wanted, &candidate) + if shared { 0.1 } else { 0.0 };
-            (score, name)
+            let alike = strsim::jaro_winkler(&wanted, &candidate) + if shared { 0.1 } else { 0.0 };
+            (alike >= 0.8 || slips <= slips_allowed).then_some((slips, alike, name))
         })
-        .filter(|(score, name)| {
-            *score >= 0.8
-                || strsim::damerau_levenshtein(&wanted, &flat(name)) <= 1 + wanted.chars().count() / 6
-        })
-        .max_by(|a, b| a.0.total_cmp(&b.0).then_with(|| b.1.cmp(a.1)))
-        .map(|(_, name)| name)
+        .min_by(|a, b| a.0.cmp(&b.0).then(b.1.total_cmp(&a.1)).then(a.2.cmp(b.2)))
+        .map(|(_, _, name)| name)
 }
 
 /// `a, b or c`, cut short when there are many.
@@ -45,6 +47,35 @@ mod tests {
         assert_eq!(nearest("shade-class", names), Some("shade_class"));
         assert_eq!(nearest("sun_hours", names), Some("sun_hours_min"));
         assert_eq!(nearest("colour", names), None);
+    }
+
+    /// A name that begins as another does is not the nearer one for it.
+    #[test]
+    fn fewest_slips_come_first_and_a_shared_beginning_only_tells_among_equals() {
+        let soils = [
+            "clay",
+            "clay loam",
+            "loam",
+            "loamy sand",
+            "sand",
+            "sandy loam",
+            "silty clay",
+            "silty clay loam",
+        ];
+        for (wrong, meant) in [
+            ("clay laom", "clay loam"),
+            ("clay loma", "clay loam"),
+            ("clayloam", "clay loam"),
+            ("Clay_Loam", "clay loam"),
+            ("sandy laom", "sandy loam"),
+            ("loamy snad", "loamy sand"),
+            ("silty clay laom", "silty clay loam"),
+            ("caly", "clay"),
+        ] {
+            assert_eq!(nearest(wrong, soils), Some(meant), "{wrong}");
+        }
+        assert_eq!(nearest("aspect", ["aspens", "aspects"]), Some("aspects"));
+        assert_eq!(nearest("methode", ["methods", "method"]), Some("method"));
     }
 
     #[test]

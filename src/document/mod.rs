@@ -4,6 +4,9 @@
 mod convert;
 mod parse;
 mod reader;
+mod statement;
+mod syntax;
+mod syntax_slip;
 mod tree;
 
 pub use parse::parse;

@@ -189,16 +189,77 @@ impl<'a> TableReader<'a> {
         }
     }
 
+    /// A table of a few keys under a key, if it stands there. Whoever writes something else is shown
+    /// such a table, in which that stands under the first of the keys.
+    pub fn table_of(
+        &mut self,
+        key: &'a str,
+        what: &'a str,
+        keys: &[&str],
+        findings: &mut Findings,
+    ) -> Option<TableReader<'a>> {
+        let node = self.node(key)?;
+        match &node.kind {
+            NodeKind::Table(table) => Some(Self::of_table(self.source, node, table, what)),
+            _ => {
+                let help = format!("write `{}`", self.such_a_table(keys, node));
+                self.wrong_type_with(key, node, "a table", Some(help), findings)
+            }
+        }
+    }
+
     /// The tables of a list of tables under a key; none if the key does not stand there.
     pub fn tables(&mut self, key: &'a str, what: &'a str, findings: &mut Findings) -> Vec<TableReader<'a>> {
-        let items = self.list(key, findings).unwrap_or_default();
+        self.tables_of(key, what, &[], findings)
+    }
+
+    /// The same for tables of a few keys, of which the first is the one that counts.
+    pub fn tables_of(
+        &mut self,
+        key: &'a str,
+        what: &'a str,
+        keys: &[&str],
+        findings: &mut Findings,
+    ) -> Vec<TableReader<'a>> {
+        let Some(node) = self.node(key) else { return Vec::new() };
+        let NodeKind::List(items) = &node.kind else {
+            let written = self.source.text.get(node.span.range()).unwrap_or_default();
+            let help = match &node.kind {
+                NodeKind::Table(_) if written.starts_with('[') => {
+                    Some(format!("write `[{written}]`: double brackets begin an item of a list"))
+                }
+                NodeKind::Table(_) if !written.contains('\n') => {
+                    Some(format!("put square brackets about it: `[{written}]`"))
+                }
+                NodeKind::Text(_) if !keys.is_empty() => {
+                    Some(format!("write `[{}]`", self.such_a_table(keys, node)))
+                }
+                _ => None,
+            };
+            self.wrong_type_with::<()>(key, node, "a list of tables", help, findings);
+            return Vec::new();
+        };
         items
             .iter()
             .filter_map(|item| match &item.kind {
                 NodeKind::Table(table) => Some(Self::of_table(self.source, item, table, what)),
-                _ => self.wrong_type(key, item, "a table", findings),
+                NodeKind::Text(_) if !keys.is_empty() => {
+                    let help = format!("write `{}`", self.such_a_table(keys, item));
+                    self.wrong_type_with(key, item, "a list of tables", Some(help), findings)
+                }
+                _ => self.wrong_type(key, item, "a list of tables", findings),
             })
             .collect()
+    }
+
+    /// A table of these keys, the first with what was written bare in place of it.
+    fn such_a_table(&self, keys: &[&str], bare: &Node) -> String {
+        let written = self.source.text.get(bare.span.range()).filter(|_| bare.as_text().is_some());
+        let first = written.filter(|text| !text.contains('\n')).unwrap_or("\"…\"");
+        let values = std::iter::once(first).chain(std::iter::repeat("\"…\""));
+        let pairs: Vec<String> =
+            keys.iter().zip(values).map(|(key, value)| format!("{key} = {value}")).collect();
+        format!("{{ {} }}", pairs.join(", "))
     }
 
     /// All entries, marked as asked for.

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use super::expression::Facts;
 use super::value::{Slot, Value};
-use crate::diag::{Finding, Findings};
+use crate::diag::{Finding, Findings, join_names};
 use crate::knowledge::Knowledge;
 use crate::knowledge::rule::{Case, Effect, Expectation, Rule};
 use crate::rank::Level;
@@ -18,13 +18,26 @@ impl Facts for Given {
     }
 }
 
+/// What came out otherwise than the case says, and what would mend it where that is known.
+struct Failure {
+    message: String,
+    help: Option<String>,
+}
+
+impl From<String> for Failure {
+    fn from(message: String) -> Self {
+        Self { message, help: None }
+    }
+}
+
 /// Runs every case of every rule and reports those that come out otherwise.
 pub fn check_cases(knowledge: &Knowledge) -> Findings {
     let mut findings = Findings::new();
     for rule in &knowledge.rules {
         for case in &rule.cases {
-            if let Some(message) = run_case(knowledge, rule, case) {
-                findings.push(Finding::error("case-fails", &case.place, format!("`{}`: {message}", rule.id)));
+            if let Some(Failure { message, help }) = run_case(knowledge, rule, case) {
+                let message = format!("`{}`: {message}", rule.id);
+                findings.push(Finding::error("case-fails", &case.place, message).maybe_help(help));
             }
         }
     }
@@ -32,7 +45,7 @@ pub fn check_cases(knowledge: &Knowledge) -> Findings {
 }
 
 /// `None` when the case holds, else what came instead.
-fn run_case(knowledge: &Knowledge, rule: &Rule, case: &Case) -> Option<String> {
+fn run_case(knowledge: &Knowledge, rule: &Rule, case: &Case) -> Option<Failure> {
     let facts = Given(case.given.iter().cloned().collect());
     let truth = rule.when.as_ref().map_or(Some(true), |when| when.expr.truth(&facts));
     let level = rule.effects.iter().find_map(|effect| match effect {
@@ -41,27 +54,63 @@ fn run_case(knowledge: &Knowledge, rule: &Rule, case: &Case) -> Option<String> {
         Effect::Exclude { .. } => Some(Some(5.0)),
         _ => None,
     });
-    // a rule that cannot tell its level has not spoken
-    let fires = truth == Some(true) && level != Some(None);
-    match (&case.expects, fires) {
-        (Expectation::Silent, false) => None,
-        (Expectation::Silent, true) => {
-            Some("the rule fires where the case says that it stays silent".to_owned())
+    match (truth, &case.expects) {
+        (Some(false), Expectation::Silent) => None,
+        (Some(false), _) => Some("the rule stays silent where the case says that it fires".to_owned().into()),
+        // an open rule is not a silent one, and a rule that cannot tell its level has not spoken
+        (None, _) => Some(undecided(knowledge, rule, &facts)),
+        (Some(true), _) if level == Some(None) => Some(undecided(knowledge, rule, &facts)),
+        (Some(true), Expectation::Silent) => {
+            Some("the rule fires where the case says that it stays silent".to_owned().into())
         }
-        (_, false) if truth == Some(false) => {
-            Some("the rule stays silent where the case says that it fires".to_owned())
+        (Some(true), expected) => {
+            unlike_expected(knowledge, rule, &facts, level.flatten(), expected).map(Failure::from)
         }
-        (_, false) => {
-            Some("the rule cannot be decided: the case does not give every fact that it reads".to_owned())
+    }
+}
+
+/// A case that leaves the rule open, with the facts that it would have to give.
+fn undecided(knowledge: &Knowledge, rule: &Rule, facts: &Given) -> Failure {
+    let mut missing = Vec::new();
+    if let Some(when) = &rule.when {
+        when.expr.missing(facts, &mut missing);
+    }
+    for effect in &rule.effects {
+        if let Effect::Rate { level, .. } = effect {
+            level.expr.missing(facts, &mut missing);
         }
-        (Expectation::Fires, true) => None,
-        (Expectation::Level(wanted), true) => {
-            let level = level.flatten()?;
+    }
+    let names: Vec<String> = missing.iter().map(|slot| knowledge.names().name_of(*slot)).collect();
+    let written = |quote: char, end: &str| -> Vec<String> {
+        names.iter().map(|name| format!("{quote}{name}{quote}{end}")).collect()
+    };
+    let named = written('`', "");
+    Failure {
+        message: format!(
+            "the rule cannot be decided: the case does not give {}",
+            join_names(named.iter().map(String::as_str))
+        ),
+        help: Some(format!("say in `given` what it is there: {}", written('"', " = …").join(", "))),
+    }
+}
+
+/// `None` where a rule that fires does what the case expects of it, else what it does instead.
+fn unlike_expected(
+    knowledge: &Knowledge,
+    rule: &Rule,
+    facts: &Given,
+    level: Option<f64>,
+    expected: &Expectation,
+) -> Option<String> {
+    match expected {
+        Expectation::Fires | Expectation::Silent => None,
+        Expectation::Level(wanted) => {
+            let level = level?;
             ((level - wanted).abs() > 0.05)
                 .then(|| format!("the level is {}, not {}", format_number(level), format_number(*wanted)))
         }
-        (Expectation::Named(wanted), true) => {
-            let level = level.flatten()?;
+        Expectation::Named(wanted) => {
+            let level = level?;
             let named = |level: f64| Level::clamped(level).map_or("no level", |level| level.name().as_str());
             (level.floor() as u8 != *wanted).then(|| {
                 format!(
@@ -72,9 +121,9 @@ fn run_case(knowledge: &Knowledge, rule: &Rule, case: &Case) -> Option<String> {
                 )
             })
         }
-        (Expectation::Derives(wanted), true) => {
+        Expectation::Derives(wanted) => {
             let derived = rule.effects.iter().find_map(|effect| match effect {
-                Effect::Derive { slot, value, .. } => Some((slot, value.expr.eval(&facts))),
+                Effect::Derive { slot, value, .. } => Some((slot, value.expr.eval(facts))),
                 _ => None,
             });
             let (slot, value) = derived?;

@@ -220,6 +220,9 @@ fn check_comparison(
                 (true, false) => &left.span,
                 _ => span,
             };
+            if let Some(fault) = whole_range(&[(left, &a), (right, &b)], names) {
+                return Err(fault);
+            }
             let fault = disagree(&Side::of(&a), &Side::of(&b), span, names);
             // a number without its unit is told as it should stand
             let bare = match (&left.kind, &right.kind) {
@@ -350,6 +353,9 @@ pub fn type_fault(wanted: &str, found: Type, span: &Range<usize>, names: &Names<
         fault("wrong-type", span, format!("{wanted} is wanted here, and this is {}", describe(found, names)));
     match found {
         Type::Mask if wanted == "true or false" => fault.help("count the months: `count(…) >= 3 month`"),
+        Type::Range(_) if wanted == "a number" => {
+            fault.help("a range has two ends: put `.low` or `.high` behind its name")
+        }
         _ if wanted == "true or false" => fault.help("compare it: with =, <, > or `in`, or ask `known(…)`"),
         _ => fault,
     }
@@ -385,6 +391,19 @@ impl Side {
             _ => dimension.name(),
         }
     }
+}
+
+/// The fault of a range that is held against a number of its unit, where an end of it is meant.
+fn whole_range(sides: &[(&Ast, &Typed); 2], names: &Names<'_>) -> Option<ExpressionFault> {
+    let one_way = |[range, number]: [usize; 2]| match (sides[range].1.ty, sides[number].1.ty) {
+        (Type::Range(x), Type::Number(y)) if x == y => Some(sides[range]),
+        _ => None,
+    };
+    let (ast, typed) = one_way([0, 1]).or_else(|| one_way([1, 0]))?;
+    let name = names.name_of(Side::of(typed).slot?);
+    let message = format!("`{name}` is a range, and a number does not compare with both its ends");
+    let help = format!("write `{name}.low` or `{name}.high`");
+    Some(fault("wrong-type", &ast.span, message).help(help))
 }
 
 /// Says that two do not go together, in the units that their facts and numbers are written in.
