@@ -46,8 +46,10 @@ pub fn read_citations(
     findings: &mut Findings,
 ) -> Vec<Citation> {
     let own_place = reader.own_place();
-    let inner = reader.tables("sources", "a citation", findings);
-    if inner.is_empty() {
+    let before = findings.len();
+    let inner = reader.tables_of("sources", "a citation", &["key", "at"], findings);
+    // what stands there and cannot be read has been told of
+    if inner.is_empty() && findings.len() == before {
         let help = "name at least one, or write `sources = [{ key = \"common-practice\" }]`";
         findings.push(no_source(&own_place, &reader.subject()).help(help));
     }

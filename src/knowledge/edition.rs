@@ -5,7 +5,7 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use crate::diag::{Finding, Findings, Place, Source};
-use crate::document::{Table, TableReader};
+use crate::document::{NodeKind, Table, TableReader};
 
 /// A version of the knowledge: `major` when the meaning of a trait or the rule language changes,
 /// `minor` when values are added or changed, `patch` when only words are.
@@ -52,8 +52,8 @@ pub struct EditionChange {
     pub version: Version,
     /// Date as text.
     pub date: String,
-    /// What changed.
-    pub what: String,
+    /// What changed, a line for each change.
+    pub what: Vec<String>,
     /// Digest of the content that it describes, where it is stamped.
     pub digest: Option<String>,
     /// Where that stands, else the entry.
@@ -67,9 +67,9 @@ impl Edition {
         self.changes.iter().find(|change| change.version == self.version)
     }
 
-    /// The finding that the content is another than the changelog entry was stamped for, so that no value
-    /// changes within an edition without a word; with `must` also that the entry is not stamped at all.
-    pub fn digest_finding(&self, digest: &str, must: bool) -> Option<Finding> {
+    /// The finding that the content is another than the changelog entry was stamped for, or that the entry is
+    /// not stamped at all, so that no value changes within an edition without a word.
+    pub fn digest_finding(&self, digest: &str) -> Option<Finding> {
         let change = self.current()?;
         let folder =
             change.place.source.path.strip_suffix("edition.toml").map(|folder| folder.trim_end_matches('/'));
@@ -85,17 +85,14 @@ impl Edition {
                     short(own),
                     short(digest)
                 );
-                let help = format!(
-                    "{stamp} writes the digest, and those words behind what the entry says; after a merge of \
-                     entries that say all, leave the words out"
-                );
+                let help =
+                    format!("{stamp} writes the digest, and those words as a line of what the entry says");
                 Some(Finding::error("digest-differs", &change.place, message).help(help))
             }
-            None if must => {
+            None => {
                 let message = format!("the changelog entry of edition {} holds no digest", self.version);
                 Some(Finding::error("no-digest", &change.place, message).help(format!("{stamp} writes it")))
             }
-            None => None,
         }
     }
 }
@@ -110,7 +107,7 @@ pub fn read(source: &Arc<Source>, table: &Table, findings: &mut Findings) -> Edi
     for mut entry in file.tables("changelog", "an entry of the changelog", findings) {
         let version = read_version(&mut entry, findings);
         let date = entry.required_text("date", findings).unwrap_or_default().to_owned();
-        let what = entry.required_text("what", findings).unwrap_or_default().to_owned();
+        let what = read_what(&mut entry, findings);
         let digest = entry.text("digest", findings).map(str::to_owned);
         let place = entry.node("digest").map_or_else(|| entry.own_place(), |node| entry.place(node.span));
         entry.finish(findings);
@@ -123,6 +120,20 @@ pub fn read(source: &Arc<Source>, table: &Table, findings: &mut Findings) -> Edi
     }
     file.finish(findings);
     Edition { version, changes }
+}
+
+/// What changed: a list with a line for each change, or one text.
+fn read_what(entry: &mut TableReader<'_>, findings: &mut Findings) -> Vec<String> {
+    let is_list = entry.node("what").is_some_and(|node| matches!(node.kind, NodeKind::List(_)));
+    if !is_list {
+        return entry.required_text("what", findings).map(str::to_owned).into_iter().collect();
+    }
+    let lines = entry.texts("what", findings).unwrap_or_default();
+    if lines.iter().all(|(line, _)| line.trim().is_empty()) {
+        let place = entry.node("what").map_or_else(|| entry.own_place(), |node| entry.place(node.span));
+        findings.push(Finding::error("empty-text", &place, "`what` is empty"));
+    }
+    lines.into_iter().map(|(line, _)| line.to_owned()).collect()
 }
 
 /// A version under the key `version`.

@@ -18,7 +18,13 @@ pub fn merge(declaration: &Declaration, evidence: &[Evidence]) -> Option<(Value,
     };
     Some(match declaration.kind {
         Kind::Number(_) => {
-            let value = weighted_median(weighted(Value::as_number))?;
+            let value = match (declaration.merge, declaration.better_high) {
+                (Merge::Best, Some(high)) => {
+                    let numbers = weighted(Value::as_number).into_iter().map(|(number, _)| number);
+                    numbers.reduce(if high { f64::max } else { f64::min })?
+                }
+                _ => weighted_median(weighted(Value::as_number))?,
+            };
             let spreads = evidence.iter().map(|one| one.spread.unwrap_or((value, value)));
             let spread = spreads.fold((value, value), |all, one| (all.0.min(one.0), all.1.max(one.1)));
             (Value::Number(value), Some(spread))

@@ -6,9 +6,11 @@ pub mod backing;
 mod bare_entry;
 pub mod citation;
 pub mod climates;
+pub mod counted;
 pub mod difference;
 pub mod digest;
 pub mod edition;
+mod estimates;
 mod file_id;
 pub mod later;
 pub mod lever;
@@ -147,15 +149,9 @@ impl Knowledge {
         self.species.iter().find(|species| species.id == id)
     }
 
-    /// A species by its id, or by a common or botanical name in any case.
+    /// A species by its id, or by a name of its own in any case.
     pub fn species_by_any_name(&self, name: &str) -> Option<&Species> {
-        let wanted = name.trim().to_lowercase();
-        self.species_named(&wanted).or_else(|| {
-            self.species.iter().find(|species| {
-                let mut names = species.common.iter().chain([&species.botanical]);
-                names.any(|own| own.to_lowercase() == wanted)
-            })
-        })
+        species_names::species_called(name, &self.species)
     }
 
     /// The words for a group of plants.
@@ -230,19 +226,24 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
     let (source, table) = read_single("edition.toml");
     let edition = edition::read(source, &table, findings);
 
-    // what a file that cannot be read declares is not known
+    // what a file declares that cannot be read, or is kept out, is not known
     for family in ["sources", "tables"] {
         let inside = |path: &str| path.split('/').next() == Some(family);
         let unreadable = text.unreadable.iter().any(|(path, _)| inside(path));
-        if unreadable || folder(family).any(|(at, _)| !trees.reads(at)) {
+        let kept_out = layers.kept_out.iter().any(|path| inside(path));
+        if unreadable || kept_out || folder(family).any(|(at, _)| !trees.reads(at)) {
             faulty.note(family);
         }
     }
+    let base = base_alone(text);
     let mut sources = Sources::new();
     for (at, file) in folder("sources") {
         if let Some(table) = trees.tree(at) {
             sources::read(&file.source, &table, &mut sources, &mut faulty, findings);
         }
+    }
+    if let Some(base) = &base {
+        sources::keep_what_is_repeated(&mut sources, &base.sources);
     }
     let declared = Declared { vocabulary: &vocabulary, sources: &sources };
     let tables: Vec<LookupTable> = folder("tables")
@@ -250,6 +251,11 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
             tables::read(&file.source, &*trees.tree(at)?, declared, &mut faulty, findings)
         })
         .collect();
+    // an overlay may withdraw a table; what is computed from it is unknown then
+    if base.is_none() {
+        let (source, table) = read_single("vocabulary.toml");
+        vocabulary_file::check_tables(source, &table, &tables, findings);
+    }
     let names = Names { vocabulary: &vocabulary, needs: &needs.all, tables: &tables };
     let read_rules_and_climates = || {
         let mut findings = Findings::new();
@@ -284,6 +290,7 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
     let digest = trees.digest.clone();
     refuse_duplicates(species.iter().map(|one| (one.id.as_str(), &one.place)), "species", findings);
     refuse_duplicates(rules.iter().map(|one| (one.id.as_str(), &one.place)), "rule", findings);
+    species_names::refuse_taken_synonyms(&species, findings);
     trees.report_unfilled(text, findings);
     report_strangers(text, findings);
     let mut claims = Claims::default();
@@ -299,7 +306,9 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
     species.sort_by(|a, b| a.id.cmp(&b.id));
     rules.sort_by(|a, b| a.id.cmp(&b.id));
     climates.sort_by(|a, b| a.id.cmp(&b.id));
-    species::estimate_missing(&mut species, &vocabulary);
+    counted::fill(&mut species, &vocabulary);
+    let known = base.as_ref().map_or(&species, |base| &base.species);
+    estimates::Known::of(known, &vocabulary).estimate_missing(&mut species, &vocabulary);
     let mut knowledge = Knowledge {
         edition,
         digest,
@@ -318,6 +327,18 @@ fn read_all(text: &KnowledgeText, findings: &mut Findings) -> Option<Knowledge> 
     knowledge.put_in_order(findings);
     faulty.drop_followers(findings);
     Some(knowledge)
+}
+
+/// The base as it stands without the overlays; `None` where there are none. What is wrong with it is told
+/// when it is read with them.
+fn base_alone(text: &KnowledgeText) -> Option<Knowledge> {
+    if text.overlays.is_empty() {
+        return None;
+    }
+    let alone = text.without_overlays();
+    let stored = alone.ready.as_ref().filter(|ready| !ready.stored.is_empty());
+    let stored = stored.and_then(|ready| stored::restore(ready.stored, &alone));
+    stored.or_else(|| read_all(&alone, &mut Findings::new()))
 }
 
 /// The rules of the base that overlays take out of force. What is wrong with one is not their concern.

@@ -61,6 +61,9 @@ impl Overlay {
 pub struct Layers {
     /// For each file of [`KnowledgeText::all_files`], whether it is read.
     pub in_force: Vec<bool>,
+    /// Paths of files of overlays that stand in the base too and are not let into their place: what
+    /// such a file declares is missing from what is read.
+    pub kept_out: Vec<String>,
     /// The overlays, in the order in which they were given.
     pub overlays: Vec<Overlay>,
 }
@@ -73,7 +76,7 @@ pub(super) fn lay(text: &KnowledgeText, trees: &Trees<'_>, findings: &mut Findin
     let files: Vec<&KnowledgeFile> = text.all_files().collect();
     let base: HashMap<&str, usize> =
         text.files.iter().enumerate().map(|(at, file)| (stem(&file.path), at)).collect();
-    let mut layers = Layers { in_force: vec![true; files.len()], overlays: Vec::new() };
+    let mut layers = Layers { in_force: vec![true; files.len()], kept_out: Vec::new(), overlays: Vec::new() };
     let mut touched = Touched::new();
     let mut first = text.files.len();
     for (number, overlay) in text.overlays.iter().enumerate() {
@@ -107,7 +110,7 @@ pub(super) fn lay(text: &KnowledgeText, trees: &Trees<'_>, findings: &mut Findin
         let mut layer = Layer { files: &files, base: &base, number, own: &own, touched: &mut touched };
         layer.replace(&replaces, &mut layers.in_force, findings);
         layer.withdraw(&withdraws, &mut layers.in_force, findings);
-        layer.add(&replaces, &mut layers.in_force, findings);
+        layer.add(&replaces, &mut layers, findings);
         let sound = own.iter().filter_map(|at| Some((files[*at].path.as_str(), trees.tree(*at)?)));
         let sound: Vec<_> = sound.collect();
         layers.overlays.push(Overlay {
@@ -183,7 +186,7 @@ impl Layer<'_> {
     }
 
     /// Holds the overlay's own files against the base and the other overlays.
-    fn add(&mut self, replaces: &[(String, Place)], in_force: &mut [bool], findings: &mut Findings) {
+    fn add(&mut self, replaces: &[(String, Place)], layers: &mut Layers, findings: &mut Findings) {
         for at in self.own {
             let file = self.files[*at];
             let path = stem(&file.path);
@@ -208,8 +211,10 @@ impl Layer<'_> {
                 let first = start_of(self.files[*base]);
                 let fault = Finding::error("in-base", &place, message).help(help);
                 findings.push(fault.also(&first, "the base's"));
-                // one fault is enough: what stands in both would be blamed for standing twice
-                in_force[*base] = false;
+                // one fault is enough: what stands in both would be blamed for standing twice, and the base
+                // for what it lacks without its own
+                layers.in_force[*at] = false;
+                layers.kept_out.push(file.path.clone());
                 continue;
             }
             // each source has a key of its own, and the loader refuses one that stands twice
@@ -223,7 +228,7 @@ impl Layer<'_> {
     fn of_base(&self, path: &str, place: &Place, what: &str, findings: &mut Findings) -> Option<usize> {
         let found = self.base.get(path).copied().filter(|_| path.contains('/'));
         if found.is_none() {
-            let near = nearest(path, self.base.keys().copied().filter(|path| path.contains('/')));
+            let near = self.nearest_of_base(path);
             let help = near.map_or_else(
                 || {
                     "name the file by its path without `.toml`, such as \"rules/water/water-cover\""
@@ -235,6 +240,16 @@ impl Layer<'_> {
             findings.push(Finding::error("not-in-base", place, message).help(help));
         }
         found
+    }
+
+    /// The file of the base that a wrong path was meant for, also where its folder is left out or another.
+    fn nearest_of_base(&self, wrong: &str) -> Option<&str> {
+        let paths = || self.base.keys().copied().filter(|path| path.contains('/'));
+        let called = |wanted: &str| paths().filter(|path| name(path) == wanted).min();
+        let wanted = name(stem(wrong));
+        called(wanted)
+            .or_else(|| nearest(wrong, paths()))
+            .or_else(|| called(nearest(wanted, paths().map(name))?))
     }
 
     fn touch(&mut self, path: &str, place: Place, findings: &mut Findings) {
@@ -273,6 +288,11 @@ impl Claims {
 /// A path without its ending.
 pub fn stem(path: &str) -> &str {
     path.strip_suffix(".toml").unwrap_or(path)
+}
+
+/// What stands behind the folders of a path.
+fn name(path: &str) -> &str {
+    path.rsplit('/').next().unwrap_or_default()
 }
 
 /// The beginning of a file.

@@ -288,9 +288,42 @@ impl Rule {
         slots
     }
 
+    /// Names of the tables that it looks up in.
+    pub fn tables(&self) -> Vec<&str> {
+        let levels = self.effects.iter().filter_map(|effect| match effect {
+            Effect::Derive { written, .. } | Effect::Rate { written, .. } => written.as_ref(),
+            _ => None,
+        });
+        let mut tables = Vec::new();
+        self.written.iter().chain(levels).for_each(|ast| collect_tables(ast, &mut tables));
+        tables
+    }
+
     /// Positions of the needs that it may lower a species on.
     pub fn rated_needs(&self) -> impl Iterator<Item = usize> + '_ {
         self.effects.iter().filter_map(Effect::rated_need)
+    }
+}
+
+/// Collects the names in every `lookup('table', …)` of an expression.
+fn collect_tables<'a>(ast: &'a Ast, tables: &mut Vec<&'a str>) {
+    let mut go = |part: &'a Ast| collect_tables(part, tables);
+    match &ast.kind {
+        AstKind::Number(..) | AstKind::Text(_) | AstKind::Word(_) => {}
+        AstKind::List(parts) | AstKind::All(parts) | AstKind::Any(parts) => parts.iter().for_each(go),
+        AstKind::Not(part) | AstKind::Negate(part) => go(part),
+        AstKind::Compare(_, a, b) | AstKind::In(a, b, _) | AstKind::Arithmetic(_, a, b) => {
+            [a, b].into_iter().for_each(|part| go(part));
+        }
+        AstKind::If(parts) => parts.iter().for_each(go),
+        AstKind::Call(name, arguments) => {
+            arguments.iter().for_each(|(_, part)| go(part));
+            if let ("lookup", Some(AstKind::Text(table))) =
+                (name.as_str(), arguments.first().map(|(_, part)| &part.kind))
+            {
+                tables.push(table);
+            }
+        }
     }
 }
 

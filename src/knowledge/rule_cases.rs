@@ -6,7 +6,7 @@ use super::names::Names;
 use super::rule::{Case, Effect, Expectation};
 use super::values::{WhatIsRead, read_value};
 use crate::diag::{Finding, Findings, Place, Source, join_names};
-use crate::document::{NodeKind, TableReader};
+use crate::document::{Node, TableReader};
 use crate::engine::expression::LEVELS;
 use crate::engine::value::{Slot, Space, Value};
 
@@ -21,8 +21,10 @@ pub fn read_cases(
     let mut cases = Vec::new();
     for (key, fires) in [("fires", true), ("stays_silent", false)] {
         let own_place = file.own_place();
+        let before = findings.len();
         let readers = file.tables(key, "a case", findings);
-        if readers.is_empty() {
+        // what stands there and cannot be read has been told of
+        if readers.is_empty() && findings.len() == before {
             let message = format!("the rule has no case in which it {}", key.replace('_', " "));
             let help = format!("add a [[{key}]] with `given = {{ … }}`");
             findings.push(Finding::error("no-case", &own_place, message).help(help));
@@ -87,19 +89,17 @@ fn read_expectation(
     let level = reader.node("level");
     let value = reader.node("value");
     if let Some(node) = level {
-        let named = node.as_text().and_then(|text| LEVELS.iter().find(|(name, _)| *name == text));
-        return match (&node.kind, named) {
-            (_, Some((_, level))) => Expectation::Named(*level as u8),
-            (NodeKind::Integer(_) | NodeKind::Float(_), _) => {
-                Expectation::Level(node.as_number().unwrap_or_default())
-            }
-            _ => {
-                let help = format!("levels are {}", join_names(LEVELS.iter().map(|(name, _)| *name)));
-                let message = "a level is one of the names, or a number from 0 to 5";
-                findings.push(Finding::error("unknown-level", &reader.place(node.span), message).help(help));
-                Expectation::Fires
-            }
+        let rates = |effect: &Effect| {
+            matches!(effect, Effect::Rate { .. } | Effect::Limit { .. } | Effect::Exclude { .. })
         };
+        // an effect that could not be read has been told of
+        if !effects.is_empty() && !effects.iter().any(rates) {
+            let message = "`level` is for rules that rate, limit or exclude";
+            let help = "take it out: that the rule fires is all that the case can hold";
+            findings.push(Finding::error("wrong-type", &reader.place(node.span), message).help(help));
+            return Expectation::Fires;
+        }
+        return read_level(reader, node, findings);
     }
     let derived = effects.iter().find_map(|effect| match effect {
         Effect::Derive { slot, .. } if slot.space != Space::Need => names.vocabulary.declaration(*slot),
@@ -111,7 +111,7 @@ fn read_expectation(
             read_value(names.vocabulary, declaration, what, findings)
                 .map_or(Expectation::Fires, Expectation::Derives)
         }
-        // a derivation that could not be read has been told of
+        // an effect that could not be read has been told of
         (Some(_), None) if effects.is_empty() => Expectation::Fires,
         (Some(node), None) => {
             let message = "`value` is for rules that derive a fact";
@@ -119,5 +119,20 @@ fn read_expectation(
             Expectation::Fires
         }
         (None, _) => Expectation::Fires,
+    }
+}
+
+/// The level that a rule reaches: by name, or a number.
+fn read_level(reader: &TableReader<'_>, node: &Node, findings: &mut Findings) -> Expectation {
+    let named = node.as_text().and_then(|text| LEVELS.iter().find(|(name, _)| *name == text));
+    match (named, node.as_number()) {
+        (Some((_, level)), _) => Expectation::Named(*level as u8),
+        (None, Some(level)) if (0.0..=5.0).contains(&level) => Expectation::Level(level),
+        _ => {
+            let help = format!("levels are {}", join_names(LEVELS.iter().map(|(name, _)| *name)));
+            let message = "a level is one of the names, or a number from 0 to 5";
+            findings.push(Finding::error("unknown-level", &reader.place(node.span), message).help(help));
+            Expectation::Fires
+        }
     }
 }

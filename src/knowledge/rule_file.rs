@@ -39,7 +39,10 @@ pub fn read(
         let expr = report(source, node, checked, findings)?;
         Some((ast, Typed { expr, ty: Type::Flag, unit: None }))
     });
+    let before_effects = findings.len();
     let effects = read_effects(source, &mut file, names, findings);
+    // a case is not held against effects of which some could not be read
+    let read_whole: &[Effect] = if findings.len() > before_effects { &[] } else { &effects };
     let observed = file.node("observed").and_then(|node| {
         let ast = parse_node(source, "observed", node, findings)?;
         Some(figure(report(source, node, check(&ast, names), findings)?, &ast))
@@ -62,10 +65,13 @@ pub fn read(
         Some(figure(report(source, node, typed, findings)?, &ast))
     });
     let because = match file.required("because", findings) {
-        Some(node) => read_template(source, "because", node, names, findings),
+        Some(node) => {
+            refuse_sentence(source, node, findings);
+            read_template(source, "because", node, names, findings)
+        }
         None => Template::default(),
     };
-    let cases = read_cases(source, &mut file, names, &effects, findings);
+    let cases = read_cases(source, &mut file, names, read_whole, findings);
     let place = id_node.map_or_else(|| file.own_place(), |node| file.place(node.span));
     file.finish(findings);
     let id = super::file_id(source, id_node, &place, findings)?;
@@ -130,11 +136,11 @@ fn read_effects(
         return Vec::new();
     };
     let mut effects = Vec::new();
-    if let Some(mut inner) = then.table("derive", "`derive`", findings) {
+    if let Some(mut inner) = then.table_of("derive", "`derive`", &["fact", "value"], findings) {
         effects.extend(read_derive(source, &mut inner, names, findings));
         inner.finish(findings);
     }
-    if let Some(mut inner) = then.table("rate", "`rate`", findings) {
+    if let Some(mut inner) = then.table_of("rate", "`rate`", &["need", "level"], findings) {
         let need = read_need(&mut inner, names, None, findings);
         let level = inner.required("level", findings).and_then(|node| {
             let ast = parse_node(source, "level", node, findings)?;
@@ -147,31 +153,31 @@ fn read_effects(
             Effect::Rate { need, level, written }
         }));
     }
-    if let Some(mut inner) = then.table("limit", "`limit`", findings) {
+    if let Some(mut inner) = then.table_of("limit", "`limit`", &["need", "level"], findings) {
         let level = inner.required("level", findings).and_then(|node| read_level(&inner, node, findings));
         let excludes = level.is_some_and(|level| level >= 5.0);
         let need = read_need(&mut inner, names, Some(excludes), findings);
         inner.finish(findings);
         effects.extend(need.zip(level).map(|(need, level)| Effect::Limit { need, level }));
     }
-    if let Some(mut inner) = then.table("exclude", "`exclude`", findings) {
+    if let Some(mut inner) = then.table_of("exclude", "`exclude`", &["need"], findings) {
         let need = read_need(&mut inner, names, Some(true), findings);
         inner.finish(findings);
         effects.extend(need.map(|need| Effect::Exclude { need }));
     }
-    if let Some(mut inner) = then.table("credit", "`credit`", findings) {
+    if let Some(mut inner) = then.table_of("credit", "`credit`", &["need"], findings) {
         let need = read_need(&mut inner, names, None, findings);
         inner.finish(findings);
         effects.extend(need.map(|need| Effect::Credit { need }));
     }
-    if let Some(mut inner) = then.table("caution", "`caution`", findings) {
+    if let Some(mut inner) = then.table_of("caution", "`caution`", &["severity", "defer_to"], findings) {
         let gravity = read_named(&mut inner, "severity", &Gravity::NAMES, findings);
         let defer_to = inner.required_text("defer_to", findings).map(str::to_owned);
         inner.finish(findings);
         effects
             .extend(gravity.zip(defer_to).map(|(gravity, defer_to)| Effect::Caution { gravity, defer_to }));
     }
-    if let Some(mut inner) = then.table("task", "`task`", findings) {
+    if let Some(mut inner) = then.table_of("task", "`task`", &["stage", "what"], findings) {
         let stage = read_named(&mut inner, "stage", &Stage::NAMES, findings);
         let what = inner.required("what", findings);
         let what = what.map(|node| read_template(source, "what", node, names, findings));
@@ -249,14 +255,29 @@ fn read_need(
 }
 
 fn read_level(inner: &TableReader<'_>, node: &Node, findings: &mut Findings) -> Option<f64> {
-    let name = node.as_text().unwrap_or_default();
-    let found = LEVELS.iter().find(|(own, _)| *own == name).map(|(_, level)| *level);
+    let found = node.as_text().and_then(|name| LEVELS.iter().find(|(own, _)| *own == name));
     if found.is_none() {
-        let help = format!("levels are {}", join_names(LEVELS.iter().map(|(name, _)| *name)));
-        let message = format!("no level is called `{name}`");
-        findings.push(Finding::error("unknown-level", &inner.place(node.span), message).help(help));
+        let names = || LEVELS.iter().map(|(name, _)| *name);
+        let known = join_names(names());
+        let (message, help) = match (node.as_text(), node.as_number()) {
+            (Some(name), _) => {
+                let near = nearest(name, names()).map(|near| format!("did you mean `{near}`? "));
+                (format!("no level is called `{name}`"), near.unwrap_or_default())
+            }
+            (None, Some(number)) => {
+                let named = LEVELS.iter().find(|(_, level)| *level == number);
+                let named = named.map(|(name, _)| format!("write `\"{name}\"`; "));
+                (format!("`level` is {number}, and a limit names its level"), named.unwrap_or_default())
+            }
+            (None, None) => {
+                (format!("`level` is {}, and a limit names its level", node.type_name()), String::new())
+            }
+        };
+        let place = inner.place(node.span);
+        findings
+            .push(Finding::error("unknown-level", &place, message).help(format!("{help}levels are {known}")));
     }
-    found
+    found.map(|(_, level)| *level)
 }
 
 fn read_named<'a, T: Copy>(
@@ -307,6 +328,27 @@ fn inner_span(source: &Source, node: &Node, inner: &std::ops::Range<usize>) -> s
             (start + inner.start).min(end)..end
         }
         None => whole,
+    }
+}
+
+/// Refuses the beginning and the end of a sentence in words that reports put behind the name of a species.
+fn refuse_sentence(source: &Arc<Source>, node: &Node, findings: &mut Findings) {
+    let text = node.as_text().unwrap_or_default();
+    let mut refuse = |span: std::ops::Range<usize>, message: &str, help: String| {
+        let place = Place { source: source.clone(), span: inner_span(source, node, &span) };
+        findings.push(Finding::error("because-as-sentence", &place, message).help(help));
+    };
+    let first = text.split(|c: char| !c.is_alphanumeric()).next().unwrap_or_default();
+    if first.starts_with(char::is_uppercase) {
+        let help = format!("write `{}`: the words continue the name of the species", first.to_lowercase());
+        refuse(0..first.len(), "`because` begins with a capital", help);
+    }
+    // the last words may stand in a `{where … | …}`
+    let words = text.trim_end_matches(['}', ' ']);
+    if let Some(before) = words.strip_suffix('.') {
+        let last = before.rsplit(char::is_whitespace).next().unwrap_or_default();
+        let help = format!("write `{last}`: reports go on behind the words");
+        refuse(before.len() - last.len()..words.len(), "`because` ends with a full stop", help);
     }
 }
 

@@ -73,6 +73,12 @@ pub struct Publication {
 }
 
 impl Publication {
+    /// Whether another entry says the same, wherever it stands.
+    fn says_what(&self, other: &Self) -> bool {
+        let said = |one: &Self| (one.title.clone(), one.kind, one.year, one.url.clone(), one.read.clone());
+        said(self) == said(other)
+    }
+
     /// How much a value of this source weighs in a merge: papers, agencies and standards most, then
     /// extension, societies, trade; practice as the trade, memory least.
     pub fn weight(&self) -> f64 {
@@ -130,11 +136,23 @@ pub fn read(
     }
 }
 
+/// What a file of an overlay repeats as it stands in the base stays the base's: whoever replaces a file of
+/// sources means the entries that differ.
+pub fn keep_what_is_repeated(sources: &mut Sources, base: &Sources) {
+    for (key, own) in sources.iter_mut() {
+        if let Some(first) = base.get(key).filter(|first| first.says_what(own)) {
+            *own = first.clone();
+        }
+    }
+}
+
+/// Years of publications; anything outside is a slip of the pen.
+pub const YEARS: std::ops::RangeInclusive<i64> = 1600..=2200;
+
 /// The year of a publication, which is no shortened one.
 fn read_year(reader: &mut TableReader<'_>, findings: &mut Findings) -> Option<i64> {
-    const YEARS: std::ops::RangeInclusive<f64> = 1600.0..=2200.0;
     let year = reader.number("year", findings)?;
-    if !YEARS.contains(&year) || year.fract() != 0.0 {
+    if !YEARS.contains(&(year as i64)) || year.fract() != 0.0 {
         let place = reader.node("year").map_or_else(|| reader.own_place(), |node| reader.place(node.span));
         let message = format!("`year` is {year}, which is no year of a publication");
         findings

@@ -16,7 +16,7 @@ use crate::document::{Entry, Node, NodeKind, Table, TableReader};
 use crate::engine::facts::Values;
 use crate::engine::value::{Space, Value};
 
-pub use super::species_names::{species_near_word, species_with_word, unknown_species};
+pub use super::species_names::{species_near_word, species_so_called, species_with_word, unknown_species};
 
 /// One published value of a trait.
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -58,6 +58,8 @@ pub struct Species {
     pub botanical: String,
     /// Common names, the one that is printed first.
     pub common: Vec<String>,
+    /// Other names under which it is looked for, botanical ones of older books among them.
+    pub synonyms: Vec<String>,
     /// Position of its group in the choice `kind`.
     pub kind: u8,
     /// What it is, in one sentence.
@@ -83,12 +85,10 @@ impl Species {
         self.common.first().map_or(&self.botanical, String::as_str)
     }
 
-    /// Whether one of its names has these words, whole.
-    pub(super) fn has_words(&self, words: &str) -> bool {
-        let flat = |name: &str| format!(" {} ", name.trim().to_lowercase().replace('-', " "));
-        let wanted = flat(words);
-        let names = self.common.iter().chain([&self.id, &self.botanical]);
-        wanted.len() > 2 && names.into_iter().any(|name| flat(name).contains(&wanted))
+    /// Every name that it goes by.
+    pub(super) fn names(&self) -> impl Iterator<Item = &str> {
+        let own = [&self.id, &self.botanical].into_iter().chain(&self.common).chain(&self.synonyms);
+        own.map(String::as_str)
     }
 }
 
@@ -105,6 +105,7 @@ pub fn read(
     let botanical = file.required_text("botanical", findings).unwrap_or_default().to_owned();
     let states_common = file.node("common").is_some_and(|node| !matches!(node.kind, NodeKind::List(_)));
     let common = file.texts("common", findings).unwrap_or_default();
+    let synonyms = file.texts("synonyms", findings).unwrap_or_default();
     let kind = read_kind(&mut file, vocabulary, findings);
     let summary = file.text("summary", findings).map(str::to_owned);
     let mut traits: Vec<Option<TraitValue>> = vec![None; vocabulary.species.len()];
@@ -131,8 +132,9 @@ pub fn read(
             estimated: None,
         });
     }
-    let common = common.into_iter().map(|(name, _)| name.to_owned()).collect();
-    Some(Species { id, botanical, common, kind, summary, traits, place, withdrawn: Vec::new() })
+    let names = |list: Vec<(&str, _)>| list.into_iter().map(|(name, _)| name.to_owned()).collect();
+    let (common, synonyms) = (names(common), names(synonyms));
+    Some(Species { id, botanical, common, synonyms, kind, summary, traits, place, withdrawn: Vec::new() })
 }
 
 /// Traits that stand beside the names: the line `[traits]` above them is missing, which is told once.
@@ -245,15 +247,24 @@ fn read_trait(whose: Trait<'_>, entry: &Entry, findings: &mut Findings) -> Optio
 /// Position of a trait that a file may give values of, by its name without `species.`.
 pub fn trait_named(name: &str, vocabulary: &Vocabulary) -> Option<usize> {
     let slot = vocabulary.slot(&format!("species.{name}"))?;
-    (slot.space == Space::Species && name != "kind").then_some(slot.index)
+    (slot.space == Space::Species && vocabulary.species[slot.index].is_entered()).then_some(slot.index)
 }
 
 /// What a species file says of the species before its traits.
-const ABOVE_TRAITS: [&str; 5] = ["id", "botanical", "common", "kind", "summary"];
+const ABOVE_TRAITS: [&str; 6] = ["id", "botanical", "common", "synonyms", "kind", "summary"];
 
 /// The finding for a trait that the vocabulary does not declare.
 pub fn unknown_trait(name: &str, place: &Place, vocabulary: &Vocabulary) -> Finding {
-    let names = vocabulary.species.iter().filter_map(|trait_| trait_.id.strip_prefix("species."));
+    let id = format!("species.{name}");
+    let counted = vocabulary.species.iter().find(|one| one.id == id).and_then(|one| one.counted.as_ref());
+    if let Some(counted) = counted {
+        let of = counted.of.trim_start_matches("species.");
+        let message = format!("`{name}` is counted from `{of}`, and nobody enters it");
+        let help = format!("enter a value of `{of}` for each publication");
+        return Finding::error("counted-trait", place, message).help(help);
+    }
+    let entered = vocabulary.species.iter().filter(|one| one.is_entered());
+    let names = entered.filter_map(|trait_| trait_.id.strip_prefix("species."));
     let help = match nearest(name, names) {
         _ if ABOVE_TRAITS.contains(&name) => {
             format!("`{name}` is no trait: write it above the line `[traits]`")
@@ -262,7 +273,7 @@ pub fn unknown_trait(name: &str, place: &Place, vocabulary: &Vocabulary) -> Find
         None => "traits are declared in vocabulary.toml under [species.…]".to_owned(),
     };
     let finding = Finding::error("unknown-trait", place, format!("unknown trait `{name}`")).help(help);
-    finding.undeclared(format!("species.{name}"))
+    finding.undeclared(id)
 }
 
 /// Reads one entry; `None` with a finding where something is wrong with it.
@@ -361,49 +372,4 @@ pub fn read_evidence(
 fn find<'a>(table: &'a Table, key: &'static str, reader: &mut TableReader<'_>) -> Option<&'a Node> {
     reader.entry(key);
     table.get(key).map(|entry| &entry.node)
-}
-
-/// Fills what is missing and may be estimated with the cautious quartile of the species' group: the
-/// quarter of the way from its unfavourable end. Groups with fewer than five known values, of which that
-/// quarter would be the single worst one, take the quartile of the whole base.
-pub fn estimate_missing(species: &mut [Species], vocabulary: &Vocabulary) {
-    const FEWEST: usize = 5;
-    for (index, declaration) in vocabulary.species.iter().enumerate() {
-        let (true, Some(better_high)) = (declaration.estimate, declaration.better_high) else { continue };
-        let position = |value: &TraitValue| match value.value {
-            Value::Number(number) => Some(number),
-            Value::Step(step) => Some(f64::from(step)),
-            _ => None,
-        };
-        let known: Vec<(u8, f64)> = species
-            .iter()
-            .filter_map(|one| Some((one.kind, position(one.traits[index].as_ref()?)?)))
-            .collect();
-        let quartile = |values: &mut Vec<f64>| {
-            values.sort_by(f64::total_cmp);
-            let at = (values.len() - 1) as f64 * if better_high { 0.25 } else { 0.75 };
-            // towards the unfavourable end where the quartile falls between two
-            values[if better_high { at.floor() } else { at.ceil() } as usize]
-        };
-        for one in species.iter_mut().filter(|one| one.traits[index].is_none()) {
-            let mut group: Vec<f64> =
-                known.iter().filter(|(kind, _)| *kind == one.kind).map(|(_, value)| *value).collect();
-            let mut whose = "its group";
-            if group.len() < FEWEST {
-                group = known.iter().map(|(_, value)| *value).collect();
-                whose = "all species";
-            }
-            if group.len() < FEWEST {
-                continue;
-            }
-            let value = quartile(&mut group);
-            let value = match declaration.kind {
-                Kind::Scale(_) => Value::Step(value as u8),
-                _ => Value::Number(value),
-            };
-            let words = format!("cautious quartile of {} known values of {whose}", group.len());
-            one.traits[index] =
-                Some(TraitValue { value, spread: None, evidence: Vec::new().into(), estimated: Some(words) });
-        }
-    }
 }

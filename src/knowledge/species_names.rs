@@ -1,7 +1,51 @@
-//! Which species somebody meant who wrote a name that none has.
+//! Which species somebody means by a name: one that it has, or one that is nearly that.
 
 use super::species::Species;
-use crate::diag::{Finding, join_names, nearest};
+use crate::diag::{Finding, Findings, join_names, nearest};
+
+/// The species of a name in any case: of an id, a botanical or a common name, or of a synonym that no other
+/// species has too.
+pub fn species_called<'a>(name: &str, species: &'a [Species]) -> Option<&'a Species> {
+    let wanted = flat(name);
+    let own = |one: &&Species| {
+        [&one.id, &one.botanical].into_iter().chain(&one.common).any(|own| flat(own) == wanted)
+    };
+    species.iter().find(own).or_else(|| match with_synonym(name, species)[..] {
+        [only] => Some(only),
+        _ => None,
+    })
+}
+
+/// The species that go by a name, as a help: where several have it nobody can say which is meant.
+pub fn species_so_called(name: &str, species: &[Species]) -> Option<String> {
+    let own = species_called(name, species).map(|one| vec![one]);
+    offered(&own.unwrap_or_else(|| with_synonym(name, species)))
+}
+
+fn with_synonym<'a>(name: &str, species: &'a [Species]) -> Vec<&'a Species> {
+    let wanted = flat(name);
+    species.iter().filter(|one| one.synonyms.iter().any(|own| flat(own) == wanted)).collect()
+}
+
+/// Refuses a synonym that is the name of another species: whoever looks for it would never come here.
+pub fn refuse_taken_synonyms(species: &[Species], findings: &mut Findings) {
+    for one in species {
+        for synonym in &one.synonyms {
+            let other = species_called(synonym, species).filter(|other| other.id != one.id);
+            if let Some(other) = other {
+                let message = format!("the synonym `{synonym}` of `{}` is a name of `{}`", one.id, other.id);
+                let finding =
+                    Finding::error("synonym-taken", &one.place, message).also(&other.place, "of this one");
+                findings.push(finding.help("take it out: the name leads to the species that has it"));
+            }
+        }
+    }
+}
+
+/// A name as it is compared: hyphens and case make no other name.
+fn flat(name: &str) -> String {
+    name.trim().to_lowercase().replace('-', " ")
+}
 
 /// The finding for a species that is not in the base.
 pub fn unknown_species(name: &str, species: &[Species]) -> Finding {
@@ -10,11 +54,15 @@ pub fn unknown_species(name: &str, species: &[Species]) -> Finding {
         Some(format!("did you mean `{near}`?"))
     };
     let near_name = || {
-        let near = nearest(name, species.iter().flat_map(|one| one.common.iter().map(String::as_str)))?;
-        let found = species.iter().find(|one| one.common.iter().any(|own| own == near))?;
+        let spoken = || {
+            species.iter().flat_map(|one| one.common.iter().chain(&one.synonyms).map(move |name| (name, one)))
+        };
+        let near = nearest(name, spoken().map(|(own, _)| own.as_str()))?;
+        let (_, found) = spoken().find(|(own, _)| *own == near)?;
         Some(format!("did you mean `{}` ({near})?", found.id))
     };
-    let help = species_with_word(name, species)
+    let help = species_so_called(name, species)
+        .or_else(|| species_with_word(name, species))
         .or_else(near_id)
         .or_else(near_name)
         .or_else(|| species_near_word(name, species))
@@ -24,7 +72,9 @@ pub fn unknown_species(name: &str, species: &[Species]) -> Finding {
 
 /// The species in whose names something stands as whole words, as a help.
 pub fn species_with_word(words: &str, species: &[Species]) -> Option<String> {
-    offered(&species.iter().filter(|one| one.has_words(words)).collect::<Vec<_>>())
+    let wanted = format!(" {} ", flat(words));
+    let has = |one: &&Species| one.names().any(|name| format!(" {} ", flat(name)).contains(&wanted));
+    (wanted.len() > 2).then(|| offered(&species.iter().filter(has).collect::<Vec<_>>())).flatten()
 }
 
 /// The species with a word in their names that begins as a misspelt one was meant to, as a help:

@@ -114,6 +114,11 @@ impl KnowledgeText {
         Ok(self)
     }
 
+    /// The same without what is laid over it.
+    pub(super) fn without_overlays(&self) -> Self {
+        Self { overlays: Vec::new(), ..self.clone() }
+    }
+
     /// The same with another text in the file that messages call `path`.
     pub fn with_text(mut self, path: &str, text: String) -> Self {
         if let Some(file) = self.files.iter_mut().find(|file| file.source.path == path) {

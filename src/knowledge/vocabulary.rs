@@ -4,6 +4,7 @@ use std::collections::HashMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::counted::Counted;
 use super::lever::Lever;
 use crate::engine::value::{Slot, Space, Value};
 use crate::units::{Dimension, Unit, UnitSystem, format_number};
@@ -190,6 +191,8 @@ pub struct Declaration {
     pub us_key: Option<SiteKey>,
     /// Who gives it its value.
     pub from: From,
+    /// Tables that the program looks up in to compute it.
+    pub tables: Vec<String>,
     /// How several values meet.
     pub merge: Merge,
     /// Whether a higher value is the favourable end; `None` where neither is.
@@ -204,9 +207,16 @@ pub struct Declaration {
     pub ask: String,
     /// Whether one number may stand for all twelve months.
     pub one_for_all: bool,
+    /// What a trait is counted from, where nobody enters it.
+    pub counted: Option<Counted>,
 }
 
 impl Declaration {
+    /// Whether species files state it: all traits but the group and what is counted.
+    pub fn is_entered(&self) -> bool {
+        self.counted.is_none() && self.id != "species.kind"
+    }
+
     /// What reports call it.
     pub fn label(&self) -> String {
         let name = self.id.split_once('.').map_or(self.id.as_str(), |(_, name)| name);
@@ -229,6 +239,7 @@ impl Declaration {
             key: None,
             us_key: None,
             from: From::File,
+            tables: Vec::new(),
             merge: Merge::MustAgree,
             better_high: None,
             estimate: false,
@@ -236,6 +247,7 @@ impl Declaration {
             group: String::new(),
             ask: String::new(),
             one_for_all: false,
+            counted: None,
         }
     }
 }

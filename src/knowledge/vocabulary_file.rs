@@ -2,12 +2,14 @@
 
 use std::sync::Arc;
 
+use super::counted;
 use super::lever;
 use super::names::Faulty;
+use super::tables::LookupTable;
 use super::values::{WhatIsRead, read_value};
 use super::vocabulary::{Change, Declaration, From, Kind, Merge, NameList, SiteKey, Vocabulary};
 use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
-use crate::document::{Entry, Table, TableReader};
+use crate::document::{Entry, NodeKind, Table, TableReader};
 use crate::engine::value::Value;
 use crate::engine::value::{Slot, Space};
 use crate::units::Unit;
@@ -31,6 +33,7 @@ pub fn read(source: &Arc<Source>, table: &Table, faulty: &mut Faulty, findings: 
         }
     }
     let mut keys: Vec<(String, Place)> = Vec::new();
+    let mut counting: Vec<(usize, Place)> = Vec::new();
     for space in [Space::Site, Space::Species, Space::Fit] {
         let Some(mut section) = file.table(space.prefix(), "the declarations", findings) else { continue };
         let mut group = String::new();
@@ -54,12 +57,16 @@ pub fn read(source: &Arc<Source>, table: &Table, faulty: &mut Faulty, findings: 
                 };
                 let slot = Slot { space, index: declarations.len() };
                 vocabulary.by_id.insert(declaration.id.clone(), slot);
+                if declaration.counted.is_some() {
+                    counting.push((slot.index, place));
+                }
                 declarations.push(declaration);
             } else {
                 faulty.note(id);
             }
         }
     }
+    counted::check(&vocabulary, &counting, findings);
     if vocabulary.ids().next().is_none() {
         // every other file would be told that its names are unknown, and none is to blame
         FAMILIES.iter().for_each(|(_, family)| faulty.note(*family));
@@ -156,6 +163,8 @@ fn read_declaration(
     let kind = read_kind(&mut reader, vocabulary, findings);
     let from = [("site-file", From::File), ("computed", From::Computed), ("rules", From::Rules)];
     let from = reader.one_of("from", &from, findings).unwrap_or(bare.from);
+    let tables = reader.texts("tables", findings).unwrap_or_default();
+    let tables = tables.into_iter().map(|(name, _)| name.to_owned()).collect();
     let change = reader.one_of("change", Change::NAMES, findings).unwrap_or(bare.change);
     let merge = reader.one_of("merge", Merge::NAMES, findings).unwrap_or(bare.merge);
     let better_high = reader.one_of("better", &[("high", true), ("low", false)], findings);
@@ -164,6 +173,7 @@ fn read_declaration(
     let key_trait = reader.flag("key_trait", findings).unwrap_or(false);
     let one_for_all = reader.flag("one_for_all", findings).unwrap_or(false);
     let group = reader.text("group", findings).map_or(bare.group, str::to_owned);
+    let counted = counted::read(&mut reader, findings);
     let key_text = reader.text("key", findings);
     let us = reader.table("us", "a key in US units", findings).map(|mut us| {
         let key = us.required_text("key", findings).unwrap_or_default().to_owned();
@@ -203,12 +213,14 @@ fn read_declaration(
         key: key_text.map(|path| site_key(path, kind.unit())),
         us_key: us.map(|(path, unit)| site_key(&path, unit)),
         from,
+        tables,
         merge,
         better_high,
         estimate,
         key_trait,
         ask,
         one_for_all,
+        counted,
         group,
         ..bare
     };
@@ -222,6 +234,29 @@ fn read_declaration(
     declaration.lever = lever::read(&declaration, &mut reader, vocabulary, findings);
     reader.finish(findings);
     Some(declaration)
+}
+
+/// Refuses tables that no file declares among those that facts say they are looked up in: an overlay that
+/// replaces one would leave no mark on what rests on it.
+pub fn check_tables(source: &Arc<Source>, table: &Table, tables: &[LookupTable], findings: &mut Findings) {
+    let sections = ["site", "fit"].into_iter().filter_map(|space| table.get(space)?.node.as_table());
+    let facts = sections.flat_map(Table::iter).filter_map(|(_, fact)| fact.node.as_table()?.get("tables"));
+    let named = facts.filter_map(|entry| match &entry.node.kind {
+        NodeKind::List(names) => Some(names),
+        _ => None,
+    });
+    for node in named.flatten() {
+        let name = node.as_text().unwrap_or_default();
+        if name.is_empty() || tables.iter().any(|own| own.id == name) {
+            continue;
+        }
+        let near = nearest(name, tables.iter().map(|own| own.id.as_str()));
+        let help =
+            near.map_or("tables stand in tables/".to_owned(), |near| format!("did you mean `{near}`?"));
+        let place = Place { source: source.clone(), span: node.span.range() };
+        let finding = Finding::error("unknown-table", &place, format!("no table is called `{name}`"));
+        findings.push(finding.help(help).undeclared(format!("tables.{name}")));
+    }
 }
 
 fn site_key(path: &str, unit: Option<&'static Unit>) -> SiteKey {
