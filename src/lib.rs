@@ -37,7 +37,7 @@ pub use knowledge::strict::{Strict, strict_findings};
 pub use knowledge::text::KnowledgeText;
 pub use knowledge::unrated::unrated_needs;
 pub use property::{Property, property};
-pub use site::climate_file::read_climate_file;
+pub use site::climate_file::{read_climate_file, survey_climate_file};
 pub use site::read_ahead::ReadAhead;
 pub use units::UnitSystem;
 
@@ -46,7 +46,7 @@ pub mod formulas {
     pub use crate::property::water as landscape_allowance;
     pub use crate::site::{
         climate, daily_weather, effective_rain, et0_monthly, evapotranspiration, growth, hardiness, light,
-        rain_pattern, salinity, soil_water, solar, texture,
+        rain_pattern, soil_water, solar, texture,
     };
     pub use crate::units::{factors, quantity};
 }

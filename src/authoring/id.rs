@@ -19,6 +19,8 @@ pub const SPECIES: IdForm = IdForm { what: "species", least_words: 2, example: "
 pub const RULE: IdForm = IdForm { what: "rule", least_words: 1, example: "light-example-shade" };
 /// Sources.
 pub const SOURCE: IdForm = IdForm { what: "source", least_words: 1, example: "example-trial-2020" };
+/// Overlays.
+pub const OVERLAY: IdForm = IdForm { what: "overlay", least_words: 1, example: "example-county" };
 /// Folders of rules.
 pub const TOPIC: IdForm = IdForm { what: "topic", least_words: 1, example: "light" };
 

@@ -4,6 +4,7 @@
 
 mod field;
 mod id;
+mod overlay_head;
 mod property_schema;
 mod rule_scaffold;
 mod rule_schema;
@@ -11,9 +12,12 @@ mod scaffold;
 mod schema;
 mod site_schema;
 mod source_scaffold;
+mod sources_schema;
 mod species_scaffold;
 mod species_schema;
 mod stamp;
+mod values_scaffold;
+mod values_schema;
 
 pub use scaffold::{Scaffold, ScaffoldKind, UNFILLED, scaffold};
 pub use schema::{SchemaKind, schema_text};

@@ -4,7 +4,7 @@ use serde_json::{Map, Value, json};
 
 use super::field::{described, table_schema};
 use crate::knowledge::Knowledge;
-use crate::property::{MOST_AREAS, SIZES};
+use crate::property::{ETO_IN, MOST_AREAS, SIZES};
 use crate::site::file::SCHEMA;
 
 /// The schema.
@@ -56,11 +56,11 @@ fn area(shared: Map<String, Value>, ground: Value) -> Value {
     let words = "areas beside it, from which runners, and seed unless that is allowed, must not come over";
     properties.insert("beside".to_owned(), names(words));
     properties.insert("edged".to_owned(), names("areas beside it behind an edge that stops runners"));
-    let words = "hydrozone: areas of one zone share a valve, and so their watering";
+    let words = "hydrozone: areas of one zone share a valve, and so their watering and their system";
     properties.insert("hydrozone".to_owned(), text(words));
     let words = "how water is put on, which says how much of it reaches the roots";
     properties.insert("system".to_owned(), json!({ "enum": ["spray", "drip"], "description": words }));
-    let words = "whether the landscape ordinance takes it for a special landscape area";
+    let words = "whether the landscape ordinance takes it for a special landscape area; needs `mawa`";
     properties.insert("special_landscape".to_owned(), json!({ "type": "boolean", "description": words }));
     let mut schema = table_schema(properties, &["name"], "an area");
     let sized = |key: &str| json!({ "required": [key] });
@@ -86,14 +86,18 @@ fn limits() -> Value {
         ("mawa", flag("whether to keep to the allowance of the landscape ordinance; needs `land_use`")),
         (
             "land_use",
-            json!({ "enum": ["residential", "non-residential"], "description": "the use of the land, by which the allowance differs" }),
+            json!({ "enum": ["residential", "non-residential"], "description": "the use of the land, by which the allowance differs; needs `mawa`" }),
         ),
-        ("eto_in_yr", least("reference evapotranspiration by the ordinance's own table, inches a year")),
+        (
+            "eto_in_yr",
+            json!({ "type": "number", "minimum": ETO_IN[0], "maximum": ETO_IN[1], "description": "reference evapotranspiration by the ordinance's own table, inches a year; needs `mawa`" }),
+        ),
         ("seed_drift", flag("true where seed may drift from an area into its neighbours")),
     ];
     let properties = properties.into_iter().map(|(key, schema)| (key.to_owned(), schema)).collect();
     let mut schema = table_schema(properties, &[], "what must not be passed in all");
     let together = |one: &str, other: &str| json!({ "not": { "required": [one, other] } });
+    schema["dependentRequired"] = json!({ "land_use": ["mawa"], "eto_in_yr": ["mawa"] });
     schema["allOf"] = json!([
         together("water_m3_yr", "water_gal_yr"),
         together("nitrogen_kg_yr", "nitrogen_lb_yr"),

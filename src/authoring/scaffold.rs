@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use super::id::{self, IdForm};
 use super::schema::SchemaKind;
 use crate::diag::{Finding, Findings};
+use crate::knowledge::species::unknown_species;
 use crate::knowledge::text::KnowledgeText;
 use crate::knowledge::{Knowledge, placeholder};
 
@@ -23,6 +24,10 @@ pub enum ScaffoldKind {
     },
     /// A source.
     Source,
+    /// Values of a species of the base that an overlay changes.
+    Values,
+    /// The head of an overlay.
+    Overlay,
 }
 
 /// A file to write.
@@ -84,12 +89,31 @@ pub fn scaffold(
         }
         ScaffoldKind::Source => Scaffold {
             path: ["sources", &format!("{id}.toml")].iter().collect(),
-            text: super::source_scaffold::text(id),
-            schema: None,
+            text: header(1, SchemaKind::Sources) + &super::source_scaffold::text(id),
+            schema: Some(SchemaKind::Sources),
             next: vec![
                 format!("replace each \"{UNFILLED}\""),
                 format!("cite it beside a value: source = \"{id}\", at = \"table 2\""),
             ],
+        },
+        ScaffoldKind::Values => {
+            let species =
+                knowledge.species_named(id).ok_or_else(|| vec![unknown_species(id, &knowledge.species)])?;
+            Scaffold {
+                path: ["values", &format!("{id}.toml")].iter().collect(),
+                text: header(1, SchemaKind::Values) + &super::values_scaffold::text(knowledge, species),
+                schema: Some(SchemaKind::Values),
+                next: vec![
+                    format!("take away the `# ` before what changes, and replace each \"{UNFILLED}\""),
+                    "enter each new publication: swardwright knowledge new source KEY".to_owned(),
+                ],
+            }
+        }
+        ScaffoldKind::Overlay => Scaffold {
+            path: "overlay.toml".into(),
+            text: header(0, SchemaKind::Overlay) + &super::overlay_head::text(id),
+            schema: Some(SchemaKind::Overlay),
+            next: vec![format!("replace each \"{UNFILLED}\"")],
         },
     })
 }
@@ -104,14 +128,17 @@ impl ScaffoldKind {
             Self::Species => "species",
             Self::Rule { .. } => "rule",
             Self::Source => "source",
+            Self::Values => "file of values",
+            Self::Overlay => "overlay",
         }
     }
 
     fn form(&self) -> IdForm {
         match self {
-            Self::Species => id::SPECIES,
+            Self::Species | Self::Values => id::SPECIES,
             Self::Rule { .. } => id::RULE,
             Self::Source => id::SOURCE,
+            Self::Overlay => id::OVERLAY,
         }
     }
 
@@ -121,12 +148,14 @@ impl ScaffoldKind {
             Self::Species => knowledge.species_named(id).map(|one| &one.place),
             Self::Rule { .. } => knowledge.rule_named(id).map(|one| &one.place),
             Self::Source => knowledge.sources.get(id).map(|one| &one.place),
+            Self::Values | Self::Overlay => None,
         };
         let file = || {
             let folder = match self {
                 Self::Species => "species/",
                 Self::Rule { .. } => "rules/",
-                Self::Source => return None,
+                // the file itself is never written over
+                Self::Source | Self::Values | Self::Overlay => return None,
             };
             let name = format!("/{id}.toml");
             let found =

@@ -15,9 +15,19 @@ pub enum SchemaKind {
     Species,
     /// A rule file.
     Rule,
+    /// A file of sources.
+    Sources,
+    /// Changed values of a species in an overlay.
+    Values,
+    /// The head of an overlay.
+    Overlay,
 }
 
 impl SchemaKind {
+    /// Every kind.
+    pub const ALL: [Self; 7] =
+        [Self::Site, Self::Property, Self::Species, Self::Rule, Self::Sources, Self::Values, Self::Overlay];
+
     /// The name of its file in a folder of schemas.
     pub fn file_name(self) -> &'static str {
         match self {
@@ -25,6 +35,9 @@ impl SchemaKind {
             Self::Property => "property.schema.json",
             Self::Species => "species.schema.json",
             Self::Rule => "rule.schema.json",
+            Self::Sources => "sources.schema.json",
+            Self::Values => "values.schema.json",
+            Self::Overlay => "overlay.schema.json",
         }
     }
 }
@@ -38,6 +51,9 @@ pub fn schema_text(knowledge: &Knowledge, kind: SchemaKind, names: bool) -> Stri
         SchemaKind::Property => super::property_schema::schema(knowledge, names),
         SchemaKind::Species => super::species_schema::schema(knowledge, names),
         SchemaKind::Rule => super::rule_schema::schema(knowledge, names),
+        SchemaKind::Sources => super::sources_schema::schema(),
+        SchemaKind::Values => super::values_schema::schema(knowledge, names),
+        SchemaKind::Overlay => super::overlay_head::schema(),
     };
     schema["$schema"] = json!("https://json-schema.org/draft/2020-12/schema");
     schema["$comment"] = json!("written by `swardwright knowledge schema`: do not edit");

@@ -28,6 +28,10 @@ pub fn text(knowledge: &Knowledge, id: &str) -> String {
         &format!("botanical = \"{}\"", botanical(id)),
     );
     field("common names; the first is the one that is printed", &format!("common = [\"{UNFILLED}\"]"));
+    field(
+        "other names under which it is looked for, botanical ones of older books among them: take away the `# ` where there are any",
+        &format!("# synonyms = [\"{UNFILLED}\"]"),
+    );
     let kinds = vocabulary.list_named("kind", false).map(|list| vocabulary.list(list).names.join(", "));
     field(
         &format!("group of plants, one of: {}", kinds.unwrap_or_default()),
@@ -36,10 +40,10 @@ pub fn text(knowledge: &Knowledge, id: &str) -> String {
     field("what it is, in one sentence", &format!("summary = \"{UNFILLED}\""));
     text.push_str("\n[traits]\n");
 
-    let traits = || vocabulary.species.iter().filter(|one| one.id != "species.kind");
+    let traits = || vocabulary.species.iter().filter(|one| one.is_entered());
     heading(&mut text, "KEY TRAITS: look for a publication of each; never from memory");
     for declaration in traits().filter(|one| one.key_trait) {
-        trait_text(&mut text, knowledge, declaration, "");
+        entry_text(&mut text, knowledge, declaration, "", None);
     }
     let mut group: Option<&str> = None;
     for declaration in traits().filter(|one| !one.key_trait) {
@@ -48,7 +52,7 @@ pub fn text(knowledge: &Knowledge, id: &str) -> String {
             let words = if declaration.group.is_empty() { "other traits" } else { &declaration.group };
             heading(&mut text, &format!("{words}: take away the `# ` before those you have values for"));
         }
-        trait_text(&mut text, knowledge, declaration, "# ");
+        entry_text(&mut text, knowledge, declaration, "# ", None);
     }
     text
 }
@@ -77,11 +81,19 @@ fn heading(text: &mut String, words: &str) {
     comment(text, "", words);
 }
 
-fn trait_text(text: &mut String, knowledge: &Knowledge, declaration: &Declaration, mark: &str) {
+/// A trait to fill in, explained; `mark` stands before its line, and `remark` is what is known of it.
+pub fn entry_text(
+    text: &mut String,
+    knowledge: &Knowledge,
+    declaration: &Declaration,
+    mark: &str,
+    remark: Option<&str>,
+) {
     let name = declaration.id.trim_start_matches("species.");
     text.push('\n');
     comment(text, "", &format!("{name}: {}", declaration.meaning));
     comment(text, "  ", &form_words(knowledge, declaration));
+    remark.into_iter().for_each(|words| comment(text, "  ", words));
     let value = match declaration.kind {
         Kind::Range(_) => format!("low = \"{UNFILLED}\", high = \"{UNFILLED}\""),
         Kind::Set(_) | Kind::Texts => format!("value = [\"{UNFILLED}\"]"),

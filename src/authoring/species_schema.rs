@@ -12,13 +12,7 @@ use crate::knowledge::vocabulary::{Declaration, Kind, Vocabulary};
 pub fn schema(knowledge: &Knowledge, names: bool) -> Value {
     let vocabulary = &knowledge.vocabulary;
     let kinds = vocabulary.list_named("kind", false).map(|list| &vocabulary.list(list).names);
-    let traits: Map<String, Value> = vocabulary
-        .species
-        .iter()
-        .map(|declaration| (declaration.id.trim_start_matches("species."), declaration))
-        .filter(|(name, _)| *name != "kind")
-        .map(|(name, declaration)| (name.to_owned(), trait_schema(vocabulary, declaration)))
-        .collect();
+    let traits = traits_schema(vocabulary);
     let id = json!({
         "type": "string",
         "pattern": super::id::SPECIES.pattern(),
@@ -30,10 +24,16 @@ pub fn schema(knowledge: &Knowledge, names: bool) -> Value {
         "minItems": 1,
         "description": "common names; the first is the one that is printed",
     });
+    let synonyms = json!({
+        "type": "array",
+        "items": text_schema("a name"),
+        "description": "other names under which it is looked for: botanical ones of older books, common ones that are not printed",
+    });
     let properties = Map::from_iter([
         ("id".to_owned(), id),
         ("botanical".to_owned(), text_schema("botanical name without authors")),
         ("common".to_owned(), common),
+        ("synonyms".to_owned(), synonyms),
         ("kind".to_owned(), json!({ "enum": kinds, "description": "group of plants that it belongs to" })),
         ("summary".to_owned(), text_schema("what it is, in one sentence")),
         ("traits".to_owned(), table_schema(traits, &[], "the traits; each is a list of published values")),
@@ -55,6 +55,17 @@ pub fn place_in_source() -> Value {
         "if": { "required": ["source"], "properties": { "source": { "not": { "enum": unpublished } } } },
         "then": { "required": ["at"] },
     })
+}
+
+/// Every trait that a file may give values of, by its name.
+pub fn traits_schema(vocabulary: &Vocabulary) -> Map<String, Value> {
+    vocabulary
+        .species
+        .iter()
+        .filter(|declaration| declaration.is_entered())
+        .map(|declaration| (declaration.id.trim_start_matches("species."), declaration))
+        .map(|(name, declaration)| (name.to_owned(), trait_schema(vocabulary, declaration)))
+        .collect()
 }
 
 fn trait_schema(vocabulary: &Vocabulary, declaration: &Declaration) -> Value {

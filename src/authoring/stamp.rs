@@ -1,37 +1,55 @@
 //! The digest and a few words into the changelog entry of an edition; layout and comments stay.
 
-use toml_edit::{DocumentMut, Item, Table, Value};
+use toml_edit::{Array, DocumentMut, Item, RawString, Table, Value};
 
 use crate::entries::lines_end_as_in;
 
-/// The text of `edition.toml` with the digest in the entry of this version, and with these words behind
+/// The text of `edition.toml` with the digest in the entry of this version, and with these words as a line of
 /// what it says; `None` where no `[[changelog]]` is of this version.
 pub fn stamp(text: &str, version: &str, digest: &str, words: &str) -> Option<String> {
     let mut document = text.parse::<DocumentMut>().ok()?;
     let entries = document.get_mut("changelog")?.as_array_of_tables_mut()?;
     let own = |entry: &&mut Table| entry.get("version").and_then(Item::as_str) == Some(version);
     let entry = entries.iter_mut().find(own)?;
-    let words = words.trim().trim_end_matches('.');
+    let words = words.trim();
     if !words.is_empty() {
-        let said = entry.get("what").and_then(Item::as_str).unwrap_or_default().trim_end().to_owned();
-        let stop = if said.ends_with('.') { "." } else { "" };
-        let said = said.trim_end_matches('.');
-        put(entry, "what", format!("{said}{}{words}{stop}", if said.is_empty() { "" } else { "; " }));
+        let said = match entry.get("what").and_then(Item::as_value) {
+            Some(Value::Array(lines)) => with_line(lines.clone(), words),
+            // one text becomes the first of a list of lines
+            Some(text) => with_line(text.as_str().into_iter().collect(), words),
+            None => with_line(Array::new(), words),
+        };
+        put(entry, "what", said.into());
     }
-    put(entry, "digest", digest.to_owned());
+    put(entry, "digest", digest.into());
     Some(lines_end_as_in(text, document.to_string()))
 }
 
+/// A list of texts with one more, each on a line of its own, so that a reader can tell them apart and a merge
+/// of two stamps is one of lines.
+fn with_line(mut lines: Array, words: &str) -> Array {
+    lines.push(words);
+    for line in lines.iter_mut() {
+        let prefix = line.decor().prefix().and_then(RawString::as_str).unwrap_or_default();
+        if !prefix.contains('\n') {
+            line.decor_mut().set_prefix("\n  ");
+        }
+    }
+    lines.set_trailing_comma(true);
+    lines.set_trailing("\n");
+    lines
+}
+
 /// Sets a key; a comment behind the old value stays.
-fn put(entry: &mut Table, key: &str, text: String) {
+fn put(entry: &mut Table, key: &str, value: Value) {
     match entry.get_mut(key).and_then(Item::as_value_mut) {
         Some(old) => {
             let decor = old.decor().clone();
-            *old = Value::from(text);
+            *old = value;
             *old.decor_mut() = decor;
         }
         None => {
-            entry.insert(key, toml_edit::value(text));
+            entry.insert(key, toml_edit::value(value));
         }
     }
 }
@@ -74,12 +92,15 @@ mod tests {
 
     #[test]
     fn the_entry_of_the_version_takes_digest_and_words_and_the_rest_stays() {
-        let stamped = stamp(EDITION, "0.2.0", "abc", "salinity of one grass.").unwrap();
+        let stamped = stamp(EDITION, "0.2.0", "abc", " salinity of one grass").unwrap();
         let wanted = EDITION.replace(
             "\"Sedges.\" # more to come\n",
-            "\"Sedges; salinity of one grass.\" # more to come\ndigest = \"abc\"\n",
+            "[\n  \"Sedges.\",\n  \"salinity of one grass\",\n] # more to come\ndigest = \"abc\"\n",
         );
         assert_eq!(stamped, wanted);
+        let longer = stamp(&stamped, "0.2.0", "def", "cold of another").unwrap();
+        let more = "grass\",\n  \"cold of another\",\n]";
+        assert_eq!(longer, stamped.replace("grass\",\n]", more).replace("abc", "def"));
         let again = stamp(&stamped, "0.2.0", "def", "").unwrap();
         assert_eq!(again, stamped.replace("abc", "def"));
         let returns = EDITION.replace('\n', "\r\n");

@@ -21,16 +21,20 @@ pub struct Args {
     #[arg(long)]
     strict: bool,
     /// Where nothing else is at fault, write the digest of the content into the changelog entry of the
-    /// edition in the folder of --knowledge, with these words behind what the entry says; a merge conflict
-    /// of digests alone is resolved by it
+    /// edition in the folder of --knowledge, with these words as a line of what the entry says. The words
+    /// may be left out where the entry is stamped for the first time, and after a merge: a conflict of
+    /// digests alone is resolved by it
     #[arg(long, value_name = "WHAT CHANGED", num_args = 0..=1, default_missing_value = "", conflicts_with_all = ["strict", "format"])]
     stamp: Option<String>,
+    /// Stamp what a merge brought together without words of its own: the lines of both sides tell it
+    #[arg(long, requires = "stamp")]
+    merge: bool,
 }
 
 /// Runs the command.
 pub fn run(args: &Args, options: &KnowledgeOptions) -> Outcome {
     match &args.stamp {
-        Some(words) => stamp_edition(words, options),
+        Some(words) => stamp_edition(Stamp { words, merge: args.merge }, options),
         None => check(options, args.format, args.strict),
     }
 }
@@ -39,7 +43,10 @@ fn check(options: &KnowledgeOptions, format: Format, strict: bool) -> Outcome {
     let (knowledge, mut findings) = match options.load() {
         Ok((knowledge, mut findings)) => {
             findings.extend(check_cases(knowledge));
-            findings.extend(knowledge.edition.digest_finding(&knowledge.digest, strict));
+            // what is at fault cannot be stamped yet
+            if findings.iter().all(|finding| finding.severity == Severity::Warning) {
+                findings.extend(knowledge.edition.digest_finding(&knowledge.digest));
+            }
             (Some(knowledge), findings)
         }
         Err(findings) => (None, findings),
@@ -73,7 +80,16 @@ fn check(options: &KnowledgeOptions, format: Format, strict: bool) -> Outcome {
 /// The file that names the edition.
 const EDITION: &str = "edition.toml";
 
-fn stamp_edition(words: &str, options: &KnowledgeOptions) -> Outcome {
+/// What the changelog entry is stamped with.
+#[derive(Clone, Copy)]
+struct Stamp<'a> {
+    /// What changed.
+    words: &'a str,
+    /// Whether a merge brought the words already.
+    merge: bool,
+}
+
+fn stamp_edition(with: Stamp<'_>, options: &KnowledgeOptions) -> Outcome {
     let folder = match (&options.knowledge, options.overlay.first()) {
         (_, Some(overlay)) => {
             let message = format!("{}: an overlay has no digest to stamp", overlay.display());
@@ -90,25 +106,33 @@ fn stamp_edition(words: &str, options: &KnowledgeOptions) -> Outcome {
         }
         (Some(folder), None) => folder,
     };
-    match read_and_stamp(words, folder) {
+    match read_and_stamp(with, folder) {
         Ok(text) => Outcome::Answered(text.into()),
         // faults of the content come first: what is stamped must be sound
         Err(findings) => Outcome::Faults { findings, text: String::new() },
     }
 }
 
+/// The finding that the content changed, for whoever would stamp it without a word.
+fn without_words(finding: Finding) -> Finding {
+    let help =
+        "say what changed: --stamp \"WHAT CHANGED\"; after a merge of entries that say all, --stamp --merge";
+    finding.help(help)
+}
+
 fn refused(code: &'static str, message: impl Into<String>, help: &str) -> Outcome {
     Outcome::Refused(vec![Finding::bare(code, message).help(help)])
 }
 
-fn read_and_stamp(words: &str, folder: &Path) -> Result<String, Findings> {
+fn read_and_stamp(Stamp { words, merge }: Stamp<'_>, folder: &Path) -> Result<String, Findings> {
     let path = folder.join(EDITION);
     let mut text = KnowledgeText::from_folder(folder)?;
     let file = |text: &KnowledgeText| text.files.iter().find(|file| file.path == EDITION).cloned();
     let before = file(&text);
-    if let Some((before, whole)) =
-        before.as_ref().and_then(|file| Some((file, without_digest_conflicts(&file.source.text)?)))
-    {
+    let conflict =
+        before.as_ref().and_then(|file| Some((file, without_digest_conflicts(&file.source.text)?)));
+    let merge = merge || conflict.is_some();
+    if let Some((before, whole)) = conflict {
         text = text.with_text(&before.source.path, whole);
     }
     let (knowledge, _) = Knowledge::load(&text)?;
@@ -116,7 +140,13 @@ fn read_and_stamp(words: &str, folder: &Path) -> Result<String, Findings> {
     if !faults.is_empty() {
         return Err(faults);
     }
-    let version = knowledge.edition.version.to_string();
+    let edition = &knowledge.edition;
+    let changed =
+        edition.current().is_some_and(|own| own.digest.as_ref().is_some_and(|own| *own != knowledge.digest));
+    if words.trim().is_empty() && changed && !merge {
+        return Err(edition.digest_finding(&knowledge.digest).into_iter().map(without_words).collect());
+    }
+    let version = edition.version.to_string();
     let written = file(&text).map(|file| file.source.text.to_string()).unwrap_or_default();
     let Some(stamped) = stamp(&written, &version, &knowledge.digest, words) else {
         let message = format!("{}: no [[changelog]] is of version {version}", path.display());
@@ -132,7 +162,7 @@ fn read_and_stamp(words: &str, folder: &Path) -> Result<String, Findings> {
     write_all(&[(path.clone(), stamped)])?;
     let mut said = format!("stamped edition {version} with digest {digest} in {}\n", path.display());
     if words.trim().is_empty() {
-        said.push_str("  its changelog entry stays as it was: what changed must stand in its `what`\n");
+        said.push_str("  its changelog entry says what it said: what changed must stand in its `what`\n");
     }
     Ok(said)
 }

@@ -8,7 +8,7 @@ use clap::ValueEnum;
 use super::common::{KnowledgeOptions, Printed};
 use super::knowledge_schema::write_schema;
 use swardwright::diag::{Finding, Findings};
-use swardwright::{Knowledge, KnowledgeText, ScaffoldKind, SchemaKind, UNFILLED, scaffold};
+use swardwright::{Knowledge, KnowledgeText, ScaffoldKind, SchemaKind, scaffold};
 
 /// Arguments of `knowledge new`.
 #[derive(clap::Args)]
@@ -34,6 +34,8 @@ enum NewKind {
     Rule,
     /// A publication
     Source,
+    /// Values of a species of the base that an overlay changes
+    Values,
 }
 
 /// Where the knowledge of a working copy stands.
@@ -53,9 +55,15 @@ pub fn run(args: &Args, options: &KnowledgeOptions) -> Result<Printed, Findings>
         NewKind::Species => ScaffoldKind::Species,
         NewKind::Rule => ScaffoldKind::Rule { topic: args.topic.clone() },
         NewKind::Source => ScaffoldKind::Source,
+        NewKind::Values => ScaffoldKind::Values,
     };
     let begins_overlay = begins_overlay(args, options);
     let (folder, options) = whereto(args, options);
+    if args.kind == NewKind::Values && folder.join(BASE).is_file() {
+        let message = format!("{}: values/ belongs to overlays, and this is a base", folder.display());
+        let help = "edit the file of the species here, or name the folder of an overlay: `--overlay DIR`";
+        return Err(vec![Finding::bare("values-in-base", message).help(help)]);
+    }
     let text = options.text()?;
     let knowledge = Knowledge::load_what_is_sound(&text)?;
 
@@ -66,8 +74,13 @@ pub fn run(args: &Args, options: &KnowledgeOptions) -> Result<Printed, Findings>
     let mut printed = format!("wrote {}\n", path.display());
     if begins_overlay {
         let head = tidy(&folder.join(OVERLAY));
-        write_new(&head, &overlay_head(&folder))?;
+        let name = folder.file_name().unwrap_or_default().to_string_lossy();
+        let made = scaffold(&knowledge, &text, &ScaffoldKind::Overlay, &overlay_id(&name), schemas)?;
+        write_new(&head, &made.text)?;
         printed.push_str(&format!("wrote {}, which makes the folder an overlay\n", head.display()));
+        if let Some(schema) = made.schema {
+            printed.push_str(&ensure_schema(&knowledge, &tidy(&folder.join(schemas)), schema)?);
+        }
     }
     if let Some(schema) = made.schema {
         printed.push_str(&ensure_schema(&knowledge, &tidy(&folder.join(schemas)), schema)?);
@@ -95,16 +108,12 @@ fn begins_overlay(args: &Args, options: &KnowledgeOptions) -> bool {
     folder.is_some_and(|folder| !folder.join(OVERLAY).exists() && !folder.join(BASE).is_file())
 }
 
-/// The head of an overlay that is called as its folder.
-fn overlay_head(folder: &Path) -> String {
-    let name = folder.file_name().unwrap_or_default().to_string_lossy().to_lowercase();
+/// The id of an overlay that is called as its folder.
+fn overlay_id(folder: &str) -> String {
+    let folder = folder.to_lowercase();
     let words: Vec<&str> =
-        name.split(|c: char| !c.is_ascii_alphanumeric()).filter(|word| !word.is_empty()).collect();
-    let id = if words.is_empty() { "overlay".to_owned() } else { words.join("-") };
-    format!(
-        "# The head of an overlay; DEVELOPERS.md, section \"An overlay, step by step\", tells what else it may say.\n\
-         id = \"{id}\"\n# whose additions these are\ntitle = \"{UNFILLED}\"\nversion = \"1.0.0\"\n"
-    )
+        folder.split(|c: char| !c.is_ascii_alphanumeric()).filter(|word| !word.is_empty()).collect();
+    if words.is_empty() { "overlay".to_owned() } else { words.join("-") }
 }
 
 /// The folder to write into, and the knowledge with what stands there already, so that nothing is

@@ -32,6 +32,12 @@ enum FileKind {
     Species,
     /// A rule file
     Rule,
+    /// A file of sources
+    Sources,
+    /// Changed values of a species, in an overlay
+    Values,
+    /// The head of an overlay
+    Overlay,
 }
 
 /// Runs the command.
@@ -41,6 +47,9 @@ pub fn run(args: &Args, options: &KnowledgeOptions) -> Result<Printed, Findings>
         FileKind::Property => SchemaKind::Property,
         FileKind::Species => SchemaKind::Species,
         FileKind::Rule => SchemaKind::Rule,
+        FileKind::Sources => SchemaKind::Sources,
+        FileKind::Values => SchemaKind::Values,
+        FileKind::Overlay => SchemaKind::Overlay,
     };
     let (knowledge, _) = options.load()?;
     let Some(path) = &args.output else { return Ok(schema_text(knowledge, kind, args.names).into()) };

@@ -15,11 +15,11 @@ The file says what a site file says, which all areas share; then each area begin
 its `name`, its `area_m2` or `area_ft2`, and any section of a site file for it alone, such as `[area.light]`.
   beside = [\"bed\"]          areas that it must neither invade nor be invaded by
   edged = [\"path\"]          the same, where an edge stops runners
-  hydrozone = \"front\"       areas of one name are watered alike
+  hydrozone = \"front\"       areas of one name are watered alike, by one system
   system = \"drip\"           or \"spray\"
   special_landscape = true  a special landscape area of the landscape ordinance
 `[limits]` takes kinds, water_m3_yr (or water_gal_yr), nitrogen_kg_yr (or nitrogen_lb_yr), mawa = true with
-land_use = \"residential\" or \"non-residential\" (and eto_in_yr), seed_drift = true to allow it.
+land_use = \"residential\" or \"non-residential\" (and eto_in_yr, 5 to 150), seed_drift = true to allow it.
 
 Exit code: 0 a best choice was found, 1 no choice keeps the limits, 2 the file was refused.")]
 pub struct Args {

@@ -19,11 +19,52 @@ pub struct Grounds<'k> {
     pub facts: Vec<Slot>,
 }
 
-/// Follows what a rule reads through derived facts and formulas down to the traits of the species.
-pub fn grounds<'k>(rule: &Rule, candidate: &Candidate<'_>, assessment: &Assessment<'k>) -> Grounds<'k> {
-    let (outcome, knowledge) = (&candidate.outcome, assessment.knowledge);
+/// Follows what a rule reads through derived facts and formulas down to the traits of the species; without
+/// a candidate, to what is known of the site.
+pub fn grounds<'k>(
+    rule: &Rule,
+    candidate: Option<&Candidate<'_>>,
+    assessment: &Assessment<'k>,
+) -> Grounds<'k> {
+    follow(reads(rule), Through::Decided, candidate, assessment)
+}
+
+/// The same, and through rules that cannot be decided and might yet write what is read.
+pub fn grounds_with_open<'k>(
+    rule: &Rule,
+    candidate: Option<&Candidate<'_>>,
+    assessment: &Assessment<'k>,
+) -> Grounds<'k> {
+    follow(reads(rule), Through::Open, candidate, assessment)
+}
+
+/// The same of a single fact.
+pub fn grounds_of_fact<'k>(slot: Slot, assessment: &Assessment<'k>) -> Grounds<'k> {
+    follow(vec![(slot, false)], Through::Decided, None, assessment)
+}
+
+/// Through which rules facts are followed.
+#[derive(Clone, Copy, PartialEq)]
+enum Through {
+    /// Those that fired.
+    Decided,
+    /// Those that are open too.
+    Open,
+}
+
+fn follow<'k>(
+    from: Vec<(Slot, bool)>,
+    through: Through,
+    candidate: Option<&Candidate<'_>>,
+    assessment: &Assessment<'k>,
+) -> Grounds<'k> {
+    let (outcome, knowledge) = (candidate.map(|one| &one.outcome), assessment.knowledge);
+    let awaited = |slot: Slot| match slot.space {
+        Space::Site => matches!(assessment.values.get(slot.index), Some(None)),
+        _ => outcome.is_some_and(|outcome| outcome.awaited.get(slot.index) == Some(&true)),
+    };
     let mut found = Grounds::default();
-    let mut to_follow: VecDeque<(Slot, bool)> = reads(rule).into();
+    let mut to_follow: VecDeque<(Slot, bool)> = from.into();
     let mut followed: Vec<(Slot, bool)> = Vec::new();
     while let Some((slot, only_known)) = to_follow.pop_front() {
         if followed.contains(&(slot, only_known)) {
@@ -34,22 +75,35 @@ pub fn grounds<'k>(rule: &Rule, candidate: &Candidate<'_>, assessment: &Assessme
             Space::Species if only_known => found.asked.push(slot.index),
             Space::Species => found.traits.push(slot.index),
             Space::Need => {
-                for one in outcome.needs.get(slot.index).into_iter().flat_map(|need| &need.contributions) {
-                    found.rules.push(&knowledge.rules[one.rule]);
-                    to_follow.extend(reads(&knowledge.rules[one.rule]));
+                let need = outcome.and_then(|outcome| outcome.needs.get(slot.index));
+                let decided = need.into_iter().flat_map(|need| &need.contributions).map(|one| one.rule);
+                let open = need.into_iter().flat_map(|need| &need.open).map(|one| one.rule);
+                for at in decided.chain(open.filter(|_| through == Through::Open)) {
+                    found.rules.push(&knowledge.rules[at]);
+                    to_follow.extend(reads(&knowledge.rules[at]));
                 }
             }
             Space::Site | Space::Fit => {
                 found.facts.push(slot);
-                for (at, effect, _) in outcome.derived.iter().chain(&assessment.site_outcome.derived) {
+                let of_pair = outcome.into_iter().flat_map(|outcome| &outcome.derived);
+                for (at, effect, _) in of_pair.chain(&assessment.site_outcome.derived) {
                     let from = &knowledge.rules[*at];
                     if from.effects[*effect].writes() == Some(slot) {
                         found.rules.push(from);
                         to_follow.extend(reads(from));
                     }
                 }
+                if through == Through::Open && awaited(slot) {
+                    let writes = |rule: &&Rule| rule.effects.iter().any(|one| one.writes() == Some(slot));
+                    for from in knowledge.rules.iter().filter(writes) {
+                        found.rules.push(from);
+                        to_follow.extend(reads(from));
+                    }
+                }
                 let formulas = knowledge.formulas.iter().filter(|formula| formula.writes.contains(&slot));
-                to_follow.extend(formulas.flat_map(|formula| &formula.reads).map(|read| (*read, false)));
+                for formula in formulas {
+                    to_follow.extend(formula.reads.iter().chain(&formula.of_site).map(|read| (*read, false)));
+                }
             }
         }
     }

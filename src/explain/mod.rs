@@ -2,6 +2,7 @@
 
 mod grounds;
 pub mod next_question;
+mod overlaid_facts;
 mod overlays;
 #[cfg(test)]
 mod random_site_tests;
@@ -21,6 +22,7 @@ use crate::engine::value::{Space, Value};
 
 pub use words::{Figured, awaited_names};
 
+pub use overlaid_facts::OverlaidFacts;
 pub use overlays::{overlays_of_need, overlays_of_standing};
 pub use reasons::{Caution, Direction, Explanation, Reason, explain};
 

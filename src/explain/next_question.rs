@@ -65,7 +65,8 @@ pub fn outlook(assessment: &Assessment<'_>, samples: usize, not_asked: &[usize])
             && assessment.facts.known[fact].is_none()
             && !not_asked.contains(&fact)
     };
-    let supposed = inputs(assessment);
+    let supposed: Vec<Input> =
+        inputs(assessment).into_iter().map(|input| as_answered(input, knowledge)).collect();
     let otherwise = light_otherwise(&supposed, not_asked, knowledge);
     // each with the share of the draws in which it is left unsaid at least
     let inputs: Vec<(Input, f64)> = supposed
@@ -147,6 +148,13 @@ fn light_otherwise(inputs: &[Input], not_asked: &[usize], knowledge: &Knowledge)
         _ => declared.lever.as_ref()?.run_through(declared, &knowledge.vocabulary),
     };
     (!values.is_empty()).then(|| Input::one_of(way, values))
+}
+
+/// An unknown fact as a client may answer it: beyond what is supposed of it while nobody answers, where the
+/// vocabulary says so.
+fn as_answered(input: Input, knowledge: &Knowledge) -> Input {
+    let drawn = &knowledge.vocabulary.site[input.fact].drawn;
+    if drawn.is_empty() { input } else { Input::one_of(input.fact, drawn.clone()) }
 }
 
 /// Facts of which nothing is supposed where they are not stated, since they need not be: the size of the area,

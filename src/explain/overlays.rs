@@ -1,12 +1,14 @@
-//! Which overlays had a hand in a line of an answer: by a rule or a value of theirs, or by one of the base
-//! that they take out of force.
+//! Which overlays had a hand in a line of an answer: by a rule or a value of theirs, by what a fact of the
+//! site rests on, or by a rule of the base that they take out of force.
 
-use super::grounds::{Grounds, grounds};
+use super::grounds::grounds_with_open;
+use super::overlaid_facts::OverlaidFacts;
 use crate::assess::{Assessment, Candidate};
 use crate::diag::Place;
 use crate::engine::facts::View;
 use crate::knowledge::Knowledge;
 use crate::knowledge::rule::{Effect, Rule};
+use crate::knowledge::species::TraitValue;
 
 /// Ids of the overlays in which places lie, each once.
 pub fn overlays_of<'a>(places: impl Iterator<Item = &'a Place>, knowledge: &Knowledge) -> Vec<String> {
@@ -19,24 +21,35 @@ pub fn overlays_of<'a>(places: impl Iterator<Item = &'a Place>, knowledge: &Know
     ids
 }
 
-/// Ids of the overlays behind what a rule says of a candidate: that of the rule itself, of the traits
-/// that it reads, and of all that led to the facts that it reads.
+/// Where the entries of a value stand, and the publications whose kind gives each its weight.
+pub fn places_of(value: &TraitValue) -> impl Iterator<Item = &Place> {
+    value.evidence.iter().flat_map(|one| [&one.place, &one.citation.publication.place])
+}
+
+/// Ids of the overlays behind what a rule says: that of the rule itself and of its sources, of the traits
+/// and facts that it reads, and of all that led to those. Without a candidate, of the site alone.
 pub fn overlays_behind(
     rule: &Rule,
-    grounds: &Grounds<'_>,
-    candidate: &Candidate<'_>,
+    candidate: Option<&Candidate<'_>>,
     assessment: &Assessment<'_>,
 ) -> Vec<String> {
     let knowledge = assessment.knowledge;
     if knowledge.overlays.is_empty() {
         return Vec::new();
     }
+    let grounds = grounds_with_open(rule, candidate, assessment);
+    let rules = || std::iter::once(rule).chain(grounds.rules.iter().copied());
+    let cited = rules().flat_map(|one| &one.citations).map(|one| &one.publication.place);
+    let mut ids = overlays_of(rules().map(|one| &one.place).chain(cited), knowledge);
+    let facts = OverlaidFacts::of(assessment);
+    grounds.facts.iter().for_each(|slot| add(&mut ids, facts.overlays(*slot)));
+    rules().flat_map(Rule::tables).for_each(|table| add(&mut ids, facts.of_table(table)));
+    let Some(candidate) = candidate else { return ids };
     let read = || grounds.traits.iter().chain(&grounds.asked);
     let traits = read().filter_map(|at| candidate.species.traits.get(*at)?.as_ref());
-    let evidence = traits.flat_map(|own| &own.evidence).map(|one| &one.place);
     let withdrawn = candidate.species.withdrawn.iter().filter(|(at, _)| read().any(|own| own == at));
-    let rules = std::iter::once(&rule.place).chain(grounds.rules.iter().map(|from| &from.place));
-    let mut ids = overlays_of(rules.chain(evidence).chain(withdrawn.map(|(_, place)| place)), knowledge);
+    let places = traits.flat_map(places_of).chain(withdrawn.map(|(_, place)| place));
+    add(&mut ids, overlays_of(places, knowledge));
     let writes = |effect: &Effect| effect.writes().is_some_and(|slot| grounds.facts.contains(&slot));
     note_out_of_force(candidate, assessment, writes, &mut ids);
     ids
@@ -53,10 +66,22 @@ pub fn overlays_of_need(candidate: &Candidate<'_>, need: usize, assessment: &Ass
     let rules =
         outcome.contributions.iter().map(|one| one.rule).chain(outcome.open.iter().map(|one| one.rule));
     for rule in rules.map(|at| &knowledge.rules[at]) {
-        let behind = grounds(rule, candidate, assessment);
-        add(&mut ids, overlays_behind(rule, &behind, candidate, assessment));
+        add(&mut ids, overlays_behind(rule, Some(candidate), assessment));
     }
     note_out_of_force(candidate, assessment, |effect| effect.rated_need() == Some(need), &mut ids);
+    ids
+}
+
+/// Ids of the overlays behind a rule that is open: also those of the need, since such a line tells as what the
+/// need counts meanwhile.
+pub fn overlays_of_open(
+    rule: &Rule,
+    need: usize,
+    candidate: &Candidate<'_>,
+    assessment: &Assessment<'_>,
+) -> Vec<String> {
+    let mut ids = overlays_behind(rule, Some(candidate), assessment);
+    add(&mut ids, overlays_of_need(candidate, need, assessment));
     ids
 }
 

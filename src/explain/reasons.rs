@@ -1,7 +1,7 @@
 //! The reasons for one candidate, read off its trace.
 
 use super::grounds::grounds;
-use super::overlays::{overlays_behind, overlays_of};
+use super::overlays::{overlays_behind, overlays_of_open};
 use super::words::{Basis, Figured, awaited_names, bases, write_template};
 use crate::assess::{Assessment, Candidate, matters};
 use crate::engine::facts::View;
@@ -65,7 +65,7 @@ pub struct Reason<'k> {
     pub conditions: Vec<Observation>,
     /// The traits that it rests on.
     pub bases: Vec<Basis>,
-    /// Ids of the overlays that had a hand in it, by the rule or by a trait.
+    /// Ids of the overlays that had a hand in it, by the rule, a trait or a fact of the site.
     pub overlays: Vec<String>,
 }
 
@@ -80,7 +80,7 @@ pub struct Caution<'k> {
     pub text: String,
     /// Whose word goes before ours.
     pub defer_to: &'k str,
-    /// Id of the overlay that brought the rule, if one did.
+    /// Ids of the overlays that had a hand in it.
     pub overlays: Vec<String>,
 }
 
@@ -93,7 +93,7 @@ pub struct Task<'k> {
     pub stage: Stage,
     /// What to do.
     pub text: String,
-    /// Id of the overlay that brought the rule, if one did.
+    /// Ids of the overlays that had a hand in it.
     pub overlays: Vec<String>,
 }
 
@@ -149,10 +149,7 @@ pub fn explain<'k>(
         match step {
             Step::Applied { rule, effect, conditions, result, .. } => {
                 let rule = &knowledge.rules[*rule];
-                let by_rule = || match candidate {
-                    Some(one) => overlays_behind(rule, &grounds(rule, one, assessment), one, assessment),
-                    None => overlays_of(std::iter::once(&rule.place), knowledge),
-                };
+                let by_rule = || overlays_behind(rule, candidate, assessment);
                 let text = || write_template(&rule.because, &view, knowledge, units);
                 match &rule.effects[*effect] {
                     Effect::Derive { .. } => {}
@@ -250,7 +247,7 @@ fn open_reason<'k>(
         false => format!("and with what else is open the need counts as {meanwhile} until then"),
     };
     let text = format!("waits for {missing}: {best}{worst} at worst, {counting}");
-    let behind = grounds(open.rule, candidate, assessment);
+    let behind = grounds(open.rule, Some(candidate), assessment);
     Some(Reason {
         rule: open.rule,
         need,
@@ -262,7 +259,7 @@ fn open_reason<'k>(
         needed: None,
         conditions: conditions.to_vec(),
         bases: bases(&behind, candidate.species, knowledge, units),
-        overlays: overlays_behind(open.rule, &behind, candidate, assessment),
+        overlays: overlays_of_open(open.rule, need, candidate, assessment),
     })
 }
 
@@ -288,9 +285,9 @@ fn reason<'k>(
         Some(level) if level >= AGAINST_FROM => Direction::Against,
         Some(_) => Direction::Neutral,
     };
-    let behind = candidate.map(|one| grounds(rule, one, assessment)).unwrap_or_default();
+    let behind = grounds(rule, candidate, assessment);
     let bases = candidate.map(|one| bases(&behind, one.species, knowledge, units)).unwrap_or_default();
-    let overlays = candidate.map(|one| overlays_behind(rule, &behind, one, assessment)).unwrap_or_default();
+    let overlays = overlays_behind(rule, candidate, assessment);
     let figures = rule.figures(&knowledge.names());
     let figured = |figure: &Figure| Figured::of(figure, view, knowledge);
     let observed = figures.observed.iter().find_map(figured);

@@ -1,7 +1,7 @@
 //! Words of a rule with their values written in, and what a reason rests on.
 
 use super::grounds::Grounds;
-use super::overlays::overlays_of;
+use super::overlays::{overlays_of, places_of};
 use crate::assess::Assessment;
 use crate::engine::expression::Expr;
 use crate::engine::facts::View;
@@ -179,10 +179,7 @@ fn foundations(traits: &[usize], species: &Species, knowledge: &Knowledge, units
                 estimated: own.estimated.is_some(),
                 memory: all(|one| one.is_memory()),
                 practice: all(|one| one.is_unpublished() && !one.is_memory()),
-                overlays: overlays_of(
-                    own.evidence.iter().map(|one| &one.place).chain(withdrawn.map(|(_, place)| place)),
-                    knowledge,
-                ),
+                overlays: overlays_of(places_of(own).chain(withdrawn.map(|(_, place)| place)), knowledge),
             })
         })
         .collect()

@@ -1,12 +1,16 @@
 //! How far each trait is known, by what stands behind its values and by group of plants.
 
+use std::collections::HashSet;
+
 use comfy_table::CellAlignment;
 
 use super::csv_text::{csv_number, csv_text};
 use super::layout::{Look, table_text};
 use super::selection::{Selection, short};
+use crate::engine::value::{Slot, Space};
 use crate::knowledge::Knowledge;
 use crate::knowledge::backing::Coverage;
+use crate::knowledge::rule::Rule;
 use crate::knowledge::strict::share;
 
 /// The counts of one trait: over all chosen species, and for each group.
@@ -103,7 +107,23 @@ pub fn coverage_text(knowledge: &Knowledge, selection: &Selection, look: &Look) 
     text.push('\n');
     let words = "* key trait: never from memory. Absent traits that the vocabulary marks for it are estimated \
                  in answers, and marked there; not every trait makes sense for every group.";
-    text + &look.paragraph(0, words)
+    text.push_str(&look.paragraph(0, words));
+    let unread = unread(knowledge, selection);
+    if !unread.is_empty() {
+        let words = format!("Read by no rule yet, so that no answer rests on them: {}.", unread.join(", "));
+        text.push_str(&look.paragraph(0, &words));
+    }
+    text
+}
+
+/// The chosen traits that neither a rule nor a formula reads.
+fn unread<'a>(knowledge: &'a Knowledge, selection: &Selection) -> Vec<&'a str> {
+    let of_rules = knowledge.rules.iter().flat_map(Rule::reads);
+    let of_formulas = knowledge.formulas.iter().flat_map(|formula| formula.reads.iter().copied());
+    let read: HashSet<Slot> = of_rules.chain(of_formulas).collect();
+    let unread = |index: &&usize| !read.contains(&Slot { space: Space::Species, index: **index });
+    let unread = selection.traits.iter().filter(unread);
+    unread.map(|index| short(&knowledge.vocabulary.species[*index])).collect()
 }
 
 fn right(mut table: comfy_table::Table, figures: usize) -> String {

@@ -83,13 +83,52 @@ pub fn answer_changes_text(site: &str, changes: &[AnswerChange], look: &Look) ->
         let mut words = format!("{}: {} -> {}", one.species, stand(&one.before), stand(&one.after));
         match &one.cause {
             Some(cause) => {
-                words.push_str(&format!(", {} {:.1} -> {:.1}", cause.need, cause.before, cause.after));
+                words.push_str(&format!(", {} {}", cause.need, level_change(cause.before, cause.after)));
                 words.push_str(&cause.rule.as_ref().map(|rule| format!(" by {rule}")).unwrap_or_default());
             }
-            None if one.before.is_some() && one.after.is_some() => words.push_str(", others passed"),
-            None => {}
+            None => words.push_str(others_moved(one)),
         }
         text.push_str(&look.paragraph(4, &words));
     }
     text
+}
+
+/// Two levels with as many decimals as it takes to tell them apart: near the border of a class a hundredth is
+/// what changed it.
+fn level_change(before: f64, after: f64) -> String {
+    let written = |decimals: usize| (format!("{before:.decimals$}"), format!("{after:.decimals$}"));
+    let (was, is) = (1..4).map(written).find(|(was, is)| was != is).unwrap_or_else(|| written(4));
+    format!("{was} -> {is}")
+}
+
+/// What the others did where a species itself stayed as it was.
+fn others_moved(one: &AnswerChange) -> &'static str {
+    match (&one.before, &one.after) {
+        (Some((_, was)), Some((_, is))) if is < was => ", others fell behind",
+        (Some((_, was)), Some((_, is))) if is > was => ", others passed",
+        _ => "",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_species_that_rises_is_not_passed() {
+        let told = |was: usize, is: usize| {
+            let standing = |place| Some(("S2".to_owned(), place));
+            let species = "larkgrass".to_owned();
+            others_moved(&AnswerChange { species, before: standing(was), after: standing(is), cause: None })
+        };
+        assert_eq!((told(4, 1), told(1, 4), told(2, 2)), (", others fell behind", ", others passed", ""));
+    }
+
+    #[test]
+    fn levels_that_differ_are_written_so_that_they_do() {
+        assert_eq!(level_change(1.0, 3.0), "1.0 -> 3.0");
+        assert_eq!(level_change(2.86, 2.94), "2.86 -> 2.94");
+        assert_eq!(level_change(2.8991, 2.8999), "2.899 -> 2.900");
+        assert_eq!(level_change(2.0, 2.0), "2.0000 -> 2.0000");
+    }
 }

@@ -7,14 +7,15 @@ use std::collections::BTreeMap;
 
 use serde_json::{Map, Value as Json, json};
 
+use super::month_table::demand_met;
 use super::recommend_text::Shown;
 use crate::assess::robust::TIES_FROM;
 use crate::assess::{Assessment, Candidate, matters};
 use crate::engine::facts::Origin;
 use crate::engine::value::{Slot, Space, Value};
 use crate::explain::{
-    Detail, Explanation, Figured, explain, overlays_of_need, overlays_of_standing, trace_candidate,
-    trace_site,
+    Detail, Explanation, Figured, OverlaidFacts, explain, overlays_of_need, overlays_of_standing,
+    trace_candidate, trace_site,
 };
 use crate::knowledge::citation::Citation;
 use crate::knowledge::overlay::Overlay;
@@ -120,6 +121,7 @@ fn ties(assessment: &Assessment<'_>) -> Json {
 
 fn facts(assessment: &Assessment<'_>) -> Vec<Json> {
     let vocabulary = &assessment.knowledge.vocabulary;
+    let overlaid = OverlaidFacts::of(assessment);
     let mut facts = Vec::new();
     for (index, value) in assessment.values.iter().enumerate() {
         let Some(value) = value else { continue };
@@ -139,6 +141,7 @@ fn facts(assessment: &Assessment<'_>) -> Vec<Json> {
             "unit": declaration.kind.unit().map(|unit| unit.name),
             "origin": origin,
             "method": method,
+            "overlays": overlaid.overlays_in_full(Slot { space: Space::Site, index }),
         }));
     }
     facts
@@ -210,7 +213,7 @@ fn candidate<'k>(
         })),
         "overlay": assessment.knowledge.overlay_of(&candidate.species.place).map(|overlay| &overlay.id),
         "overlays": overlays_of_standing(candidate, assessment),
-        "water": water(assessment, candidate),
+        "water": water(assessment, candidate, full),
         "needs": levels,
         "held_back_by": held_back_by(assessment, candidate, shared),
         "detail": if full { "full" } else { "short" },
@@ -307,15 +310,23 @@ const WATER: [(&str, &str); 8] = [
     ("fit.survival_irrigation_mm", "net_irrigation_survival_mm_per_year"),
 ];
 
-/// The water of a species; null for a figure that waits for an input.
-fn water(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Json {
+/// The water of a species; null for a figure that waits for an input. Of the months only those that are
+/// shown are worked out.
+fn water(assessment: &Assessment<'_>, candidate: &Candidate<'_>, full: bool) -> Json {
     let vocabulary = &assessment.knowledge.vocabulary;
     let figure = |id: &str| {
         let slot = vocabulary.slot(id)?;
         let value = candidate.outcome.fit.get(slot.index)?.as_ref()?;
         Some(plain(assessment, value, vocabulary.declaration(slot)?.kind))
     };
-    Json::Object(WATER.iter().map(|(id, key)| ((*key).to_owned(), json!(figure(id)))).collect())
+    let mut told: Map<String, Json> =
+        WATER.iter().map(|(id, key)| ((*key).to_owned(), json!(figure(id)))).collect();
+    if full {
+        let water = assessment.monthly_water(candidate);
+        let met = water.and_then(|water| demand_met(&water.months)).and_then(|share| finite(100.0 * share));
+        told.insert("demand_met_year_pct".to_owned(), json!(met));
+    }
+    told.into()
 }
 
 /// The neighbouring class, where the level that decides lies so near its border that either may hold;

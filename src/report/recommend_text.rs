@@ -2,7 +2,7 @@
 
 use comfy_table::CellAlignment;
 
-use super::header::{header, methods};
+use super::header::{header, methods, not_known};
 use super::header::{overlay_mark, overlay_tag, species_mark};
 use super::layout::{Look, some_of, table_text};
 use crate::assess::{Assessment, Candidate, matters};
@@ -89,12 +89,7 @@ pub fn recommend_text(assessment: &Assessment<'_>, shown: Shown, look: &Look) ->
 /// A word of warning where the answer rests on next to nothing.
 fn too_little(assessment: &Assessment<'_>, look: &Look) -> String {
     let vocabulary = &assessment.knowledge.vocabulary;
-    let unknown = |id: &str| vocabulary.slot(id).is_some_and(|slot| assessment.values[slot.index].is_none());
-    let missing: Vec<&str> = [("site.purpose", "the purpose"), ("site.tmax_c", "the climate")]
-        .into_iter()
-        .filter(|(id, _)| unknown(id))
-        .map(|(_, words)| words)
-        .collect();
+    let missing = not_known(assessment);
     if missing.is_empty() {
         return String::new();
     }
@@ -156,7 +151,11 @@ fn firmness(assessment: &Assessment<'_>, first: &Candidate<'_>) -> String {
         return format!("{drawn}.");
     }
     let part = format_number(1.0 / crate::assess::robust::TIES_FROM);
-    format!("{drawn}; = shares a place: before the first of it in at least 1 sample of {part}.")
+    let near = format_number(assessment.knowledge.needs.tie_within);
+    format!(
+        "{drawn}; = shares a place: within {near} points of the first of it, or before it in at least 1 \
+         sample of {part}."
+    )
 }
 
 /// `1`, or `1=` where others share the place; what is refused has none.

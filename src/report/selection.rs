@@ -26,7 +26,7 @@ impl Selection {
     ) -> Result<Self, Findings> {
         let mut findings = Findings::new();
         let vocabulary = &knowledge.vocabulary;
-        let all_traits = || (0..vocabulary.species.len()).filter(|at| vocabulary.species[*at].id != KIND);
+        let all_traits = || (0..vocabulary.species.len()).filter(|at| vocabulary.species[*at].is_entered());
         let mut wanted = Vec::new();
         for name in traits {
             match trait_named(name.trim().trim_start_matches("species."), vocabulary) {
@@ -72,9 +72,6 @@ impl Selection {
         Ok(Self { traits: if traits.is_empty() { all_traits().collect() } else { wanted }, species })
     }
 }
-
-/// The trait that is the group itself.
-const KIND: &str = "species.kind";
 
 /// The name of a trait without its space.
 pub(super) fn short(declaration: &Declaration) -> &str {

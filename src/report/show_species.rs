@@ -21,6 +21,9 @@ pub fn species_text(knowledge: &Knowledge, species: &Species, look: &Look) -> St
     let names = species.common.join(", ");
     let head = format!("{} · id {} · {names}", kind.replace('-', " "), species.id);
     text.push_str(&look.paragraph(0, &head));
+    if !species.synonyms.is_empty() {
+        text.push_str(&look.paragraph(0, &format!("Also looked for as: {}", species.synonyms.join(", "))));
+    }
     if let Some(summary) = &species.summary {
         text.push_str(&look.paragraph(0, summary));
     }
@@ -30,7 +33,7 @@ pub fn species_text(knowledge: &Knowledge, species: &Species, look: &Look) -> St
     let mut group = "";
     for (index, declaration) in vocabulary.species.iter().enumerate() {
         let Some(value) = &species.traits[index] else {
-            absent.push(declaration);
+            absent.extend(declaration.is_entered().then_some(declaration));
             continue;
         };
         if declaration.group != group || index == 0 {
@@ -108,6 +111,10 @@ fn trait_text(knowledge: &Knowledge, declaration: &Declaration, value: &TraitVal
     if value.evidence.len() > 1 {
         remarks.push(format!("{} of {} values", merge_words(declaration.merge), value.evidence.len()));
     }
+    if let Some(counted) = &declaration.counted {
+        let of = counted.of.trim_start_matches("species.");
+        remarks.push(format!("counted from {of}"));
+    }
     if declaration.key_trait {
         remarks.push("key trait".to_owned());
     }
@@ -121,7 +128,8 @@ fn trait_text(knowledge: &Knowledge, declaration: &Declaration, value: &TraitVal
         let publication = &one.citation.publication;
         let weight = format!("[{}, weight {}]", publication.kind.name(), publication.weight());
         let note = one.note.as_ref().map(|note| format!(" ({note})")).unwrap_or_default();
-        let overlay = knowledge.overlay_of(&one.place);
+        let places = [&one.place, &publication.place];
+        let overlay = places.into_iter().find_map(|place| knowledge.overlay_of(place));
         let overlay = overlay.map_or_else(String::new, |one| format!(" · overlay {}", one.id));
         let words = format!("{own}{spread}: {} {weight}{note}{overlay}", one.citation.short());
         text.push_str(&look.paragraph(4, &words));

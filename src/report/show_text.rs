@@ -7,10 +7,11 @@ use crate::diag::{Finding, Findings, join_names, nearest};
 use crate::document::parse;
 use crate::engine::value::{Slot, Space};
 use crate::knowledge::Knowledge;
+use crate::knowledge::backing::Backing;
 use crate::knowledge::climates::Climate;
 use crate::knowledge::rule::{Effect, Expectation, Rule, TemplatePart};
 use crate::knowledge::sources::Publication;
-use crate::knowledge::species::{species_near_word, species_with_word};
+use crate::knowledge::species::{TraitValue, species_near_word, species_so_called, species_with_word};
 use crate::knowledge::tables::LookupTable;
 use crate::knowledge::vocabulary::{Declaration, From, Kind, ListId, NameList};
 use crate::rank::Level;
@@ -46,7 +47,8 @@ pub fn show_text(knowledge: &Knowledge, name: &str, look: &Look) -> Result<Strin
         return Ok(found.join("\n"));
     }
     let places = knowledge.climates.iter().flat_map(|one| [one.id.as_str(), one.name.as_str()]);
-    let common = knowledge.species.iter().flat_map(|one| one.common.iter().map(String::as_str));
+    let common =
+        knowledge.species.iter().flat_map(|one| one.common.iter().chain(&one.synonyms).map(String::as_str));
     let names = knowledge
         .species
         .iter()
@@ -61,7 +63,8 @@ pub fn show_text(knowledge: &Knowledge, name: &str, look: &Look) -> Result<Strin
     // sources are many and called after persons, which lie near to anything
     let sources = knowledge.sources.keys().map(String::as_str);
     let meant = |near: &str| format!("did you mean `{near}`?");
-    let help = species_with_word(name, &knowledge.species)
+    let help = species_so_called(name, &knowledge.species)
+        .or_else(|| species_with_word(name, &knowledge.species))
         .or_else(|| nearest(name, names).map(meant))
         .or_else(|| species_near_word(name, &knowledge.species))
         .or_else(|| nearest(name, sources).map(meant));
@@ -189,6 +192,9 @@ fn fact_text(knowledge: &Knowledge, slot: Slot, look: &Look) -> String {
         From::Rules => "rules",
     };
     text.push_str(&look.labelled(2, "from", 9, from));
+    if !declaration.tables.is_empty() {
+        text.push_str(&look.labelled(2, "by table", 9, &declaration.tables.join(", ")));
+    }
     if !declaration.ask.is_empty() {
         text.push_str(&look.labelled(2, "asked as", 9, &declaration.ask));
     }
@@ -202,11 +208,7 @@ fn fact_text(knowledge: &Knowledge, slot: Slot, look: &Look) -> String {
         match &species.traits[slot.index] {
             Some(value) => {
                 let written = vocabulary.write(&value.value, declaration.kind, look.units);
-                let mark = match (&value.estimated, value.evidence.len()) {
-                    (Some(_), _) => "estimated".to_owned(),
-                    (None, 1) => "1 source".to_owned(),
-                    (None, count) => format!("{count} sources"),
-                };
+                let mark = foundation(value);
                 text.push_str(&look.labelled(2, species.name(), 32, &format!("{written} ({mark})")));
             }
             None => absent.push(species.name()),
@@ -216,6 +218,25 @@ fn fact_text(knowledge: &Knowledge, slot: Slot, look: &Look) -> String {
         text.push_str(&look.paragraph(2, &format!("Not known of {}", absent.join(", "))));
     }
     text
+}
+
+/// What stands behind a value, in a word: how many publications, or that there is none.
+fn foundation(value: &TraitValue) -> String {
+    let mut published: Vec<&str> = value
+        .evidence
+        .iter()
+        .filter(|one| !one.citation.is_unpublished())
+        .map(|one| one.citation.publication.key.as_str())
+        .collect();
+    published.sort_unstable();
+    published.dedup();
+    match (published.len(), Backing::of(value)) {
+        (0, Some(Backing::Memory)) => "from memory".to_owned(),
+        (0, Some(_)) => "common practice".to_owned(),
+        (0, None) => "estimated".to_owned(),
+        (1, _) => "1 source".to_owned(),
+        (count, _) => format!("{count} sources"),
+    }
 }
 
 /// The steps of a scale or the names of a choice, and the facts that take them.

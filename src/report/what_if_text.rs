@@ -2,7 +2,7 @@
 
 use super::header::header;
 use super::layout::Look;
-use super::recommend_text::place_label;
+use super::recommend_text::{missing_names, place_label};
 use crate::assess::trial::{Obstacle, Setting};
 use crate::assess::{Assessment, Candidate};
 use crate::explain::turn::{ToFirst, Turn, to_first, turns};
@@ -36,7 +36,7 @@ pub fn what_if_text(
             text.push_str(&look.paragraph(2, &words));
         }
         WhatIf::Never(obstacle) => {
-            text.push_str(&look.paragraph(2, &never_words(assessment, obstacle)));
+            text.push_str(&look.paragraph(2, &never_words(assessment, candidate, obstacle)));
         }
         WhatIf::Unsettled => {
             text.push_str(&look.paragraph(2, "None was found in the tries allowed; none can be ruled out."));
@@ -111,7 +111,11 @@ fn stays_first(assessment: &Assessment<'_>, look: &Look) -> String {
         text.push_str(&look.paragraph(2, &turn_words(assessment, turn, look)));
     }
     if found.turns.is_empty() {
-        text.push_str(&look.paragraph(2, "none of the inputs tried brings it down by itself."));
+        let words = match found.firm.is_empty() {
+            true => "what is stated changes: nothing is stated that could be moved by itself.",
+            false => "two inputs or more change: none brings it down by itself.",
+        };
+        text.push_str(&look.paragraph(2, words));
     }
     if !found.firm.is_empty() {
         let labels: Vec<String> = found.firm.iter().map(|fact| vocabulary.site[*fact].label()).collect();
@@ -120,7 +124,11 @@ fn stays_first(assessment: &Assessment<'_>, look: &Look) -> String {
     }
     text.push_str(&look.paragraph(
         2,
-        "One input was moved at a time, and all species run again; what makes the climate was left alone.",
+        &format!(
+            "It counts as first while its index is the highest or within {} points of it. One input was moved at \
+             a time, and all species run again; what makes the climate was left alone.",
+            format_number(assessment.knowledge.needs.tie_within)
+        ),
     ));
     text
 }
@@ -195,7 +203,7 @@ pub fn setting_words(assessment: &Assessment<'_>, setting: &Setting, look: &Look
     }
 }
 
-fn never_words(assessment: &Assessment<'_>, obstacle: Obstacle) -> String {
+fn never_words(assessment: &Assessment<'_>, candidate: &Candidate<'_>, obstacle: Obstacle) -> String {
     let knowledge = assessment.knowledge;
     let what = match obstacle {
         Obstacle::Rule(rule) => {
@@ -203,9 +211,20 @@ fn never_words(assessment: &Assessment<'_>, obstacle: Obstacle) -> String {
             format!("{} stays (rule {})", rule.title.to_lowercase(), rule.id)
         }
         Obstacle::Need(need) => {
+            let missing = missing_names(assessment, candidate, need);
+            let missing = if missing.is_empty() { "what is not known".to_owned() } else { missing };
             let need = &knowledge.needs.all[need].title;
-            return format!("Nothing that can be changed does: {need} waits for what is not known.");
+            return format!("Nothing that can be changed does: {need} waits for {missing}.");
         }
     };
-    format!("Nothing that can be changed does: {what}. Every input that it rests on was tried.")
+    let fixed: Vec<String> =
+        assessment.site.fixed.iter().map(|fact| knowledge.vocabulary.site[*fact].label()).collect();
+    let fixed = match fixed.is_empty() {
+        true => String::new(),
+        false => format!(" What the site file fixes was left as it is: {}.", fixed.join(", ")),
+    };
+    format!(
+        "Nothing that can be changed does: {what}. Every input that it rests on and that a client may change \
+         was tried.{fixed}"
+    )
 }

@@ -10,9 +10,6 @@ use swardwright::{SchemaKind, schema_text};
 
 use super::support::{Scratch, folders, golden, knowledge, root, run_in};
 
-const KINDS: [SchemaKind; 4] =
-    [SchemaKind::Site, SchemaKind::Property, SchemaKind::Species, SchemaKind::Rule];
-
 fn validator(kind: SchemaKind, names: bool) -> Validator {
     let schema: Value = serde_json::from_str(&schema_text(&knowledge(), kind, names)).unwrap();
     assert!(jsonschema::draft202012::meta::is_valid(&schema), "{kind:?} is no schema");
@@ -42,7 +39,7 @@ fn toml_files(folder: &Path) -> Vec<PathBuf> {
 fn the_kept_schemas_are_what_the_vocabulary_gives() {
     let knowledge = knowledge();
     let kept = root().join("schemas");
-    let wrong: Vec<String> = KINDS
+    let wrong: Vec<String> = SchemaKind::ALL
         .into_iter()
         .filter_map(|kind| golden(&kept.join(kind.file_name()), &schema_text(&knowledge, kind, false)))
         .collect();
@@ -62,9 +59,11 @@ fn every_shipped_file_fits_its_schema() {
         (SchemaKind::Property, properties),
         (SchemaKind::Species, toml_files(&root().join("knowledge/species"))),
         (SchemaKind::Rule, toml_files(&root().join("knowledge/rules"))),
+        (SchemaKind::Sources, toml_files(&root().join("knowledge/sources"))),
     ];
     for (kind, files) in shipped {
-        assert!(files.len() >= 20 || kind == SchemaKind::Property, "only {} files of {kind:?}", files.len());
+        let few = matches!(kind, SchemaKind::Property | SchemaKind::Sources);
+        assert!(files.len() >= 20 || few, "only {} files of {kind:?}", files.len());
         for names in [false, true] {
             let validator = validator(kind, names);
             for file in &files {
@@ -225,6 +224,8 @@ fn typical_mistakes_do_not_fit() {
                 ("water_m3_yr = 600", "water_m3_yr = 600\nwater_gal_yr = 160000"),
                 ("land_use = \"residential\"", ""),
                 ("\"residential\"", "\"homes\""),
+                ("mawa = true\n", ""),
+                ("eto_in_yr = 51.1", "eto_in_yr = 1055"),
                 ("kinds = 2", "kinds = 2\nhours_yr = 40"),
             ],
         ),
@@ -312,7 +313,7 @@ fn check(scratch: &Scratch) -> (i32, String) {
 fn named_schema(file: &Path) -> Value {
     let text = fs::read_to_string(file).unwrap();
     let path = text.lines().next().unwrap().strip_prefix("#:schema ").unwrap();
-    assert!(path.starts_with("../"), "{path}: relative to the file");
+    assert!(!path.starts_with('/'), "{path}: relative to the file");
     serde_json::from_str(&fs::read_to_string(file.parent().unwrap().join(path)).unwrap()).unwrap()
 }
 
@@ -395,9 +396,65 @@ fn a_species_begun_and_filled_in_passes_the_check() {
     let text = fs::read_to_string(root().join("knowledge/vocabulary.toml")).unwrap();
     let vocabulary: toml::Table = toml::from_str(&text).unwrap();
     let filled: toml::Table = toml::from_str(&fs::read_to_string(&file).unwrap()).unwrap();
-    for name in vocabulary["species"].as_table().unwrap().keys().filter(|name| *name != "kind") {
+    let entered =
+        |(name, trait_): &(&String, &toml::Value)| *name != "kind" && trait_.get("counted").is_none();
+    for (name, _) in vocabulary["species"].as_table().unwrap().iter().filter(entered) {
         assert!(filled["traits"].get(name).is_some(), "{name}");
     }
+}
+
+/// What staff of a county write most: the head, changed values, sources. Each is begun by a command, fits its
+/// schema once it is filled in, and does not before.
+#[test]
+fn the_head_and_the_values_of_an_overlay_are_begun_and_checked_while_typing() {
+    let scratch = Scratch::new("scaffold-values");
+    let args = |kind, id| ["knowledge", "new", kind, id, "--overlay", "county"];
+    let begun = run_in(&scratch.0, &args("values", "bouteloua-gracilis"), b"");
+    assert_eq!(begun.code, 0, "{}", begun.err);
+    assert_eq!(run_in(&scratch.0, &args("source", "county-trial"), b"").code, 0);
+    let path = |file: &str| scratch.0.join("county").join(file);
+    let fill = |file: &str, pairs: &[(&str, &str)]| {
+        let text = fs::read_to_string(path(file)).unwrap();
+        let filled = pairs.iter().fold(text.clone(), |text, (from, to)| {
+            assert!(text.contains(from), "{file}: {from}");
+            text.replacen(from, to, 1)
+        });
+        fs::write(path(file), &filled).unwrap();
+        (text, filled)
+    };
+    let values = "values/bouteloua-gracilis.toml";
+    let wear = "# wear = [{ value = \"?\", source = \"?\", at = \"?\" }]";
+    let own = "wear = [{ value = \"low\", source = \"county-trial\", at = \"table 2\" }]";
+    let files = [
+        ("overlay.toml", vec![("title = \"?\"", "title = \"Example County (invented)\"")]),
+        (
+            "sources/county-trial.toml",
+            vec![("title = \"?\"", "title = \"Trial\""), ("kind = \"?\"", "kind = \"extension\"")],
+        ),
+        (values, vec![(wear, own)]),
+    ];
+    for (file, pairs) in &files {
+        let validator = jsonschema::draft202012::new(&named_schema(&path(file))).unwrap();
+        let (text, filled) = fill(file, pairs);
+        assert_eq!(faults(&validator, &filled), Vec::<String>::new(), "{file}");
+        assert!(*file == values || !faults(&validator, &text).is_empty(), "{file}");
+        let slip =
+            filled.replace("extension", "extention").replace("\"low\"", "\"lwo\"").replace("1.0.0", "1");
+        assert_eq!(faults(&validator, &slip).len(), 1, "{file}: {slip}");
+    }
+    assert!(fs::read_to_string(path(values)).unwrap().contains("#   in the base: "));
+    assert_eq!(check(&scratch), (0, String::new()));
+    // a species that the base does not have has no values to change, and a base holds no such folder
+    let other = run_in(&scratch.0, &args("values", "festuca-arundinacea"), b"");
+    assert!(
+        other.code == 2 && other.err.contains("`schedonorus-arundinaceus` (tall fescue)"),
+        "{}",
+        other.err
+    );
+    let base = root().join("knowledge").display().to_string();
+    let into_base = ["knowledge", "new", "values", "poa-pratensis", "--output", &base];
+    let refused = run_in(&scratch.0, &into_base, b"");
+    assert!(refused.code == 2 && refused.err.contains("error[values-in-base]"), "{}", refused.err);
 }
 
 /// Every finding about a fresh scaffold is that something is to be filled in.

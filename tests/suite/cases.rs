@@ -8,7 +8,7 @@ use std::fs;
 
 use serde_json::Value;
 
-use super::support::{root, run_in, toml_files};
+use super::support::{place_or_points, root, run_in, toml_files};
 
 struct Case {
     id: String,
@@ -203,13 +203,15 @@ fn agreement_with_published_recommendations() {
         }
         println!("{:5} {:30} {}", if is_hit { "hit" } else { "miss" }, case.id, three.join(", "));
         if !is_hit || !turned.is_empty() {
+            let index = |at: usize| answer["ranking"][at]["index"].as_f64().unwrap();
             for good in &case.recommended {
                 let one = &answer["ranking"][place(good)];
                 println!(
-                    "        wanted {good}: place {}, {}, index {}; decided by {}",
+                    "        wanted {good}: place {}, {}, index {}, {:.1} points behind the first; decided by {}",
                     place(good) + 1,
                     one["class"],
                     one["index"],
+                    index(0) - index(place(good)),
                     deciding_need(one)
                 );
             }
@@ -239,6 +241,11 @@ fn agreement_with_published_recommendations() {
     println!("best constant: three {}; first {single}", three.join(", "));
     println!("recommended above unsuitable: {pairs_kept} of {pairs} pairs");
     assert_eq!(cases.len(), 29);
+    let reasons = disagreements.split("\n* ").skip(1);
+    let with_figures: Vec<String> = reasons
+        .filter_map(|reason| Some(format!("`{}`: {}", reason.split('`').nth(1)?, place_or_points(reason)?)))
+        .collect();
+    assert!(with_figures.is_empty(), "the suite prints places and points: {with_figures:#?}");
     assert!(settled.is_empty(), "DISAGREEMENTS.md names what no longer disagrees: {settled:?}");
     assert!(unexplained.is_empty(), "no reason stands in DISAGREEMENTS.md for {unexplained:?}");
     // a guard against a slip, not an aim: the program must beat both baselines by its three; its first

@@ -73,8 +73,11 @@ fn a_changed_value_and_a_changed_rule_are_named_with_the_answers_that_they_chang
     let scenarios = root().join("scenarios").display().to_string();
     let said = diff(&scratch, &["built-in", "new", "--sites", &scenarios]);
     for part in [
-        "Values (1) bouteloua-dactyloides cold_zone_min: ",
-        "-> 9b Rules (2)",
+        "bouteloua-dactyloides cold_zone_min: ",
+        // what others have none of is estimated from it
+        "axonopus-fissifolius cold_zone_min: ",
+        "-> 9b ",
+        "Rules (2)",
         "caution-digging: then.caution.severity \"danger\" -> \"care\"",
         "caution-pollen: removed",
         "hot-dry-lawn/site.toml",

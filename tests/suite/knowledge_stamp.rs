@@ -27,8 +27,9 @@ fn a_changed_value_is_at_fault_until_it_is_stamped() {
     let scratch = Scratch::new("knowledge-stamp");
     copy_folder(&root().join("tests/bad/base"), &scratch.0);
     let edition = scratch.0.join("knowledge/edition.toml");
-    let begun =
-        fs::read_to_string(&edition).unwrap().replace("base for tests\"", "base for tests.\" # invented");
+    let stamped = fs::read_to_string(&edition).unwrap();
+    let (unstamped, _) = stamped.split_once("digest = ").unwrap();
+    let begun = unstamped.replace("base for tests\"", "base for tests.\" # invented");
     fs::write(&edition, &begun).unwrap();
 
     // the first stamp adds a line and nothing else
@@ -57,13 +58,15 @@ fn a_changed_value_is_at_fault_until_it_is_stamped() {
         "{}",
         told.err
     );
-    let mended = check(&scratch, &["--stamp", "pH of one species."]);
+    // not without a word
+    let silent = check(&scratch, &["--stamp"]);
+    assert!(silent.code == 1 && silent.err.contains("say what changed"), "{}", silent.err);
+    assert!(fs::read_to_string(&edition).unwrap().contains(digest));
+    let mended = check(&scratch, &["--stamp", "pH of one species"]);
     assert_eq!((mended.code, mended.err.as_str()), (0, ""));
     let second = fs::read_to_string(&edition).unwrap();
-    assert!(
-        second.contains("what = \"a very tiny base for tests; pH of one species.\" # invented\n"),
-        "{second}"
-    );
+    let lines = "what = [\n  \"a very tiny base for tests.\",\n  \"pH of one species\",\n] # invented\n";
+    assert!(second.contains(lines), "{second}");
     assert!(!second.contains(digest), "{second}");
     assert_eq!(check(&scratch, &[]).code, 0);
 
@@ -77,6 +80,19 @@ fn a_changed_value_is_at_fault_until_it_is_stamped() {
     assert_eq!(fs::read_to_string(&edition).unwrap(), second);
     fs::write(&edition, second.replace(own, &conflict.replace("digest = \"0\"", "date = \"0\""))).unwrap();
     assert_eq!(check(&scratch, &["--stamp"]).code, 1);
+
+    // nor does a merge of words need new ones
+    let zeros = format!("digest = \"{}\"", "0".repeat(64));
+    fs::write(&edition, second.replace(own, &zeros)).unwrap();
+    assert_eq!(check(&scratch, &["--stamp"]).code, 1);
+    assert_eq!(check(&scratch, &["--stamp", "--merge"]).code, 0);
+    assert_eq!(fs::read_to_string(&edition).unwrap(), second);
+
+    // an entry without a digest is no way round it
+    fs::write(&edition, second.replace(&format!("{own}\n"), "")).unwrap();
+    let told = check(&scratch, &[]);
+    assert!(told.code == 1 && told.err.contains("error[no-digest]"), "{}", told.err);
+    fs::write(&edition, &second).unwrap();
 
     // what is at fault is not stamped
     fs::write(&edition, &second).unwrap();

@@ -4,7 +4,7 @@ use std::fs;
 
 use serde_json::Value;
 
-use super::support::{edition_masked, folders, golden, root, run, run_as_typed};
+use super::support::{edition_masked, folders, golden, place_or_points, root, run, run_as_typed};
 
 /// Place of a class, the best first. By place and not by letter, since N stands before S in the
 /// alphabet and would pass every claim.
@@ -47,10 +47,12 @@ fn broken_claims(name: &str) -> Vec<String> {
     };
     let told = |species: &str| {
         let one = &ranking[position(species)];
+        let index = |one: &Value| one["index"].as_f64().unwrap();
         format!(
-            "{species} is {} at place {} (worst: {})",
+            "{species} is {} at place {}, {:.1} points behind the first (worst: {})",
             one["class"].as_str().unwrap(),
             one["rank"],
+            index(&ranking[0]) - index(one),
             worst(one)
         )
     };
@@ -145,6 +147,9 @@ fn the_claims_of_every_scenario_hold() {
         .filter(|key| !broken.iter().any(|claim| claim.split(" is ").next() == Some(key)))
         .collect();
     assert!(held.is_empty(), "these hold now, take them off the list: {held:#?}");
+    let with_figures: Vec<String> =
+        known.iter().filter_map(|(key, why)| Some(format!("{key}: {}", place_or_points(why)?))).collect();
+    assert!(with_figures.is_empty(), "the suite prints places and points: {with_figures:#?}");
 }
 
 #[test]
@@ -167,6 +172,18 @@ fn every_scenario_says_that_it_is_invented() {
         let text = fs::read_to_string(root().join("scenarios").join(&name).join("site.toml")).unwrap();
         assert!(text.lines().next().unwrap().to_lowercase().contains("invented"), "{name}");
     }
+}
+
+#[test]
+fn a_reason_that_names_a_place_or_points_is_found() {
+    for figures in
+        ["at place 12", "2.8 index points", "stands fourth", "ten places below", "just behind the first"]
+    {
+        let reason = format!("covers slowly and is {figures}, by its sources");
+        assert!(place_or_points(&reason).is_some(), "{figures}");
+    }
+    let cause = "in place of a lawn; moderate by heat (2.5), zone 4 in the first place, stands on wet clay";
+    assert_eq!(place_or_points(cause), None);
 }
 
 #[test]

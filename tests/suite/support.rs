@@ -163,3 +163,19 @@ pub fn knowledge() -> Knowledge {
 pub fn source(path: &str, text: &str) -> Arc<Source> {
     Arc::new(Source { path: path.to_owned(), text: text.to_owned().into() })
 }
+
+/// Words of a reason that tell where something stands in an answer. The suite prints that; written down it is
+/// wrong as soon as another value moves, and hides the cause.
+pub fn place_or_points(reason: &str) -> Option<String> {
+    const ORDINALS: [&str; 9] =
+        ["second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"];
+    let words: Vec<&str> =
+        reason.split_whitespace().map(|word| word.trim_matches(|c: char| !c.is_alphanumeric())).collect();
+    let tells = |pair: &&[&str]| match pair {
+        ["place", number] => number.starts_with(|c: char| c.is_ascii_digit()),
+        [_, "points" | "places"] | ["just", "behind"] => true,
+        ["stand" | "stands" | "and", ordinal] => ORDINALS.contains(ordinal),
+        _ => false,
+    };
+    words.windows(2).find(tells).map(|pair| pair.join(" "))
+}
