@@ -73,7 +73,13 @@ fn follow<'k>(
         followed.push((slot, only_known));
         match slot.space {
             Space::Species if only_known => found.asked.push(slot.index),
-            Space::Species => found.traits.push(slot.index),
+            Space::Species => {
+                found.traits.push(slot.index);
+                // what is counted rests on what it is counted from
+                let counted = knowledge.vocabulary.species[slot.index].counted.as_ref();
+                let of = counted.and_then(|counted| knowledge.vocabulary.slot(&counted.of));
+                to_follow.extend(of.map(|slot| (slot, false)));
+            }
             Space::Need => {
                 let need = outcome.and_then(|outcome| outcome.needs.get(slot.index));
                 let decided = need.into_iter().flat_map(|need| &need.contributions).map(|one| one.rule);

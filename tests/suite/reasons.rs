@@ -383,3 +383,14 @@ fn the_units_asked_for_hold_in_every_word() {
         }
     }
 }
+
+/// What rests on a count of publications rests on the trait whose publications were counted.
+#[test]
+fn a_counted_trait_rests_on_what_is_counted() {
+    let text = scenario("hot-dry-lawn");
+    let knowledge = knowledge();
+    let (assessment, _) = assess(&source("site.toml", &text), &knowledge).unwrap();
+    let answer = recommend_json(&assessment, EVERYTHING);
+    let told = reason(&answer, "bouteloua-dactyloides", "proven-use-reported");
+    assert_eq!(told["traits"], json!(["proven_for"]));
+}
