@@ -10,9 +10,13 @@ use crate::assess::{Assessment, assess};
 use crate::diag::{Finding, Findings, Severity, Source};
 use crate::explain::next_question::{Worth, outlook};
 use crate::knowledge::Knowledge;
-use crate::knowledge::vocabulary::{Declaration, Kind};
+use crate::knowledge::vocabulary::{Declaration, Kind, SiteKey};
 use crate::site::file::SCHEMA;
 use crate::units::UnitSystem;
+
+mod number;
+
+use number::number_item;
 
 /// Sites drawn to find the next question.
 pub const SAMPLES: usize = 160;
@@ -203,6 +207,71 @@ impl<'k> Interview<'k> {
         Ok(())
     }
 
+    /// Takes what was said without being asked for, by positions of facts and all together, since one may need
+    /// another. Nothing is taken where one of them is wrong.
+    ///
+    /// # Errors
+    /// The positions of the facts that do not fit, each with what is wrong.
+    pub fn take_unasked(&mut self, said: &[(usize, &str)]) -> Result<(), Vec<(usize, Findings)>> {
+        let entered = |document: &DocumentMut, (fact, text): &(usize, &str)| {
+            let declared = &self.knowledge.vocabulary.site[*fact];
+            let mut with = document.clone();
+            enter(&mut with, declared, self.written(declared, text));
+            with
+        };
+        let fault = |document: &DocumentMut| read(&document.to_string(), &self.path, self.knowledge).err();
+        let mut document = said.iter().fold(self.document.clone(), |document, one| entered(&document, one));
+        if fault(&document).is_some() {
+            // one at a time, to know which do not fit; what fits may let others in
+            document = self.document.clone();
+            let mut left = said.to_vec();
+            loop {
+                let before = left.len();
+                let mut faults = Vec::new();
+                left.retain(|one| {
+                    let with = entered(&document, one);
+                    match fault(&with) {
+                        Some(findings) => faults.push((one.0, findings)),
+                        None => document = with,
+                    }
+                    faults.last().is_some_and(|(fact, _)| *fact == one.0)
+                });
+                if left.is_empty() {
+                    break;
+                }
+                if left.len() == before {
+                    return Err(faults);
+                }
+            }
+        }
+        self.document = document;
+        self.take_the_nearest_climate();
+        Ok(())
+    }
+
+    /// The fact that is asked for under a key of the site file.
+    pub fn fact(&self, key: &str) -> Option<usize> {
+        let declared = &self.knowledge.vocabulary.site;
+        declared
+            .iter()
+            .position(|own| !own.ask.is_empty() && own.key.as_ref().is_some_and(|k| k.path() == key))
+    }
+
+    /// Whether a fact was asked for.
+    pub fn was_asked(&self, fact: usize) -> bool {
+        self.asked.iter().any(|(asked, _)| *asked == fact)
+    }
+
+    /// Whether the site file states a fact, in either system of units.
+    pub fn states(&self, fact: usize) -> bool {
+        let declared = &self.knowledge.vocabulary.site[fact];
+        let stated = |key: &SiteKey| match key.section.as_str() {
+            "" => self.document.get(&key.key).is_some(),
+            section => self.document.get(section).is_some_and(|section| section.get(&key.key).is_some()),
+        };
+        declared.key.iter().chain(&declared.us_key).any(stated)
+    }
+
     /// Takes the last answer back; false where there is none.
     pub fn back(&mut self) -> bool {
         match self.asked.pop() {
@@ -245,11 +314,7 @@ impl<'k> Interview<'k> {
                 "no" | "n" | "false" => value(false),
                 _ => value(text),
             },
-            Kind::Number(_) => match (text.parse::<i64>(), text.parse::<f64>()) {
-                (Ok(whole), _) => value(whole),
-                (_, Ok(number)) if number.is_finite() => value(number),
-                _ => value(text),
-            },
+            Kind::Number(unit) => number_item(text, unit),
             Kind::Scale(list) | Kind::Choice(list) => {
                 let names = &self.knowledge.vocabulary.list(list).names;
                 let by_number = text.parse::<usize>().ok().and_then(|at| names.get(at.checked_sub(1)?));
@@ -283,4 +348,46 @@ fn read<'k>(text: &str, path: &str, knowledge: &'k Knowledge) -> Result<Assessme
     let (assessment, findings) = assess(&source, knowledge)?;
     let refused = findings.iter().any(|finding| finding.severity == Severity::Error);
     if refused { Err(findings) } else { Ok(assessment) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::assess::trial_tests::knowledge;
+
+    /// Whatever unit stands with a question, or in a report in its place, is taken in the answer to it.
+    #[test]
+    fn the_units_that_a_question_prints_are_taken_in_its_answer() {
+        let knowledge = knowledge();
+        let interview = Interview::new(None, "test", &knowledge).unwrap();
+        let mut taken = 0;
+        for (fact, declared) in knowledge.vocabulary.site.iter().enumerate() {
+            let (Kind::Number(unit), Some((low, high))) = (declared.kind, declared.allowed) else { continue };
+            if declared.ask.is_empty() {
+                continue;
+            }
+            let help = interview.question(fact, None).help;
+            assert!(help.contains(unit.symbol), "{}: {help}", declared.id);
+            let middle = f64::midpoint(low, high);
+            for said in [unit, unit.in_us()].into_iter().filter(|said| !said.symbol.is_empty()) {
+                for answer in [said.name, said.symbol] {
+                    for gap in ["", " "] {
+                        let answer = format!("{:.3}{gap}{answer}", said.express(middle));
+                        let mut document = interview.document.clone();
+                        enter(&mut document, declared, interview.written(declared, &answer));
+                        let findings = match read(&document.to_string(), "test", &knowledge) {
+                            Ok(_) => Vec::new(),
+                            Err(findings) => findings,
+                        };
+                        let refused = findings.iter().find(|one| {
+                            ["unknown-unit", "wrong-unit", "wrong-type", "out-of-range"].contains(&one.code)
+                        });
+                        assert_eq!(refused, None, "{}: {answer}", declared.id);
+                        taken += 1;
+                    }
+                }
+            }
+        }
+        assert!(taken > 60, "{taken}");
+    }
 }

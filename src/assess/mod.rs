@@ -8,6 +8,7 @@ pub mod robust;
 #[cfg(test)]
 mod robust_tests;
 mod rule_use;
+mod site_levers;
 pub mod trial;
 #[cfg(test)]
 pub mod trial_tests;

@@ -5,6 +5,8 @@ use std::collections::HashMap;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use super::candidate::need_state;
+pub use super::site_levers::SiteLever;
+use super::site_levers::{levers, unstated};
 use super::{Assessment, Candidate};
 use crate::engine::cone::{Cone, Cones};
 use crate::engine::facts::{Values, View};
@@ -12,35 +14,10 @@ use crate::engine::formula::{Compute, ComputedFact};
 use crate::engine::positions::Positions;
 use crate::engine::run::{NeedOutcome, Outcome, Plausible, run_site, run_some};
 use crate::engine::value::Value;
-use crate::knowledge::vocabulary::{Change, Declaration, From};
+use crate::knowledge::vocabulary::{Declaration, From};
 use crate::rank::{Level, NeedState};
 use crate::site::facts::{Derivation, SiteFacts, SitePlausible};
 use crate::site::{SiteBalance, SiteDays};
-
-/// An input of the site that the client can change, with the settings it can be brought to.
-#[derive(Clone, Debug, PartialEq)]
-pub struct SiteLever {
-    /// Position of the fact.
-    pub fact: usize,
-    /// What it takes.
-    pub effort: Change,
-    /// The settings, the nearest to the present one first.
-    pub settings: Vec<Value>,
-}
-
-impl SiteLever {
-    /// The setting with the most of it; `None` where settings have no order.
-    pub fn most(&self) -> Option<&Value> {
-        let rank = |value: &Value| match value {
-            Value::Number(number) => Some(*number),
-            Value::Step(step) => Some(*step as f64),
-            _ => None,
-        };
-        let ranked = self.settings.iter().map(|value| rank(value).map(|rank| (rank, value)));
-        let ranked: Option<Vec<_>> = ranked.collect();
-        ranked?.into_iter().max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, value)| value)
-    }
-}
 
 /// One input brought to a setting.
 #[derive(Clone, Debug, PartialEq)]
@@ -59,6 +36,10 @@ pub struct Trials<'a, 'k> {
     cones: Cones,
     /// The inputs that can be changed, in the order of the vocabulary.
     pub levers: Vec<SiteLever>,
+    /// The inputs that could be changed but are not stated, so that nobody knows from where.
+    unstated: Vec<usize>,
+    /// For each of them the facts that may rest on it on any site that was tried; `None` where that is not noted.
+    may_rest: Option<Mutex<Vec<Positions>>>,
     /// For each fact of the site, the facts that may rest on it.
     reach: Vec<Positions>,
     tried: Mutex<HashMap<TrialKey, Arc<TriedSite<'a>>>>,
@@ -99,6 +80,7 @@ impl<'a, 'k> Trials<'a, 'k> {
         let declared = &knowledge.vocabulary.site;
         let derivation = Derivation::new(&assessment.site, knowledge);
         let levers = levers(assessment, &derivation);
+        let unstated = unstated(assessment, &derivation);
         let reach = (0..declared.len()).map(|fact| reach(&assessment.facts, declared, fact)).collect();
         Self {
             assessment,
@@ -106,9 +88,32 @@ impl<'a, 'k> Trials<'a, 'k> {
             days,
             cones: Cones::new(knowledge),
             levers,
+            unstated,
+            may_rest: None,
             reach,
             tried: Mutex::default(),
         }
+    }
+
+    /// The same, which notes what may rest on the inputs that are left out because they are not stated.
+    pub fn noting(assessment: &'a Assessment<'k>, days: Option<&'a SiteDays<'a>>) -> Self {
+        let trials = Self::new(assessment, days);
+        let none = vec![Positions::default(); trials.unstated.len()];
+        Self { may_rest: Some(Mutex::new(none)), ..trials }
+    }
+
+    /// The inputs left out because they are not stated on which an obstacle, or any need, may rest on one of the
+    /// sites tried: whether changing them too would help was not looked into. Where a formula did not look at an
+    /// input on any of these sites, another value of it changes none of them.
+    pub fn left_out(&self, obstacle: Option<Obstacle>) -> Vec<usize> {
+        let Some(noted) = &self.may_rest else { return Vec::new() };
+        let noted = noted.lock().unwrap_or_else(PoisonError::into_inner);
+        let read = |facts: &Positions| match obstacle {
+            Some(obstacle) => self.cone(obstacle).site.meets(facts),
+            None => self.cones.needs.iter().any(|need| need.site.meets(facts)),
+        };
+        let inputs = self.unstated.iter().zip(noted.iter());
+        inputs.filter(|(_, facts)| read(facts)).map(|(input, _)| *input).collect()
     }
 
     /// Whether an input goes into the climate, whose days are the same in all trials.
@@ -135,10 +140,21 @@ impl<'a, 'k> Trials<'a, 'k> {
     fn make(&self, settings: &[Setting]) -> TriedSite<'a> {
         let changed: Vec<(usize, Value)> = settings.iter().map(|one| (one.fact, one.value.clone())).collect();
         let facts = self.derivation.facts(&changed);
+        self.note(&facts);
         let mut values = facts.values();
         let knowledge = self.assessment.knowledge;
         run_site(knowledge, &mut values, &SitePlausible { knowledge, facts: &facts });
         TriedSite { key: key(settings), facts, values, balance: OnceLock::new() }
+    }
+
+    /// Notes what may rest on the inputs that are left out, on a site that is tried.
+    fn note(&self, facts: &SiteFacts) {
+        let Some(noted) = &self.may_rest else { return };
+        let declared = &self.assessment.knowledge.vocabulary.site;
+        let found: Vec<Positions> =
+            self.unstated.iter().map(|input| reach(facts, declared, *input)).collect();
+        let mut noted = noted.lock().unwrap_or_else(PoisonError::into_inner);
+        noted.iter_mut().zip(&found).for_each(|(noted, found)| noted.add_all(found));
     }
 
     /// What a candidate comes to with these settings, on the site that they make.
@@ -287,22 +303,6 @@ impl Seen<'_> {
         obstacles.dedup();
         obstacles
     }
-}
-
-/// What the client can change on this site: nothing that the site file takes out of play.
-fn levers(assessment: &Assessment<'_>, derivation: &Derivation<'_>) -> Vec<SiteLever> {
-    let vocabulary = &assessment.knowledge.vocabulary;
-    let levers = vocabulary.site.iter().enumerate().filter_map(|(fact, declaration)| {
-        let lever = declaration.lever.as_ref()?;
-        let open = declaration.change != Change::Impossible && declaration.from == From::File;
-        if !open || assessment.site.fixed.contains(&fact) || derivation.makes_climate(fact) {
-            return None;
-        }
-        let now = assessment.site.values.get(fact)?.as_ref().map(|(value, _)| value);
-        let settings = lever.settings(declaration, now, vocabulary);
-        (!settings.is_empty()).then_some(SiteLever { fact, effort: declaration.change, settings })
-    });
-    levers.collect()
 }
 
 /// Whether a fact of the site may come out otherwise when an input does.

@@ -9,7 +9,7 @@ use crate::knowledge::Knowledge;
 use crate::knowledge::text::KnowledgeText;
 use crate::rank::Class;
 use crate::site::SiteDays;
-use crate::site::file::{self, SiteFile};
+use crate::site::file::{self, LIGHT, SiteFile};
 
 /// A plain generator of numbers, so that a failure comes again.
 struct Dice(u64);
@@ -156,4 +156,50 @@ fn what_is_fixed_is_never_changed() {
     assert!(n1(&open) > 0);
     site.fixed = (0..site.values.len()).collect();
     assert_eq!(n1(&assess_site(site, &knowledge).unwrap()), 0);
+}
+
+/// Inputs that could be changed but are not stated: where one bears on any need of any candidate, whatever it is
+/// brought to, it is told to be left out; none is that the site file states or fixes.
+#[test]
+fn what_is_left_out_for_not_being_stated_is_told_where_it_bears() {
+    let knowledge = knowledge();
+    let declared = &knowledge.vocabulary.site;
+    let (mut bears, mut told, mut spared) = (0, 0, 0);
+    for (name, site) in sites(&knowledge).into_iter().step_by(2) {
+        let base = assess_site(site.clone(), &knowledge).unwrap();
+        let days = base.weather.as_ref().map(SiteDays::new);
+        let trials = Trials::noting(&base, days.as_ref());
+        assert!(trials.left_out(None).is_empty(), "{name}: nothing was tried yet");
+        trials.site(&[]);
+        let left_out = trials.left_out(None);
+        told += left_out.len();
+        for fact in &left_out {
+            assert!(
+                declared[*fact].lever.is_some() && site.values[*fact].is_none(),
+                "{}",
+                declared[*fact].id
+            );
+            assert!(!site.fixed.contains(fact), "{name}: {}", declared[*fact].id);
+            assert!(trials.levers.iter().all(|lever| lever.fact != *fact), "{name}: {}", declared[*fact].id);
+        }
+        for (fact, own) in declared.iter().enumerate() {
+            let open = site.values[fact].is_none() && !site.fixed.contains(&fact);
+            let Some(lever) = own.lever.as_ref().filter(|_| open) else { continue };
+            if LIGHT.contains(&own.id.as_str()) || trials.levers.iter().any(|lever| lever.fact == fact) {
+                continue;
+            }
+            let settings = lever.run_through(own, &knowledge.vocabulary);
+            let moves = [settings.first(), settings.last()].into_iter().flatten().any(|value| {
+                let one = Setting { fact, value: value.clone() };
+                let whole = assess_site(changed(&site, &[one]), &knowledge).unwrap();
+                let ids = base.candidates.iter().map(|own| &own.species.id);
+                ids.clone().any(|id| levels(&whole, id) != levels(&base, id))
+            });
+            bears += usize::from(moves);
+            spared += usize::from(!left_out.contains(&fact));
+            assert!(!moves || left_out.contains(&fact), "{name}: {} bears on it", own.id);
+        }
+    }
+    println!("{bears} inputs that are not stated bear on a need, {told} are told, {spared} are not");
+    assert!(bears > 30 && spared > 3, "{bears} {spared}");
 }

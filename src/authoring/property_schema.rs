@@ -4,7 +4,7 @@ use serde_json::{Map, Value, json};
 
 use super::field::{described, table_schema};
 use crate::knowledge::Knowledge;
-use crate::property::{ETO_IN, MOST_AREAS, SIZES};
+use crate::property::{ETO_IN, MOST_AREAS, MOWING_KEYS, MOWING_M2_H, SIZES};
 use crate::site::file::SCHEMA;
 
 /// The schema.
@@ -77,12 +77,22 @@ fn area(shared: Map<String, Value>, ground: Value) -> Value {
 fn limits() -> Value {
     let least = |words: &str| json!({ "type": "number", "minimum": 0, "description": words });
     let flag = |words: &str| json!({ "type": "boolean", "description": words });
+    let mowing = |unit: &str, m2: f64| {
+        let words = format!(
+            "{unit} that one person mows in an hour, in place of the table `mowing-use`; needs `hours_yr`"
+        );
+        let [low, high] = [(MOWING_M2_H[0] / m2).ceil(), (MOWING_M2_H[1] / m2).floor()];
+        json!({ "type": "number", "minimum": low, "maximum": high, "description": words })
+    };
     let properties = [
         ("kinds", json!({ "type": "integer", "minimum": 1, "description": "the most kinds in all" })),
         ("water_m3_yr", least("the most water a year, m3, as the meter counts it")),
         ("water_gal_yr", least("the most water a year, US gallons, as the meter counts it")),
         ("nitrogen_kg_yr", least("the most nitrogen a year, kg")),
         ("nitrogen_lb_yr", least("the most nitrogen a year, lb")),
+        ("hours_yr", least("the most hours of upkeep a year, of one person")),
+        (MOWING_KEYS[0].0, mowing("square metres", MOWING_KEYS[0].1)),
+        (MOWING_KEYS[1].0, mowing("square feet", MOWING_KEYS[1].1)),
         ("mawa", flag("whether to keep to the allowance of the landscape ordinance; needs `land_use`")),
         (
             "land_use",
@@ -97,10 +107,16 @@ fn limits() -> Value {
     let properties = properties.into_iter().map(|(key, schema)| (key.to_owned(), schema)).collect();
     let mut schema = table_schema(properties, &[], "what must not be passed in all");
     let together = |one: &str, other: &str| json!({ "not": { "required": [one, other] } });
-    schema["dependentRequired"] = json!({ "land_use": ["mawa"], "eto_in_yr": ["mawa"] });
+    schema["dependentRequired"] = json!({
+        "land_use": ["mawa"],
+        "eto_in_yr": ["mawa"],
+        "mowing_m2_h": ["hours_yr"],
+        "mowing_ft2_h": ["hours_yr"],
+    });
     schema["allOf"] = json!([
         together("water_m3_yr", "water_gal_yr"),
         together("nitrogen_kg_yr", "nitrogen_lb_yr"),
+        together("mowing_m2_h", "mowing_ft2_h"),
         {
             "if": { "properties": { "mawa": { "const": true } }, "required": ["mawa"] },
             "then": { "required": ["land_use"] },

@@ -24,7 +24,8 @@ const STOP: &str = "stop";
   swardwright interview --answers answers.txt --output site.toml
 
 An answers file has a line `key = answer` for each key of a site file, for example `soil.ph = 7.2`; what it
-does not name is answered with \"don't know\".")]
+does not name is answered with \"don't know\". What it answers without being asked is told at the end and
+written into the site file all the same.")]
 pub struct Args {
     /// Site file to begin with; without one, with nothing
     site: Option<String>,
@@ -126,9 +127,51 @@ fn by_file(interview: &mut Interview<'_>, answers: &HashMap<String, Answer>) -> 
                     question.words, question.key
                 ));
             }
-            end => return Ok(told + &ending(interview, &end)?),
+            end => return Ok(told + &ending(interview, &end)? + &unasked(interview, answers)?),
         }
     }
+}
+
+/// Takes the answers that were not asked for, and tells them; those to what the site file states already are
+/// told and left.
+fn unasked(interview: &mut Interview<'_>, answers: &HashMap<String, Answer>) -> Result<String, Findings> {
+    let mut said: Vec<(usize, &str, &Answer)> = answers
+        .iter()
+        .filter_map(|(key, answer)| Some((interview.fact(key)?, key.as_str(), answer)))
+        .filter(|(fact, _, answer)| answer.text != DONT_KNOW && !interview.was_asked(*fact))
+        .collect();
+    said.sort_by_key(|(fact, ..)| *fact);
+    let (stated, unasked): (Vec<_>, Vec<_>) =
+        said.into_iter().partition(|(fact, ..)| interview.states(*fact));
+    let words = |said: &[(usize, &str, &Answer)]| {
+        let words: Vec<String> =
+            said.iter().map(|(_, key, answer)| format!("{key} = {}", answer.text)).collect();
+        words.join("; ")
+    };
+    let mut told = String::new();
+    if !unasked.is_empty() {
+        let before = first_choice(interview)?;
+        let answers: Vec<(usize, &str)> =
+            unasked.iter().map(|(fact, _, answer)| (*fact, answer.text.as_str())).collect();
+        let taken = interview.take_unasked(&answers);
+        taken.map_err(|wrong| -> Findings {
+            let at = |(fact, faults): (usize, Findings)| {
+                let own = unasked.iter().find(|(own, ..)| *own == fact);
+                own.map_or_else(Findings::new, |(_, key, answer)| at_the_answer(faults, key, Some(answer)))
+            };
+            wrong.into_iter().flat_map(at).collect()
+        })?;
+        told.push_str(&format!(
+            "Answered without being asked, since the interview did not need it; written into the site file all \
+             the same: {}.\n   {}\n",
+            words(&unasked),
+            changed(&before, &first_choice(interview)?)
+        ));
+    }
+    if !stated.is_empty() {
+        told.push_str(&format!("Not taken, since the site file states it already: {}.\n", words(&stated)));
+    }
+    Ok(told)
 }
 
 /// Faults of an answer, told at its own line and not at that of the site file that it would make.

@@ -18,8 +18,9 @@ its `name`, its `area_m2` or `area_ft2`, and any section of a site file for it a
   hydrozone = \"front\"       areas of one name are watered alike, by one system
   system = \"drip\"           or \"spray\"
   special_landscape = true  a special landscape area of the landscape ordinance
-`[limits]` takes kinds, water_m3_yr (or water_gal_yr), nitrogen_kg_yr (or nitrogen_lb_yr), mawa = true with
-land_use = \"residential\" or \"non-residential\" (and eto_in_yr, 5 to 150), seed_drift = true to allow it.
+`[limits]` takes kinds, water_m3_yr (or water_gal_yr), nitrogen_kg_yr (or nitrogen_lb_yr), hours_yr of upkeep (and
+mowing_m2_h or mowing_ft2_h, what one person mows in an hour), mawa = true with land_use = \"residential\" or
+\"non-residential\" (and eto_in_yr, 5 to 150), seed_drift = true to allow it.
 
 Exit code: 0 a best choice was found, 1 no choice keeps the limits, 2 the file was refused.")]
 pub struct Args {

@@ -77,12 +77,12 @@ fn check_changes(site: &SiteFile, base: &Assessment<'_>, who: usize) -> Result<(
     let candidate = &base.candidates[who % base.candidates.len()];
     let (id, now) = (&candidate.species.id, &candidate.standing);
     if let Some(class) = next_class(now.class)
-        && let WhatIf::Remedies(remedies) = what_if(base, candidate, class, UnitSystem::Si)
+        && let WhatIf::Remedies(remedies) = what_if(base, candidate, class, UnitSystem::Si).found
     {
         let sets: Vec<&[Setting]> = remedies.iter().map(|remedy| &remedy.settings[..]).collect();
         check_sets(&sets, |settings| stands(site, settings, id).0 <= class)?;
     }
-    if let ToFirst::Remedies(remedies) = to_first(base, id, UnitSystem::Us) {
+    if let ToFirst::Remedies(remedies) = to_first(base, id, UnitSystem::Us).found {
         let sets: Vec<&[Setting]> = remedies.iter().map(|remedy| &remedy.settings[..]).collect();
         check_sets(&sets, |settings| {
             let (class, place, index) = stands(site, settings, id);

@@ -3,7 +3,7 @@
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use super::what_if::{MOST_CHANGES, Remedy, nearest_numbers, weight};
+use super::what_if::{MOST_CHANGES, Remedy, Searched, nearest_numbers, weight};
 use crate::assess::Assessment;
 use crate::assess::need_memory::{NeedMemory, SiteKeys};
 use crate::assess::trial::{Setting, SiteLever, Trials, TriedSite, with};
@@ -133,15 +133,16 @@ impl<'o, 'a, 'k> Order<'o, 'a, 'k> {
 }
 
 /// What would bring a candidate to first place.
-pub fn to_first(assessment: &Assessment<'_>, id: &str, units: UnitSystem) -> ToFirst {
+pub fn to_first(assessment: &Assessment<'_>, id: &str, units: UnitSystem) -> Searched<ToFirst> {
     let days = assessment.weather.as_ref().map(SiteDays::new);
-    let trials = Trials::new(assessment, days.as_ref());
+    let trials = Trials::noting(assessment, days.as_ref());
     let order = Order::new(assessment, &trials);
+    let searched = |found| Searched { found, left_out: trials.left_out(None) };
     let Some(one) = assessment.candidates.iter().position(|own| own.species.id == id) else {
-        return ToFirst::None;
+        return searched(ToFirst::None);
     };
     if assessment.candidates[one].rank == 1 && assessment.candidates[one].standing.class != Class::N {
-        return ToFirst::First;
+        return searched(ToFirst::First);
     }
     let fine: Vec<SiteLever> = trials.levers.iter().map(|lever| in_parts(lever, assessment)).collect();
     let mut found: Vec<(Vec<usize>, Vec<Setting>)> = Vec::new();
@@ -186,7 +187,7 @@ pub fn to_first(assessment: &Assessment<'_>, id: &str, units: UnitSystem) -> ToF
             remedy.settings.iter().filter_map(|one| Some(weight(lever(one.fact)?.effort))).sum();
         (work, remedy.settings.len(), remedy.settings.iter().map(|one| one.fact).collect::<Vec<_>>())
     });
-    if remedies.is_empty() { ToFirst::None } else { ToFirst::Remedies(remedies) }
+    searched(if remedies.is_empty() { ToFirst::None } else { ToFirst::Remedies(remedies) })
 }
 
 /// A set without what it does not need.

@@ -38,12 +38,26 @@ pub struct Remedy {
 pub enum WhatIf {
     /// Every smallest set, the easiest first.
     Remedies(Vec<Remedy>),
-    /// No three changes do; these together do.
-    Many(Vec<Setting>),
+    /// These together do, and fewer were not found.
+    Many {
+        /// The changes.
+        settings: Vec<Setting>,
+        /// Whether all sets of up to [`MOST_CHANGES`] were gone through.
+        all_tried: bool,
+    },
     /// Nothing that the client can change does: this stays.
     Never(Obstacle),
     /// None was found in the tries allowed, and none can be ruled out.
     Unsettled,
+}
+
+/// What was found, and what the search left out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Searched<T> {
+    /// What was found.
+    pub found: T,
+    /// Inputs that bear on it and could be changed, but were left as they are because they are not stated.
+    pub left_out: Vec<usize>,
 }
 
 /// The next better class, which a client would ask for; none for the best.
@@ -62,9 +76,9 @@ pub fn what_if<'k>(
     candidate: &Candidate<'k>,
     class: Class,
     units: UnitSystem,
-) -> WhatIf {
+) -> Searched<WhatIf> {
     let days = assessment.weather.as_ref().map(SiteDays::new);
-    let trials = Trials::new(assessment, days.as_ref());
+    let trials = Trials::noting(assessment, days.as_ref());
     let mut search = Search {
         trials: &trials,
         candidate,
@@ -78,11 +92,14 @@ pub fn what_if<'k>(
         search.explore(&[], most);
     }
     if search.found.is_empty() {
-        return match reach(&trials, candidate, class) {
-            Reach::Settings(settings) => WhatIf::Many(settings),
+        let all_tried = search.left > 0;
+        let found = match reach(&trials, candidate, class) {
+            Reach::Settings(settings) => WhatIf::Many { settings, all_tried },
             Reach::Never(obstacle) => WhatIf::Never(obstacle),
             Reach::Unsettled => WhatIf::Unsettled,
         };
+        let obstacle = if let WhatIf::Never(obstacle) = &found { Some(*obstacle) } else { None };
+        return Searched { found, left_out: trials.left_out(obstacle) };
     }
     let found = std::mem::take(&mut search.found);
     let mut remedies: Vec<(usize, usize, Remedy)> = found
@@ -100,7 +117,8 @@ pub fn what_if<'k>(
         let facts: Vec<usize> = remedy.settings.iter().map(|one| one.fact).collect();
         (*work, facts.len(), *size, facts)
     });
-    WhatIf::Remedies(remedies.into_iter().map(|(_, _, remedy)| remedy).collect())
+    let remedies = remedies.into_iter().map(|(_, _, remedy)| remedy).collect();
+    Searched { found: WhatIf::Remedies(remedies), left_out: trials.left_out(None) }
 }
 
 /// How much a change counts in the order: a costly one more than several cheap ones.

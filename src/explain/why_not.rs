@@ -3,7 +3,7 @@
 
 use super::words::awaited_names;
 use crate::assess::{Assessment, Candidate, matters};
-use crate::rank::{Class, Level, Openness};
+use crate::rank::{Class, Level, Openness, Weight};
 
 /// Points of rating by which two species must differ on a need for it to tell between them.
 const TELLS_FROM: f64 = 2.0;
@@ -117,7 +117,7 @@ fn awaited(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> Vec<Awaite
     .collect()
 }
 
-/// The needs on which the first stands better, the greatest gap first.
+/// The needs on which the first stands better, the greatest gap first; a need counts by its weight in the index.
 pub fn gaps(better: &Candidate<'_>, worse: &Candidate<'_>) -> Vec<Gap> {
     let pairs = better.needs.iter().zip(&worse.needs);
     let mut gaps: Vec<Gap> = pairs
@@ -129,4 +129,9 @@ pub fn gaps(better: &Candidate<'_>, worse: &Candidate<'_>) -> Vec<Gap> {
         .collect();
     gaps.sort_by(|a, b| b.points.total_cmp(&a.points).then(a.need.cmp(&b.need)));
     gaps
+}
+
+/// Whether any need of a candidate counts otherwise than once in the index.
+pub fn weighs(candidate: &Candidate<'_>) -> bool {
+    candidate.needs.iter().any(|need| need.weight != Weight::ONE)
 }

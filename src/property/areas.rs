@@ -8,6 +8,7 @@ use super::file::{self, PropertyFile};
 use super::known::{is_watered, value};
 use super::model::{Model, ModelArea, Pair, Resource};
 use super::taking::Taking;
+use super::upkeep::{Work, upkeep};
 use crate::assess::{Assessment, Candidate, assess_unparted};
 use crate::diag::{Finding, Findings, Source};
 use crate::knowledge::Knowledge;
@@ -43,6 +44,8 @@ pub enum Measure {
     Etwu,
     /// Nitrogen a year, kg.
     Nitrogen,
+    /// Upkeep a year, hours of one person.
+    Hours,
 }
 
 /// Reads, assesses and answers a property.
@@ -68,8 +71,7 @@ pub fn property<'k>(
     let mut model = Model { areas: Vec::new(), pairs, resources, kinds: file.limits.kinds };
     let (mut options, mut without_figure) = (Vec::new(), Vec::new());
     for ((area, assessment), eto) in file.areas.iter().zip(&assessments).zip(&etos) {
-        let seed_drift = file.limits.seed_drift;
-        let own = Taking { area, assessment, eto: eto.as_ref(), seed_drift }.options(&measures);
+        let own = Taking { area, assessment, eto: eto.as_ref(), limits: &file.limits }.options(&measures);
         // what is never watered is on no valve
         let zone = area.zone.filter(|_| is_watered(assessment));
         model.areas.push(ModelArea { size: area.area_m2, zone, options: own.options });
@@ -101,6 +103,18 @@ impl<'k> Property<'k> {
         &self.assessments[area].candidates[self.options[area][option]]
     }
 
+    /// The upkeep of each area in a choice, for each square metre; empty where hours are not limited, and of an
+    /// area nothing where it is not known.
+    pub fn works(&self, choice: &[usize]) -> Vec<Option<Work>> {
+        if !self.measures.contains(&Measure::Hours) {
+            return Vec::new();
+        }
+        let works = self.assessments.iter().zip(choice).enumerate();
+        works
+            .map(|(at, (one, option))| upkeep(one, self.candidate(at, *option), self.file.limits.mowing_m2_h))
+            .collect()
+    }
+
     /// How the landscape ordinance charges each area in a choice; empty where its allowance is not asked for.
     pub fn charges(&self, choice: &[usize]) -> Vec<Charge> {
         let Some(at) = self.measures.iter().position(|own| *own == Measure::Etwu) else { return Vec::new() };
@@ -118,6 +132,7 @@ fn measures(file: &PropertyFile) -> Vec<Measure> {
         (Measure::Water, limits.water_m3.is_some()),
         (Measure::Etwu, limits.allowance.is_some()),
         (Measure::Nitrogen, limits.nitrogen_kg.is_some()),
+        (Measure::Hours, limits.hours.is_some()),
     ];
     stated.into_iter().filter(|(_, stated)| *stated).map(|(measure, _)| measure).collect()
 }
@@ -136,10 +151,14 @@ fn resource(
             check_climates(file, assessments)?;
             figure(&limits.water_m3)
         }
+        Measure::Hours => {
+            check_seasons(file, assessments)?;
+            figure(&limits.hours)
+        }
         Measure::Nitrogen => figure(&limits.nitrogen_kg),
         Measure::Etwu => allowance_m3(file, assessments, etos)?,
     };
-    Ok(Resource { most, zoned: measure != Measure::Nitrogen })
+    Ok(Resource { most, zoned: matches!(measure, Measure::Water | Measure::Etwu) })
 }
 
 /// Without a climate nobody knows what any plant takes, so that a limit on water means nothing.
@@ -152,4 +171,15 @@ fn check_climates(file: &PropertyFile, assessments: &[Assessment<'_>]) -> Result
     let message = format!("a limit on water needs the climate of `{}`", area.name);
     let help = "state its climate and latitude, or `near = true` under [climate] with its place";
     Err(vec![Finding::error("water-without-climate", place, message).help(help)])
+}
+
+/// Without a climate nobody knows how long anything grows, so that a limit on hours means nothing.
+fn check_seasons(file: &PropertyFile, assessments: &[Assessment<'_>]) -> Result<(), Findings> {
+    let Some((_, place)) = &file.limits.hours else { return Ok(()) };
+    let mut areas = file.areas.iter().zip(assessments);
+    let dark = areas.find(|(_, one)| value(one, "site.growing_months").is_none()).map(|(area, _)| area);
+    let Some(area) = dark else { return Ok(()) };
+    let message = format!("a limit on hours needs the climate of `{}`", area.name);
+    let help = "state its monthly temperatures and latitude, or `near = true` under [climate] with its place";
+    Err(vec![Finding::error("hours-without-climate", place, message).help(help)])
 }

@@ -54,7 +54,7 @@ fn models() -> impl Strategy<Value = Model> {
             ModelArea { size: size.into(), zone, options }
         })
     };
-    (2..6_usize, 0..4_usize).prop_flat_map(move |(areas, resources)| {
+    (2..6_usize, 0..5_usize).prop_flat_map(move |(areas, resources)| {
         let pair = (0..areas, 0..areas, any::<bool>());
         let resource = (0..60_u32, any::<bool>());
         (

@@ -2,7 +2,7 @@
 
 use crate::diag::{Finding, Findings, Place};
 use crate::document::TableReader;
-use crate::units::factors::{GALLON_L, INCH_M, POUND_KG};
+use crate::units::factors::{FT2_M2, GALLON_L, INCH_M, POUND_KG};
 use crate::units::format_number;
 
 /// Cubic metres in a US gallon.
@@ -23,6 +23,10 @@ pub struct Limits {
     pub eto_in: Option<f64>,
     /// The most nitrogen a year, kg.
     pub nitrogen_kg: Option<(f64, Place)>,
+    /// The most hours of upkeep a year.
+    pub hours: Option<(f64, Place)>,
+    /// What one person mows in an hour, m2, where the file says it.
+    pub mowing_m2_h: Option<f64>,
     /// Whether seed may drift from an area into its neighbours.
     pub seed_drift: bool,
 }
@@ -35,6 +39,11 @@ pub enum LandUse {
     /// All else.
     Other,
 }
+
+/// Square metres that one person may mow in an hour: the ends lie well beyond scythe and wide-area mower.
+pub(crate) const MOWING_M2_H: [f64; 2] = [20.0, 200_000.0];
+/// What one person mows in an hour, with the square metres in the unit of each.
+pub(crate) const MOWING_KEYS: [(&str, f64); 2] = [("mowing_m2_h", 1.0), ("mowing_ft2_h", FT2_M2)];
 
 /// Inches of reference evapotranspiration that a year may have: the ends lie well beyond any place on earth.
 pub(crate) const ETO_IN: [f64; 2] = [5.0, 150.0];
@@ -49,14 +58,34 @@ pub fn read_limits(file: &mut TableReader<'_>, findings: &mut Findings) -> Limit
         amount(&mut table, [("nitrogen_kg_yr", 1.0), ("nitrogen_lb_yr", POUND_KG)], findings);
     read_allowance(&mut table, &mut limits, findings);
     limits.seed_drift = table.flag("seed_drift", findings).unwrap_or(false);
-    if let Some(entry) = table.entry("hours_yr") {
-        let message =
-            "hours of upkeep cannot be limited: no published figure of hours for these species is known";
-        let help = "limit `nitrogen_kg_yr` or `kinds`, or state the upkeep of each area in its `[upkeep]`";
-        findings.push(Finding::error("no-hours", &table.place(entry.key_span), message).help(help));
-    }
+    read_hours(&mut table, &mut limits, findings);
     table.finish(findings);
     limits
+}
+
+/// Hours of upkeep, and what only they ask for.
+fn read_hours(table: &mut TableReader<'_>, limits: &mut Limits, findings: &mut Findings) {
+    limits.hours = positive(table, "hours_yr", findings);
+    let mowing = amount(table, MOWING_KEYS, findings);
+    let Some((rate, place)) = mowing else { return };
+    let key = MOWING_KEYS.iter().find(|(key, _)| table.node(key).is_some()).map_or("", |(key, _)| *key);
+    if table.node("hours_yr").is_none() {
+        let message = format!("`{key}` does nothing without a limit on hours");
+        let help = "add `hours_yr`, the most hours of upkeep a year, or take it out";
+        findings.push(Finding::error("without-hours", &place, message).help(help));
+    }
+    let [least, most] = MOWING_M2_H;
+    if (least..=most).contains(&rate) {
+        limits.mowing_m2_h = Some(rate);
+        return;
+    }
+    let message = format!(
+        "`{key}` comes to {} m2, and one person mows {least} to {most} m2 in an hour",
+        format_number(rate)
+    );
+    let help =
+        "write what one person mows in an hour, all turns counted; without it the table `mowing-use` says it";
+    findings.push(Finding::error("out-of-range", &place, message).help(help));
 }
 
 /// The allowance of the landscape ordinance, and what only it asks for.

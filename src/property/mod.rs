@@ -19,12 +19,14 @@ mod pieces;
 mod reduce;
 mod solve;
 mod taking;
+mod upkeep;
 pub mod water;
 
 pub use allowance::Charge;
 pub use answer::{Answer, Best, Price, Step};
 pub use areas::{Measure, Property, property};
 pub(crate) use file::{MOST_AREAS, SIZES};
-pub(crate) use limits_file::ETO_IN;
+pub(crate) use limits_file::{ETO_IN, MOWING_KEYS, MOWING_M2_H};
 pub use limits_file::{LandUse, M3_PER_GALLON};
 pub use model::Limit;
+pub(crate) use upkeep::TABLES as UPKEEP_TABLES;

@@ -3,8 +3,10 @@
 use super::allowance::{Eto, charged_m3, efficiency};
 use super::areas::Measure;
 use super::file::Area;
-use super::known::{is_watered, number, value};
+use super::known::{is_watered, number, trait_of, value};
+use super::limits_file::Limits;
 use super::model::ModelOption;
+use super::upkeep::upkeep;
 use crate::assess::{Assessment, Candidate};
 use crate::engine::value::Value;
 use crate::knowledge::Knowledge;
@@ -23,8 +25,8 @@ pub struct Taking<'a, 'k> {
     pub assessment: &'a Assessment<'k>,
     /// The ETo that it is reckoned by.
     pub eto: Option<&'a Eto>,
-    /// Whether seed may drift into its neighbours.
-    pub seed_drift: bool,
+    /// What must not be passed.
+    pub limits: &'a Limits,
 }
 
 /// What may be chosen for an area.
@@ -55,7 +57,7 @@ impl Taking<'_, '_> {
                     None => found.without_figure.push((*measure, 1)),
                 }
             }
-            let seeds = !self.seed_drift && reseeds(candidate.species, knowledge);
+            let seeds = !self.limits.seed_drift && reseeds(candidate.species, knowledge);
             let creeps = creeps(candidate.species, knowledge);
             let option = ModelOption { kind, value: candidate.standing.index, takes, creeps, seeds };
             found.options.push(option);
@@ -68,6 +70,9 @@ impl Taking<'_, '_> {
     fn takes(&self, measure: Measure, candidate: &Candidate<'_>) -> Option<f64> {
         match measure {
             Measure::Nitrogen => nitrogen(candidate.species, self.assessment.knowledge),
+            Measure::Hours => {
+                upkeep(self.assessment, candidate, self.limits.mowing_m2_h).map(|work| work.hours())
+            }
             _ if !is_watered(self.assessment) => Some(0.0),
             Measure::Water => Some(self.irrigation_m(candidate)? / efficiency(self.area)),
             Measure::Etwu => {
@@ -116,11 +121,6 @@ impl Taking<'_, '_> {
         let computed = self.assessment.yearly_water(candidate).into_iter().find(|fact| fact.slot == slot)?;
         computed.values.iter().filter_map(Value::as_number).reduce(f64::max)
     }
-}
-
-fn trait_of<'a>(species: &'a Species, id: &str, knowledge: &Knowledge) -> Option<&'a Value> {
-    let slot = knowledge.vocabulary.slot(id)?;
-    species.traits.get(slot.index)?.as_ref().map(|one| &one.value)
 }
 
 /// Nitrogen that it wants at least, kg a square metre and year.

@@ -6,9 +6,8 @@ use super::header::{header, overlay_tag, species_mark};
 use super::layout::{Look, table_text};
 use super::recommend_text::{held_back, missing_names, place_label};
 use crate::assess::{Assessment, Candidate};
-use crate::explain::why_not::{Gap, WhyNot, gaps, why_not};
+use crate::explain::why_not::{Gap, WhyNot, gaps, weighs, why_not};
 use crate::explain::{Detail, Explanation, explain, overlays_of_need, overlays_of_standing, trace_candidate};
-use crate::rank::{NeedState, Weight};
 
 /// Needs told between two species.
 const FEW_NEEDS: usize = 4;
@@ -76,8 +75,7 @@ fn side_by_side(assessment: &Assessment<'_>, chosen: &[&Candidate<'_>], all: boo
     if alike > 0 {
         note.push_str(&format!(" Alike on {alike} more: `--all`."));
     }
-    let weighed = |need: &NeedState<usize>| need.weight != Weight::ONE;
-    if chosen.iter().any(|one| one.needs.iter().any(weighed)) {
+    if chosen.iter().any(|one| weighs(one)) {
         note.push_str(" Points between two count each need by its weight in the index.");
     }
     text.push_str(&look.paragraph(0, &note));

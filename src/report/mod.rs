@@ -17,6 +17,7 @@ mod month_table;
 mod property_json;
 mod property_limits;
 mod property_text;
+mod property_upkeep;
 mod recommend_text;
 mod rules_table;
 mod selection;

@@ -9,7 +9,7 @@ use crate::knowledge::overlay::Overlay;
 use crate::property::{Answer, Best, Charge, Limit, Property};
 use crate::units::UnitSystem;
 
-/// Version of the contract.
+/// Version of the contract `schemas/property-answer.schema.json`.
 pub const SCHEMA: u32 = 1;
 
 /// The whole answer.
@@ -104,7 +104,7 @@ fn best_json(property: &Property<'_>, best: &Best) -> Json {
 fn areas_json(property: &Property<'_>, choice: &[usize]) -> Vec<Json> {
     let model = &property.model;
     let rates: Vec<Vec<f64>> = (0..property.measures.len()).map(|at| model.rates(choice, at)).collect();
-    let charges = property.charges(choice);
+    let (charges, works) = (property.charges(choice), property.works(choice));
     (0..choice.len())
         .map(|at| {
             let candidate = property.candidate(at, choice[at]);
@@ -122,6 +122,14 @@ fn areas_json(property: &Property<'_>, choice: &[usize]) -> Vec<Json> {
             }
             if let Some(charge) = charges.get(at) {
                 area["allowance"] = charge_json(property, at, *charge);
+            }
+            if let Some(work) = works.get(at).copied().flatten() {
+                area["upkeep"] = json!({
+                    "cuts_yr": round(work.cuts),
+                    "mowing_m2_h": round(work.mowing_m2_h),
+                    "mowing_hours_yr": round(work.mowing_h() * size),
+                    "care_hours_yr": round(work.care_h * size),
+                });
             }
             area
         })

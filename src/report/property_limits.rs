@@ -10,6 +10,7 @@ pub fn amount(measure: Measure, quantity: f64, units: UnitSystem) -> String {
             Some(unit) => units.write(quantity, unit),
             None => format!("{} kg", format_number(quantity)),
         },
+        (Measure::Hours, _) => format!("{} h", format_number(quantity)),
         (_, UnitSystem::Si) => format!("{} m3", format_number(quantity)),
         (_, UnitSystem::Us) => format!("{} gal", format_number((quantity / M3_PER_GALLON).round())),
     }
@@ -21,7 +22,9 @@ pub fn amount_at_least(measure: Measure, quantity: f64, units: UnitSystem) -> St
         (Measure::Nitrogen, _, Some(unit)) => {
             amount(measure, units.round_beyond(quantity, true, 0, unit), units)
         }
-        (Measure::Nitrogen, ..) | (_, UnitSystem::Si, _) => amount(measure, printed_from(quantity), units),
+        (Measure::Nitrogen | Measure::Hours, ..) | (_, UnitSystem::Si, _) => {
+            amount(measure, printed_from(quantity), units)
+        }
         (_, UnitSystem::Us, _) => {
             amount(measure, (quantity / M3_PER_GALLON - 1e-6).ceil() * M3_PER_GALLON, units)
         }
@@ -39,15 +42,17 @@ pub fn head(measure: Measure) -> &'static str {
         Measure::Water => "water a year",
         Measure::Etwu => "ETWU a year",
         Measure::Nitrogen => "nitrogen a year",
+        Measure::Hours => "upkeep a year",
     }
 }
 
-/// What is limited, as the key of JSON; water in m3, nitrogen in kg.
+/// What is limited, as the key of JSON; water in m3, nitrogen in kg, upkeep in hours.
 pub fn key(measure: Measure) -> &'static str {
     match measure {
         Measure::Water => "water_m3_yr",
         Measure::Etwu => "etwu_m3_yr",
         Measure::Nitrogen => "nitrogen_kg_yr",
+        Measure::Hours => "hours_yr",
     }
 }
 
@@ -65,6 +70,7 @@ pub fn limit_words(property: &Property<'_>, limit: Limit, units: UnitSystem) -> 
             match measure {
                 Measure::Water => format!("at most {most} of irrigation a year"),
                 Measure::Nitrogen => format!("at most {most} of nitrogen a year"),
+                Measure::Hours => format!("at most {most} of upkeep a year"),
                 Measure::Etwu => format!(
                     "the allowance of the landscape ordinance (MAWA, {}) of {most} a year",
                     match property.file.limits.allowance {
@@ -100,6 +106,7 @@ mod tests {
         assert_eq!(least(Measure::Nitrogen, 69.6, UnitSystem::Si), "69.6 kg");
         assert_eq!(least(Measure::Nitrogen, 0.4312, UnitSystem::Si), "0.44 kg");
         assert_eq!(least(Measure::Water, 911.2, UnitSystem::Si), "912 m3");
+        assert_eq!(least(Measure::Hours, 31.24, UnitSystem::Us), "31.3 h");
         assert_eq!(least(Measure::Water, 100.2 * M3_PER_GALLON, UnitSystem::Us), "101 gal");
         let pound = Unit::named("lb").unwrap();
         let us = least(Measure::Nitrogen, pound.to_base(12.31), UnitSystem::Us);

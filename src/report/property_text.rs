@@ -5,6 +5,7 @@ use comfy_table::CellAlignment;
 use super::header::{edition_line, not_known, origin_words, species_mark};
 use super::layout::{Look, some_of, table_text};
 use super::property_limits::{amount, amount_at_least, head, limit_words};
+use super::property_upkeep::{hours_line, upkeep_table};
 use super::recommend_text::caution_words;
 use crate::diag::printable;
 use crate::explain::{Detail, explain, trace_candidate, trace_site};
@@ -20,6 +21,7 @@ pub fn property_text(property: &Property<'_>, look: &Look) -> String {
             text.push_str(&choice_table(property, &best.choice, look));
             text.push_str(&totals(property, best, look));
             text.push_str(&allowance_table(property, &best.choice, look));
+            text.push_str(&upkeep_table(property, &best.choice, look));
             text.push_str(&runner_up_text(property, best, look));
             text.push_str(&prices_text(property, best, look));
             text.push_str(&left_out_text(property, look));
@@ -81,7 +83,7 @@ fn too_little(property: &Property<'_>, look: &Look) -> String {
     format!("{}\n", look.paragraph(0, &words))
 }
 
-fn area_words(size: f64, look: &Look) -> String {
+pub fn area_words(size: f64, look: &Look) -> String {
     Unit::named("m2").map_or_else(|| format_number(size), |unit| look.units.tell(size, unit))
 }
 
@@ -172,6 +174,7 @@ fn totals(property: &Property<'_>, best: &Best, look: &Look) -> String {
             Measure::Etwu => "ETWU, of the allowance (MAWA)",
             Measure::Water => "Irrigation",
             Measure::Nitrogen => "Nitrogen",
+            Measure::Hours => "Upkeep",
         };
         lines.push(format!("{name}: {used} of {most} a year."));
     }
@@ -388,6 +391,7 @@ fn method_text(property: &Property<'_>, look: &Look) -> String {
             Measure::Water => "irrigation: what the daily balance gives to stay green, or to live where a tan rest is accepted, and no more than it puts on within the cap of the season, the days and the depth allowed (where soil or plant is not known, than days and depth come to), divided by the efficiency of the system, 0.75 for spray (also where none is stated) or 0.81 for drip [California landscape ordinance of 2015, Appendix B]; an area without irrigation takes none and is on no valve".to_owned(),
             Measure::Etwu => "MAWA = ETo × 0.62 × (ETAF × LA + (1 - ETAF) × SLA), ETAF 0.55 residential, 0.45 elsewhere; ETWU = ETo × 0.62 × PF / IE × area, of a special landscape area (SLA) ETo × 0.62 × area whatever is planted; LA is all that is watered [California landscape ordinance of 2015, Appendix B]. PF is the share of evapotranspiration that keeps acceptable cover by our sources, in a hydrozone that of the thirstiest; the ordinance asks for its own list of plants and its own table of ETo, and local ordinances may be stricter. This is no worksheet to file".to_owned(),
             Measure::Nitrogen => "nitrogen: the least that keeps acceptable cover, by our sources, times the area".to_owned(),
+            Measure::Hours => hours_line(property),
         });
     }
     lines.extend(eto_lines(property));

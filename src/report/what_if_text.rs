@@ -6,7 +6,7 @@ use super::recommend_text::{missing_names, place_label};
 use crate::assess::trial::{Obstacle, Setting};
 use crate::assess::{Assessment, Candidate};
 use crate::explain::turn::{ToFirst, Turn, to_first, turns};
-use crate::explain::what_if::{MOST_CHANGES, Remedy, WhatIf, next_class, what_if};
+use crate::explain::what_if::{MOST_CHANGES, Remedy, Searched, WhatIf, next_class, what_if};
 use crate::knowledge::vocabulary::Change;
 use crate::units::format_number;
 
@@ -22,11 +22,17 @@ pub fn what_if_text(
 ) -> String {
     let Some(class) = next_class(candidate.standing.class) else { return String::new() };
     let mut text = format!("What would bring it to {class}\n");
-    match what_if(assessment, candidate, class, look.units) {
+    let Searched { found, left_out } = what_if(assessment, candidate, class, look.units);
+    match found {
         WhatIf::Remedies(remedies) => text.push_str(&remedies_text(assessment, &remedies, all, look)),
-        WhatIf::Many(settings) => {
+        WhatIf::Many { settings, all_tried } => {
+            let fewer = if all_tried {
+                format!("No {MOST_CHANGES} changes do.")
+            } else {
+                format!("No {MOST_CHANGES} changes were found in the tries allowed.")
+            };
             let words = format!(
-                "No {MOST_CHANGES} changes do. These together do: {}.",
+                "{fewer} These together do: {}.",
                 settings
                     .iter()
                     .map(|one| setting_words(assessment, one, look))
@@ -36,14 +42,32 @@ pub fn what_if_text(
             text.push_str(&look.paragraph(2, &words));
         }
         WhatIf::Never(obstacle) => {
-            text.push_str(&look.paragraph(2, &never_words(assessment, candidate, obstacle)));
+            text.push_str(
+                &look.paragraph(2, &never_words(assessment, candidate, obstacle, !left_out.is_empty())),
+            );
         }
         WhatIf::Unsettled => {
             text.push_str(&look.paragraph(2, "None was found in the tries allowed; none can be ruled out."));
         }
     }
+    text.push_str(&left_out_text(assessment, &left_out, look));
     text.push('\n');
     text
+}
+
+/// The inputs that a search left as they are because nobody stated them; nothing where there are none.
+fn left_out_text(assessment: &Assessment<'_>, left_out: &[usize], look: &Look) -> String {
+    if left_out.is_empty() {
+        return String::new();
+    }
+    let vocabulary = &assessment.knowledge.vocabulary;
+    let labels: Vec<String> = left_out.iter().map(|fact| vocabulary.site[*fact].label()).collect();
+    let [it, they] = if labels.len() == 1 { ["it", "it"] } else { ["them", "they"] };
+    let words = format!(
+        "Not in the search, since the site file does not state {it}: {}. Stated, {they} would be changed too.",
+        labels.join(", ")
+    );
+    look.paragraph(2, &words)
 }
 
 /// What would change the answer for a species: to the next class, and to first place.
@@ -59,7 +83,8 @@ pub fn change_text(assessment: &Assessment<'_>, candidate: &Candidate<'_>, all: 
     text.push_str(&look.paragraph(0, &words));
     text.push('\n');
     text.push_str(&what_if_text(assessment, candidate, all, look));
-    match to_first(assessment, &candidate.species.id, look.units) {
+    let Searched { found, left_out } = to_first(assessment, &candidate.species.id, look.units);
+    match found {
         ToFirst::First => {
             let listed = &assessment.candidates[0].species;
             if listed.id != candidate.species.id {
@@ -71,15 +96,18 @@ pub fn change_text(assessment: &Assessment<'_>, candidate: &Candidate<'_>, all: 
         ToFirst::Remedies(remedies) => {
             text.push_str("What would bring it to first place\n");
             text.push_str(&remedies_text(assessment, &remedies, all, look));
+            text.push_str(&left_out_text(assessment, &left_out, look));
             text.push_str(&first_means(assessment, look));
         }
         ToFirst::None => {
             text.push_str("What would bring it to first place\n");
+            let of = if left_out.is_empty() { "" } else { " of what is stated or the client's to decide" };
             let words = format!(
-                "No {MOST_CHANGES} changes within the client's reach do; every step of every {MOST_CHANGES} was \
+                "No {MOST_CHANGES} changes within the client's reach do; every step of every {MOST_CHANGES}{of} was \
                  run."
             );
             text.push_str(&look.paragraph(2, &words));
+            text.push_str(&left_out_text(assessment, &left_out, look));
             text.push_str(&first_means(assessment, look));
         }
     }
@@ -125,8 +153,8 @@ fn stays_first(assessment: &Assessment<'_>, look: &Look) -> String {
     text.push_str(&look.paragraph(
         2,
         &format!(
-            "It counts as first while its index is the highest or within {} points of it. One input was moved at \
-             a time, and all species run again; what makes the climate was left alone.",
+            "It counts as first while its index is the highest or within {} points of it. One input that the site \
+             file states was moved at a time, and all species run again; what makes the climate was left alone.",
             format_number(assessment.knowledge.needs.tie_within)
         ),
     ));
@@ -203,7 +231,21 @@ pub fn setting_words(assessment: &Assessment<'_>, setting: &Setting, look: &Look
     }
 }
 
-fn never_words(assessment: &Assessment<'_>, candidate: &Candidate<'_>, obstacle: Obstacle) -> String {
+/// That nothing does; `stated_alone` where something that bears on it was left out because it is not stated.
+fn never_words(
+    assessment: &Assessment<'_>,
+    candidate: &Candidate<'_>,
+    obstacle: Obstacle,
+    stated_alone: bool,
+) -> String {
+    let [nothing, every] = if stated_alone {
+        [
+            "Nothing that is stated and can be changed does",
+            "rests on, that is stated or the client's to decide,",
+        ]
+    } else {
+        ["Nothing that can be changed does", "rests on"]
+    };
     let knowledge = assessment.knowledge;
     let what = match obstacle {
         Obstacle::Rule(rule) => {
@@ -214,7 +256,7 @@ fn never_words(assessment: &Assessment<'_>, candidate: &Candidate<'_>, obstacle:
             let missing = missing_names(assessment, candidate, need);
             let missing = if missing.is_empty() { "what is not known".to_owned() } else { missing };
             let need = &knowledge.needs.all[need].title;
-            return format!("Nothing that can be changed does: {need} waits for {missing}.");
+            return format!("{nothing}: {need} waits for {missing}.");
         }
     };
     let fixed: Vec<String> =
@@ -223,8 +265,5 @@ fn never_words(assessment: &Assessment<'_>, candidate: &Candidate<'_>, obstacle:
         true => String::new(),
         false => format!(" What the site file fixes was left as it is: {}.", fixed.join(", ")),
     };
-    format!(
-        "Nothing that can be changed does: {what}. Every input that it rests on and that a client may change \
-         was tried.{fixed}"
-    )
+    format!("{nothing}: {what}. Every input that it {every} and that a client may change was tried.{fixed}")
 }

@@ -1,9 +1,9 @@
-//! The unit that a misspelt or spoken one was most likely meant to be.
+//! The unit that a misspelt or spoken one was most likely meant to be, and the one that an answer names.
 
 use super::unit::{Dimension, Unit};
 
 /// Words and signs that people write for a unit, with the name that files use.
-const SPOKEN: [(&str, &str); 36] = [
+const SPOKEN: [(&str, &str); 42] = [
     ("c", "degC"),
     ("°c", "degC"),
     ("celsius", "degC"),
@@ -40,7 +40,25 @@ const SPOKEN: [(&str, &str); 36] = [
     ("acres", "acre"),
     ("lbs", "lb"),
     ("hours", "h/d"),
+    ("hour", "h/d"),
+    ("h", "h/d"),
+    ("days a week", "d/week"),
+    ("day a week", "d/week"),
+    ("times a week", "/week"),
+    ("time a week", "/week"),
 ];
+
+/// The unit of a dimension that somebody names who answers a question: as files write it, as reports print it
+/// behind a number, or as people say it.
+pub fn answered_unit(written: &str, dimension: Dimension) -> Option<&'static Unit> {
+    let fits = |unit: &&Unit| unit.dimension == dimension;
+    let printed = || Unit::all().iter().filter(fits).find(|unit| unit.symbol == written);
+    let spoken = || {
+        let lower = written.to_lowercase();
+        SPOKEN.iter().filter(|(word, _)| *word == lower).find_map(|(_, name)| Unit::named(name).filter(fits))
+    };
+    Unit::named(written).filter(fits).or_else(printed).or_else(spoken)
+}
 
 /// What would mend an unknown unit: the ones that are nearest to what was written, else all of the
 /// dimension that is wanted, where one is.
@@ -94,6 +112,20 @@ mod tests {
         // what is not a length is not offered for one
         assert_eq!(unknown_unit_help("c", length), "write it in cm, mm, m, in, ft");
         assert!(unknown_unit_help("b", None).starts_with("units are %, mm/m"));
+    }
+
+    /// Whatever stands behind a number in a report may stand behind one in an answer.
+    #[test]
+    fn what_reports_print_may_be_answered() {
+        for unit in Unit::all().iter().filter(|unit| !unit.symbol.is_empty()) {
+            for written in [unit.name, unit.symbol] {
+                let found = answered_unit(written, unit.dimension).map(|found| found.to_base(1.0));
+                assert_eq!(found, Some(unit.to_base(1.0)), "{written}");
+            }
+        }
+        let angle = Unit::named("deg").map(|unit| unit.dimension).unwrap_or(Dimension::NONE);
+        assert_eq!(answered_unit("Degrees", angle).map(|unit| unit.name), Some("deg"));
+        assert_eq!(answered_unit("cm", angle), None);
     }
 
     #[test]

@@ -10,6 +10,6 @@ pub mod quantity;
 pub mod system;
 pub mod unit;
 
-pub use meant::unknown_unit_help;
+pub use meant::{answered_unit, unknown_unit_help};
 pub use system::{UnitSystem, format_number};
 pub use unit::{Dimension, Unit};

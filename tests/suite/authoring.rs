@@ -226,7 +226,9 @@ fn typical_mistakes_do_not_fit() {
                 ("\"residential\"", "\"homes\""),
                 ("mawa = true\n", ""),
                 ("eto_in_yr = 51.1", "eto_in_yr = 1055"),
-                ("kinds = 2", "kinds = 2\nhours_yr = 40"),
+                ("kinds = 2", "kinds = 2\nhours_yr = -40"),
+                ("kinds = 2", "kinds = 2\nmowing_m2_h = 600"),
+                ("kinds = 2", "kinds = 2\nhours_yr = 40\nmowing_m2_h = 2"),
             ],
         ),
         (

@@ -76,7 +76,9 @@ fn a_file_of_answers_is_an_interview() {
     std::fs::write(scratch.0.join("answers.txt"), answers).unwrap();
     let run = run_in(&scratch.0, &["interview", "--answers", "answers.txt", "--output", "site.toml"], b"");
     assert_eq!(run.code, 0, "{}", run.err);
-    let told = run.out.lines().find(|line| line.starts_with("After")).unwrap().to_owned();
+    // what it was not asked for weighs in too
+    let told: Vec<&str> = run.out.lines().skip_while(|line| !line.starts_with("After")).collect();
+    let told = told.join("\n");
     assert!(!run.out.contains("The climate is not known"), "{}", run.out);
     let site = std::fs::read_to_string(scratch.0.join("site.toml")).unwrap();
     for part in ["near = true", "ph = 7.9", "texture = \"clay loam\""] {
@@ -107,4 +109,57 @@ fn a_file_of_answers_is_an_interview() {
     assert!(!scratch.0.join("site.toml").exists());
     let run = run_in(&scratch.0, &["interview"], b"");
     assert!(run.code == 2 && run.err.contains("needs a terminal"), "{}", run.err);
+}
+
+/// What a client says without being asked is told, written and weighed; what does not fit is told at its own line.
+#[test]
+fn answers_that_are_not_asked_for_are_told_and_written() {
+    let scratch = Scratch::new("interview-unasked");
+    std::fs::create_dir_all(&scratch.0).unwrap();
+    let interview = |answers: &str, site: &str| {
+        std::fs::write(scratch.0.join("answers.txt"), answers).unwrap();
+        std::fs::write(scratch.0.join("begun.toml"), site).unwrap();
+        let _ = std::fs::remove_file(scratch.0.join("site.toml"));
+        let args = ["interview", "begun.toml", "--answers", "answers.txt", "--output", "site.toml"];
+        let run = run_in(&scratch.0, &args, b"");
+        (run, std::fs::read_to_string(scratch.0.join("site.toml")).unwrap_or_default())
+    };
+    // nothing else is left to ask of a site with one candidate; of the canopy it is said what and of which kind
+    let begun = "schema = 1\npurpose = \"lawn\"\n[place]\nregion = \"US-TX\"\nlatitude_deg = 31.2\n\
+                 longitude_deg = -97.5\n[soil]\nph = 7\n[candidates]\nonly = [\"cynodon-dactylon\"]\n";
+    let said = "light.canopy = deciduous\nlight.canopy_cover = 40 %\nuse.wear = heavy\nsoil.ph = 7.4\n\
+                soil.depth_cm = 16 inches\nplace.elevation_m = 200m\nwater.days_per_week = ?\n";
+    let (run, site) = interview(said, begun);
+    assert_eq!(run.code, 0, "{}", run.err);
+    let told = run.out.lines().find(|line| line.starts_with("Answered without being asked")).unwrap();
+    for (key, written) in [
+        ("light.canopy = deciduous", "canopy = \"deciduous\""),
+        ("light.canopy_cover = 40 %", "canopy_cover = \"40 %\""),
+        ("use.wear = heavy", "wear = \"heavy\""),
+        ("soil.depth_cm = 16 inches", "depth_cm = \"16 in\""),
+        ("place.elevation_m = 200m", "elevation_m = 200"),
+    ] {
+        assert!(told.contains(key), "{key}: {told}");
+        assert!(site.contains(written), "{written}: {site}");
+    }
+    assert!(run.out.contains("(was bermudagrass"), "what they change is told: {}", run.out);
+    assert!(
+        run.out.contains("Not taken, since the site file states it already: soil.ph = 7.4."),
+        "{}",
+        run.out
+    );
+    assert!(site.contains("ph = 7\n") && !site.contains("days_per_week"), "{site}");
+    assert_eq!(run_in(&scratch.0, &["recommend", "site.toml"], b"").code, 0);
+    // every fault of what was not asked is told, and nothing is written
+    let wrong = said.replace("use.wear = heavy", "use.wear = heavvy").replace("200m", "200 kg");
+    let (run, site) = interview(&wrong, begun);
+    assert!(run.code == 2 && site.is_empty(), "{site}");
+    for words in
+        ["answers.txt:3:1: `use.wear = heavvy`", "did you mean `heavy`", "answers.txt:6:1", "2 faults"]
+    {
+        assert!(run.err.contains(words), "{words}: {}", run.err);
+    }
+    // an interview that asks for all it is told of has nothing to add
+    let (run, _) = interview("soil.texture = ?\n", begun);
+    assert!(!run.out.contains("without being asked"), "{}", run.out);
 }

@@ -318,3 +318,200 @@ fn limits_that_conflict_are_named() {
         assert_eq!(asked(&text.replace(lifted, ""))["outcome"], "best", "without {lifted}");
     }
 }
+
+/// The contract of the JSON answer, held against every outcome and every limit; what is not of it is refused.
+#[test]
+fn json_answers_keep_the_contract() {
+    let schema = fs::read_to_string(root().join("schemas/property-answer.schema.json")).unwrap();
+    let schema: Json = serde_json::from_str(&schema).unwrap();
+    assert!(jsonschema::draft202012::meta::is_valid(&schema));
+    let validator = jsonschema::draft202012::new(&schema).unwrap();
+    let conflict = fs::read_to_string(root().join("tests/property/invented-conflict/property.toml")).unwrap();
+    let all = format!(
+        "{MAWA}kinds = 1\nwater_m3_yr = 5000\nnitrogen_kg_yr = 60\nhours_yr = 400\nmowing_ft2_h = 12000\n"
+    );
+    let special = "special_landscape = true\nbeside = [\"bank\"]\n";
+    let zoned = "hydrozone = \"one\"\n";
+    let salty = "soil.ec_ds_m = 60\n";
+    let unknown = "candidates.only = [\"juniperus-horizontalis\"]\n";
+    let texts = [
+        ("best", court()),
+        ("best", plot(special, "", &all)),
+        ("best", plot(zoned, zoned, "water_gal_yr = 200000\n")),
+        ("best", plot("", DRY, &format!("{MAWA}hours_yr = 200\n"))),
+        ("best", plot("", "", "nitrogen_kg_yr = 20\n")),
+        ("best", "schema = 1\npurpose = \"lawn\"\n[[area]]\nname = \"a\"\narea_m2 = 9\n".to_owned()),
+        ("conflict", conflict),
+        ("conflict", plot("", "", "hours_yr = 1\n")),
+        ("nothing-suits", plot(salty, "", "kinds = 2\n")),
+        ("not-known", plot("", unknown, "nitrogen_kg_yr = 100\n")),
+    ];
+    for (outcome, text) in &texts {
+        let answer = asked(text);
+        assert_eq!(answer["outcome"], *outcome, "{text}\n{answer:#}");
+        let faults: Vec<String> = validator.iter_errors(&answer).map(|fault| fault.to_string()).collect();
+        assert!(faults.is_empty(), "{faults:#?}\n{answer:#}");
+    }
+    // slips of the program that the contract must notice
+    let answer = asked(&texts[1].1);
+    let slips: [(&str, Json); 8] = [
+        ("/schema", 2.into()),
+        ("/outcome", "conflict".into()),
+        ("/answer/areas/0/class", "N".into()),
+        ("/answer/areas/0/hours_yr", (-1).into()),
+        ("/answer/areas/0/allowance/landscape", "regular".into()),
+        ("/answer/limits/0/limit", "colours".into()),
+        ("/answer/limits/0/used", Json::Null),
+        ("/answer/cautions/0/severity", "grave".into()),
+    ];
+    for (place, value) in slips {
+        let mut wrong = answer.clone();
+        *wrong.pointer_mut(place).unwrap_or_else(|| panic!("{place}: {answer:#}")) = value;
+        assert!(!validator.is_valid(&wrong), "{place}");
+    }
+    let mut wrong = answer.clone();
+    wrong["answer"]["areas"][0]["colour"] = "green".into();
+    assert!(!validator.is_valid(&wrong));
+}
+
+/// What of each area goes into its hours.
+fn upkeep_of(answer: &Json, area: usize) -> [f64; 5] {
+    let area = &areas(answer)[area];
+    let of = |key: &str| area["upkeep"][key].as_f64().unwrap_or_else(|| panic!("{key}: {area:#}"));
+    [
+        of("cuts_yr"),
+        of("mowing_m2_h"),
+        of("mowing_hours_yr"),
+        of("care_hours_yr"),
+        area["hours_yr"].as_f64().unwrap(),
+    ]
+}
+
+/// Bermudagrass on 400 m2 of lawn: a high need of mowing is a cut a week of full growth, at 557 m2 an hour.
+#[test]
+fn hours_follow_from_what_is_printed_beside_them() {
+    let only = "candidates.only = [\"cynodon-dactylon\"]\n";
+    let taken = |lawn: &str, limits: &str| {
+        let answer = asked(&plot(&format!("{only}{lawn}"), "", &format!("hours_yr = 500\n{limits}")));
+        upkeep_of(&answer, 0)
+    };
+    let [cuts, per_hour, mowing, care, hours] = taken("", "");
+    assert!((15.0..=30.0).contains(&cuts), "{cuts}");
+    assert_eq!(per_hour, 557.0);
+    assert!((mowing - cuts * 400.0 / 557.0).abs() < 1e-4 && (hours - mowing - care).abs() < 1e-4);
+    // what the client says goes before the table, in either unit: 10,000 ft2 are 929.0 m2
+    let [own_cuts, own, own_mowing, own_care, _] = taken("", "mowing_ft2_h = 10000\n");
+    assert!((own - 929.03).abs() < 0.01 && own_cuts == cuts && own_care == care);
+    assert!((own_mowing - mowing * 557.0 / own).abs() < 1e-4);
+    assert_eq!(taken("", "mowing_m2_h = 1114\n")[2], (mowing / 2.0 * 1e6).round() / 1e6);
+    // a lawn that is cut every second week is cut half as often, one that is cut daily no more than it asks for
+    let seldom = taken("upkeep.mowings_per_week = 0.5\n", "");
+    assert!((seldom[0] - cuts / 2.0).abs() < 1e-4 && seldom[3] == care, "{seldom:?}");
+    assert_eq!(taken("upkeep.mowings_per_week = 7\n", "")[0], cuts);
+    // on a bank the same grass is cut once
+    let bank = asked(&plot("", only, "hours_yr = 500\n"));
+    assert_eq!(upkeep_of(&bank, 1)[0], 1.0);
+}
+
+/// A longer season takes more hours, and a cover that is never cut none of mowing.
+#[test]
+fn hours_go_by_the_season_and_by_what_a_plant_bears() {
+    let only = |id: &str| format!("candidates.only = [\"{id}\"]\n");
+    let grass = only("schedonorus-arundinaceus");
+    let warm = asked(&plot(&grass, "", "hours_yr = 500\n"));
+    let cold = "climate.tmax_c = [0, 2, 7, 13, 18, 23, 26, 25, 20, 13, 6, 1]\n\
+                climate.tmin_c = [-9, -7, -3, 2, 7, 12, 15, 14, 9, 3, -2, -7]\nclimate.extreme_min_c = -24\n";
+    let cold = asked(&plot(&format!("{grass}{cold}"), "", "hours_yr = 500\n"));
+    let (warm, cold) = (upkeep_of(&warm, 0), upkeep_of(&cold, 0));
+    assert!(cold[0] < warm[0] && cold[3] < warm[3] && cold[4] < warm[4], "{cold:?} {warm:?}");
+    let woody = asked(&plot("", &only("juniperus-horizontalis"), "hours_yr = 500\n"));
+    let woody = upkeep_of(&woody, 1);
+    assert!(woody[0] <= 1.0 && woody[3] > 0.0, "{woody:?}");
+}
+
+/// Two areas with four kinds each, every choice tried from what each kind takes alone: with fewer and fewer hours
+/// the answer is the best that keeps them, and what it is told to take to do better is the least that helps.
+#[test]
+fn the_best_within_hours_is_that_of_trying_every_choice() {
+    let kinds = ["cynodon-dactylon", "bouteloua-gracilis", "zoysia-japonica", "bouteloua-curtipendula"];
+    let listed = |kinds: &[&str]| format!("candidates.only = {kinds:?}\n");
+    // index and hours of a kind at each area, alone
+    let alone: Vec<[(f64, f64); 2]> = kinds
+        .iter()
+        .map(|kind| {
+            let answer = asked(&plot(&listed(&[kind]), &listed(&[kind]), "hours_yr = 5000\n"));
+            [0, 1].map(|at| {
+                let area = &areas(&answer)[at];
+                (area["index"].as_f64().unwrap(), area["hours_yr"].as_f64().unwrap())
+            })
+        })
+        .collect();
+    let mut all: Vec<(f64, f64)> = Vec::new();
+    for lawn in &alone {
+        for bank in &alone {
+            all.push(((lawn[0].0 * 400.0 + bank[1].0 * 800.0) / 1200.0, lawn[0].1 + bank[1].1));
+        }
+    }
+    let mut amounts: Vec<f64> = all.iter().map(|(_, hours)| *hours).collect();
+    amounts.sort_by(f64::total_cmp);
+    let mut bound = 0;
+    for amount in amounts.iter().step_by(2) {
+        let most = amount + 0.01;
+        let answer = asked(&plot(
+            &listed(&kinds),
+            &listed(&kinds),
+            &format!("hours_yr = {most}\nseed_drift = true\n"),
+        ));
+        let within = |most: f64| {
+            all.iter().filter(|(_, hours)| *hours <= most).map(|(value, _)| *value).fold(0.0, f64::max)
+        };
+        let (best, mean) = (within(most), answer["answer"]["mean_index"].as_f64().unwrap());
+        assert!((mean - best).abs() < 1e-3, "{most}: {mean} is not {best}");
+        let limit = limit(&answer, "hours_yr");
+        let lifted = within(f64::INFINITY);
+        if limit["binds"] == true {
+            bound += 1;
+            assert!((limit["lifted_mean_index"].as_f64().unwrap() - lifted).abs() < 1e-3);
+            let better = all.iter().filter(|(value, _)| *value > best + 0.0501).map(|(_, hours)| *hours);
+            let least = better.fold(f64::INFINITY, f64::min);
+            let told = limit["least_that_helps"]["most"].as_f64().unwrap();
+            assert!((told - least).abs() < 1e-3, "{most}: {told} is told, {least} it is");
+        } else {
+            assert!(lifted - best < 0.06, "{most}: {lifted} is kept away from {best}");
+        }
+    }
+    assert!(bound >= 2, "{bound}");
+    let answer = asked(&plot(&listed(&kinds), &listed(&kinds), "hours_yr = 1\n"));
+    assert_eq!(answer["outcome"], "conflict");
+    assert_eq!(answer["answer"]["limits"][0]["limit"], "hours_yr");
+}
+
+/// The text says what hours rest on, and that they are rough.
+#[test]
+fn hours_say_what_they_rest_on() {
+    let text = plot("", "", "hours_yr = 60\n");
+    let out = run_in(&root(), &["property", "-", "--width", "400"], text.as_bytes()).out;
+    for words in [
+        "at most 60 h of upkeep a year",
+        "cuts a year",
+        "common practice, good to compare plants by and rough as hours",
+        "denver-firm-maintenance-time",
+        "state `mowing_m2_h` or `mowing_ft2_h`",
+    ] {
+        assert!(out.contains(words), "{words}\n{out}");
+    }
+    let own = run_in(
+        &root(),
+        &["property", "-"],
+        text.replace("[limits]\n", "[limits]\nmowing_m2_h = 900\n").as_bytes(),
+    );
+    assert!(
+        own.out
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+            .contains("what is mown in an hour is what the file says"),
+        "{}",
+        own.out
+    );
+}

@@ -1,0 +1,75 @@
+//! What the client can change on a site: the inputs with the settings that each can be brought to, and those that
+//! could be changed but are not stated, so that nobody knows from where.
+
+use super::Assessment;
+use crate::engine::value::Value;
+use crate::knowledge::lever::Lever;
+use crate::knowledge::vocabulary::{Change, From};
+use crate::site::facts::Derivation;
+use crate::site::file::LIGHT;
+
+/// An input of the site that the client can change, with the settings it can be brought to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SiteLever {
+    /// Position of the fact.
+    pub fact: usize,
+    /// What it takes.
+    pub effort: Change,
+    /// The settings, the nearest to the present one first.
+    pub settings: Vec<Value>,
+}
+
+impl SiteLever {
+    /// The setting with the most of it; `None` where settings have no order.
+    pub fn most(&self) -> Option<&Value> {
+        let rank = |value: &Value| match value {
+            Value::Number(number) => Some(*number),
+            Value::Step(step) => Some(*step as f64),
+            _ => None,
+        };
+        let ranked = self.settings.iter().map(|value| rank(value).map(|rank| (rank, value)));
+        let ranked: Option<Vec<_>> = ranked.collect();
+        ranked?.into_iter().max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, value)| value)
+    }
+}
+
+/// What the client can change on this site: nothing that the site file takes out of play.
+pub fn levers(assessment: &Assessment<'_>, derivation: &Derivation<'_>) -> Vec<SiteLever> {
+    let vocabulary = &assessment.knowledge.vocabulary;
+    let levers = open_levers(assessment, derivation).filter_map(|(fact, lever)| {
+        let declaration = &vocabulary.site[fact];
+        let now = assessment.site.values.get(fact)?.as_ref().map(|(value, _)| value);
+        let settings = lever.settings(declaration, now, vocabulary);
+        (!settings.is_empty()).then_some(SiteLever { fact, effort: declaration.change, settings })
+    });
+    levers.collect()
+}
+
+/// What the client could change but does not state, and is not for the client to decide.
+pub fn unstated(assessment: &Assessment<'_>, derivation: &Derivation<'_>) -> Vec<usize> {
+    let vocabulary = &assessment.knowledge.vocabulary;
+    let stated = |fact: usize| assessment.site.values.get(fact).is_some_and(Option::is_some);
+    // light that is stated in one way is stated
+    let light = |fact: usize| LIGHT.contains(&vocabulary.site[fact].id.as_str());
+    let light_is_stated = (0..vocabulary.site.len()).any(|fact| light(fact) && stated(fact));
+    let unstated = open_levers(assessment, derivation).filter(|(fact, lever)| {
+        let is_stated = stated(*fact) || (light_is_stated && light(*fact));
+        !is_stated && lever.settings(&vocabulary.site[*fact], None, vocabulary).is_empty()
+    });
+    unstated.map(|(fact, _)| fact).collect()
+}
+
+/// The levers that the site file leaves in play.
+fn open_levers<'k>(
+    assessment: &Assessment<'k>,
+    derivation: &Derivation<'_>,
+) -> impl Iterator<Item = (usize, &'k Lever)> {
+    let declared = assessment.knowledge.vocabulary.site.iter().enumerate();
+    declared.filter_map(|(fact, declaration)| {
+        let open = declaration.change != Change::Impossible
+            && declaration.from == From::File
+            && !assessment.site.fixed.contains(&fact)
+            && !derivation.makes_climate(fact);
+        Some((fact, declaration.lever.as_ref().filter(|_| open)?))
+    })
+}
