@@ -10,6 +10,7 @@ use super::what_if_text::what_if_text;
 use crate::assess::{Assessment, Candidate};
 use crate::engine::trace::Observation;
 use crate::engine::value::{Slot, Space, Value};
+use crate::explain::why_not::{gaps, weighs};
 use crate::explain::{
     Detail, Explanation, Figured, Reason, awaited_names, explain, overlays_of_need, overlays_of_standing,
     trace_candidate,
@@ -129,17 +130,18 @@ fn verdict(assessment: &Assessment<'_>, candidate: &Candidate<'_>, left_out: boo
     } else if let Some(first) =
         assessment.candidates.first().filter(|first| first.species.id != candidate.species.id)
     {
-        let behind: Vec<String> = candidate
-            .needs
+        let behind: Vec<String> = gaps(first, candidate)
             .iter()
-            .zip(&first.needs)
-            .map(|(own, best)| (own.need, best.rating().value() - own.rating().value()))
-            .filter(|(_, lost)| *lost >= 3.0)
-            .map(|(need, lost)| format!("{} by {lost:.0}", needs[need].title))
+            .map(|gap| format!("{} by {:.0}", needs[gap.need].title, gap.points))
             .collect();
         if !behind.is_empty() {
+            let weighed = if weighs(first) || weighs(candidate) {
+                ", each counted by its weight in the index"
+            } else {
+                ""
+            };
             words.push_str(&format!(
-                " Behind {}, the first, in rating of {}.",
+                " Behind {}, the first, in rating of {}{weighed}.",
                 first.species.name(),
                 behind.join(", ")
             ));
@@ -188,11 +190,12 @@ fn need_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Loo
 }
 
 /// Figures of the daily balance, in the order in which they are read.
-const WATER: [&str; 8] = [
+const WATER: [&str; 9] = [
     "fit.kc",
     "fit.water_need",
     "fit.et_met",
     "fit.et_met_year",
+    "fit.demand_met",
     "fit.stress_days",
     "fit.longest_wilting_d",
     "fit.green_irrigation_mm",

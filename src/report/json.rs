@@ -299,11 +299,12 @@ fn traits<'k>(assessment: &Assessment<'k>, explanation: &Explanation<'k>, shared
 }
 
 /// What the daily balance found for a species, by the keys of the contract: the unit stands in each.
-const WATER: [(&str, &str); 8] = [
+const WATER: [(&str, &str); 9] = [
     ("fit.kc", "demand_pct_of_et0"),
     ("fit.water_need", "need_pct_of_et0"),
     ("fit.et_met", "need_met_driest_quarter_pct"),
     ("fit.et_met_year", "need_met_year_pct"),
+    ("fit.demand_met", "demand_met_pct"),
     ("fit.stress_days", "stress_days_per_year"),
     ("fit.longest_wilting_d", "one_in_ten_years_wilting_run_days"),
     ("fit.green_irrigation_mm", "net_irrigation_green_mm_per_year"),

@@ -5,9 +5,8 @@ use comfy_table::{CellAlignment, Table, presets};
 use super::layout::{Look, table_text};
 use crate::assess::{Assessment, Candidate};
 use crate::site::daily_weather::WeatherOrigin;
-use crate::site::soil_water::{MonthWater, Shares};
+use crate::site::soil_water::{Irrigation, MonthWater};
 use crate::site::solar::DAYS_IN_MONTH;
-use crate::site::water_balance::Way;
 use crate::units::factors::INCH_MM;
 use crate::units::{Unit, UnitSystem, format_number};
 
@@ -108,13 +107,17 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
                  wilting. The year is the mean of temperatures and light, the sum of the rest.";
     let rain = rain_words(assessment, look).unwrap_or_default();
     let trees = match &water {
-        Some(water) if water.trees_left_out => {
+        Some(water) if water.beside_trees == Some(true) => {
+            " Tree roots share the soil: half of what it holds is counted on, and of rain and irrigation seven \
+             tenths come to the plant."
+        }
+        Some(water) if water.beside_trees.is_none() => {
             " It is not known whether tree roots share the soil; the table supposes none, and with them there is less."
         }
         _ => "",
     };
-    let way = water.and_then(|water| water.way).map(|way| way_words(&way, look)).unwrap_or_default();
-    text + &look.paragraph(2, &format!("{words}{rain}{way}{trees}")) + "\n"
+    let cap = water.and_then(|water| water.capped).map(|given| cap_words(&given, look)).unwrap_or_default();
+    text + &look.paragraph(2, &format!("{words}{rain}{cap}{trees}")) + "\n"
 }
 
 /// Share of the unstressed demand (ETc) of some months that is met; `None` where nothing is asked for.
@@ -139,31 +142,21 @@ fn rain_words(assessment: &Assessment<'_>, look: &Look) -> Option<String> {
     ))
 }
 
-/// How the water of a season's cap is given in the table, and what of the figures it does not show.
-fn way_words(way: &Way, look: &Look) -> String {
+/// How the water of a season's cap is given in the table, and which figure is not of it.
+fn cap_words(given: &Irrigation, look: &Look) -> String {
     let (depth, unit) = match look.units {
-        UnitSystem::Us => (way.schedule.depth.0 / INCH_MM, "in"),
-        _ => (way.schedule.depth.0, "mm"),
+        UnitSystem::Us => (given.depth.0 / INCH_MM, "in"),
+        _ => (given.depth.0, "mm"),
     };
-    let days = way.schedule.days_per_week;
+    let days = given.days_per_week;
     let plural = if days == 1 { "" } else { "s" };
     let depth = format_number(round(depth));
-    let shares = match way.schedule.shares {
-        Shares::ByShortage => "each month has its share by what it wants over its usual rain",
-        Shares::ByDemand => "each month has its share by what it demands",
-    };
-    let mut words = format!(
-        " Of the ways to spread the season's water that were tried this is the one that meets most of the \
-         year's need: {days} day{plural} a week, up to {depth} {unit} a day, less where the year would take \
-         more than the season's water; then {shares}."
-    );
-    if !way.serves_all {
-        words.push_str(
-            " Another serves the driest three months or the longest run at wilting somewhat better, and \
-             those figures are of that one.",
-        );
-    }
-    words
+    format!(
+        " Water is given on {days} day{plural} a week, up to {depth} {unit} a day; in a year that would take \
+         more than the season's water so, only as far as it fills the soil to the level that the season's \
+         water lasts for, which keeps it as even as can be. The longest run at wilting among the reasons \
+         supposes that it is kept back for survival instead where that shortens the run."
+    )
 }
 
 /// A table of some columns behind the names of the months.

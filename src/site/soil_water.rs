@@ -7,31 +7,41 @@
 //! Two departures:
 //! - actual evapotranspiration is held to the water that is left, since one daily step of equation
 //!   84 can overshoot where the root zone holds hardly a day's demand;
-//! - a day is *at wilting* when less than 1 mm of available water is left, a depth and not a share:
-//!   by equation 84 storage dries out ever more slowly and never quite reaches the wilting point,
-//!   and by share a small rain would count for more in a shallow soil than in a deep one.
+//! - a day is *at wilting* when no more than 1 mm of available water is left, and after such a day until
+//!   more than 3 mm are, depths and not shares: by equation 84 storage dries out ever more slowly and
+//!   never quite reaches the wilting point, and by share a small rain would count for more in a shallow
+//!   soil than in a deep one.
 //!
 //! Both keep the order of two runs: storage at the end of a day never falls when storage at its
 //! start, the rain or the depth of soil is greater, nor does depletion when the soil is deeper.
 
 mod caps;
 mod inputs;
-mod lanes;
+mod kept_alive;
 mod needs;
+mod sequence;
 
 use crate::units::quantity::{Millimetres, MillimetresPerDay};
 
 use super::daily_weather::{DailyWeather, runoff_mm};
-use super::rain_pattern::DAYS;
 use super::solar::DAYS_IN_MONTH;
 use super::texture::depletion_fraction;
 
-pub use inputs::{Irrigation, Plant, Shares, SurvivalWatering, WaterError};
-pub use lanes::{run, run_each, run_each_with_needs};
+pub use inputs::{Irrigation, Plant, SurvivalWatering, WaterError};
 pub use needs::{WaterNeeds, needs};
+pub use sequence::{run, run_with_needs};
 
-/// Available water at or below which a day counts as at wilting, mm.
+/// Available water at or below which a run of days at wilting begins, mm.
 pub const WILTING_STORAGE_MM: f64 = 1.0;
+/// Available water above which such a run is over, mm: a drizzle or a sprinkling that lifts the soil a little
+/// above wilting for a day brings no plant round (common practice).
+pub const REVIVING_STORAGE_MM: f64 = 3.0;
+
+/// Whether a day that ends with that storage is at wilting, by whether the day before was.
+#[inline]
+fn at_wilting(before: bool, storage: f64) -> bool {
+    storage <= if before { REVIVING_STORAGE_MM } else { WILTING_STORAGE_MM }
+}
 
 /// Water stress coefficient, FAO-56 equation 84: Ks = (TAW - Dr) / (TAW - RAW) where the depletion
 /// Dr exceeds RAW, else 1; 0 to 1.
@@ -92,6 +102,28 @@ pub struct MonthWater {
     pub wilting_days: f64,
 }
 
+impl MonthWater {
+    fn add(&mut self, other: &Self) {
+        self.etc += other.etc;
+        self.eta += other.eta;
+        self.irrigation += other.irrigation;
+        self.deep_percolation += other.deep_percolation;
+        self.stress_days += other.stress_days;
+        self.wilting_days += other.wilting_days;
+    }
+
+    fn times(self, factor: f64) -> Self {
+        Self {
+            etc: self.etc * factor,
+            eta: self.eta * factor,
+            irrigation: self.irrigation * factor,
+            deep_percolation: self.deep_percolation * factor,
+            stress_days: self.stress_days * factor,
+            wilting_days: self.wilting_days * factor,
+        }
+    }
+}
+
 /// What the balance found, per year of the sequence unless said otherwise.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WaterBalance {
@@ -108,6 +140,9 @@ pub struct WaterBalance {
     /// Run of days at wilting that is reached or passed in one year of ten; the longest of all where
     /// there are fewer than ten years.
     pub one_in_ten_years_run: f64,
+    /// The same where the water of a season's cap is kept back to bring it through instead; as before
+    /// where there is no cap.
+    pub kept_alive_run: f64,
     /// Mean over the years of each year's longest run at wilting.
     pub mean_yearly_wilting_run: f64,
     /// Actual evapotranspiration, mm a year.
@@ -129,8 +164,6 @@ pub struct WaterBalance {
 pub struct SiteWater<'a> {
     weather: &'a DailyWeather,
     entering: Vec<f64>,
-    /// Mean of each month over the years of what enters, mm.
-    entering_month: [f64; 12],
     runoff_year_mm: f64,
 }
 
@@ -144,32 +177,15 @@ impl<'a> SiteWater<'a> {
             None => rain.to_vec(),
         };
         let lost = rain.iter().sum::<f64>() - entering.iter().sum::<f64>();
-        let mut entering_month = [0.0; 12];
-        for year in entering.chunks_exact(DAYS) {
-            month_sums(year).iter().zip(&mut entering_month).for_each(|(sum, month)| *month += sum);
-        }
-        let years = count(weather.years());
-        let entering_month = entering_month.map(|sum| sum / years);
-        Self { weather, runoff_year_mm: lost / years, entering, entering_month }
+        Self { weather, runoff_year_mm: lost / count(weather.years()), entering }
     }
-}
-
-/// Sums of the twelve months of a year of days.
-fn month_sums(days: &[f64]) -> [f64; 12] {
-    let mut start = 0;
-    DAYS_IN_MONTH.map(|length| {
-        let end = start + usize::from(length);
-        let sum = days[start..end].iter().sum();
-        start = end;
-        sum
-    })
 }
 
 fn count(n: usize) -> f64 {
     u32::try_from(n).map_or(f64::NAN, f64::from)
 }
 
-/// Demand of a plant on each day of a year, and what the stress function needs. Filled anew for each
+/// Demand on each day of a year of a plant and of those who drink with it, and what the stress function needs. Filled anew for each
 /// year in the same place.
 #[derive(Default)]
 struct Demand {
@@ -178,8 +194,6 @@ struct Demand {
     leaves: Vec<f64>,
     /// Storage at which Ks is the plant's `green_ks`.
     green: Vec<f64>,
-    /// Demand of each month.
-    months: [f64; 12],
 }
 
 impl Demand {
@@ -195,29 +209,14 @@ impl Demand {
             let found = self.etc[days.clone()].iter_mut().zip(&mut self.leaves[days.clone()]);
             let found = found.zip(&mut self.green[days.clone()]);
             for (et0, ((etc, leaves), green)) in et0[days].iter().zip(found) {
-                *etc = kc * et0;
-                let p = depletion_fraction(plant.p_table, MillimetresPerDay(*etc));
-                let stressed_range = (1.0 - p) * plant.taw.0;
+                let own = kc * et0;
+                let p = depletion_fraction(plant.p_table, MillimetresPerDay(own));
+                *etc = own / plant.water_share;
+                let stressed_range = (1.0 - p) * plant.shared_taw();
                 *leaves = greater(1.0 - *etc / stressed_range, 0.0);
                 *green = plant.green_ks * stressed_range;
             }
         }
-        self.months = month_sums(&self.etc);
-    }
-
-    /// What each month wants, to the one that wants most: over the rain that it usually has, or, where no
-    /// month wants more than that or it is so asked, what it demands. A month that wants nothing gets a
-    /// little all the same, against days without rain.
-    fn wants(&self, shares: Shares, entering_month: &[f64; 12]) -> [f64; 12] {
-        const LEAST: f64 = 0.05;
-        let short: [f64; 12] = std::array::from_fn(|month| {
-            (self.months[month] - entering_month[month]).max(0.0) / f64::from(DAYS_IN_MONTH[month])
-        });
-        let demand = || std::array::from_fn(|month| self.months[month] / f64::from(DAYS_IN_MONTH[month]));
-        let any_short = short.iter().sum::<f64>() > 0.0;
-        let wanted = if shares == Shares::ByShortage && any_short { short } else { demand() };
-        let most = wanted.iter().copied().fold(0.0, f64::max);
-        wanted.map(|own| if most > 0.0 { (own / most).max(LEAST) } else { 1.0 })
     }
 }
 

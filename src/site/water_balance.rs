@@ -12,21 +12,18 @@ use super::daily_weather::DailyWeather;
 use super::facts::{SiteFacts, Workbench};
 use super::site_weather::SiteWeather;
 use super::soil_water::{
-    Irrigation, MonthWater, Plant, Shares, SiteWater, WaterBalance, WaterNeeds, needs, run_each,
-    run_each_with_needs,
+    Irrigation, MonthWater, Plant, SiteWater, WaterBalance, WaterNeeds, needs, run, run_with_needs,
 };
 mod case;
 mod kept;
 mod measures;
 pub mod runoff;
-mod schedule;
 
 use case::{Case, Growing, Rooted, Span, Years};
 pub use kept::KeptRuns;
 use kept::{Allowed, Runs};
 use measures::Measures;
 use runoff::Runoff;
-use schedule::schedules;
 
 use crate::engine::expression::Facts;
 use crate::engine::facts::View;
@@ -63,6 +60,7 @@ pub const WATER_BALANCE: Declared = Declared {
     writes: &[
         "fit.et_met",
         "fit.et_met_year",
+        "fit.demand_met",
         "fit.stress_days",
         "fit.longest_wilting_d",
         "fit.green_irrigation_mm",
@@ -76,7 +74,11 @@ const DEEPEST_ROOTS_M: f64 = 1.2;
 /// them: FAO-56 puts that layer at 0.10 to 0.15 m (text of equation 73, from memory).
 const SHALLOWEST_ROOTS_M: f64 = 0.1;
 /// Share of the soil's store that is left where tree roots share it (common practice).
-const BESIDE_TREE_ROOTS: f64 = 0.5;
+const STORE_BESIDE_TREE_ROOTS: f64 = 0.5;
+/// Share of rain and irrigation that comes to a plant among tree roots: crowns keep rain off, and the roots of
+/// trees drink first (common practice; University of Missouri Extension G6725 and University of Massachusetts
+/// Extension, turf in shade, tell of both without a figure).
+const WATER_BESIDE_TREE_ROOTS: f64 = 0.7;
 /// Demand lost with each step of shade (common practice).
 const LESS_DEMAND_A_SHADE_STEP: f64 = 0.1;
 /// Years that cases are run over which are only supposed, since an input is not known.
@@ -101,19 +103,10 @@ pub struct SiteBalance<'a> {
 pub struct SpeciesMonths {
     /// Means by month.
     pub months: [MonthWater; 12],
-    /// How it is watered, where a cap leaves several ways.
-    pub way: Option<Way>,
-    /// Whether trees may stand near, and are supposed to take no water.
-    pub trees_left_out: bool,
-}
-
-/// The way of giving the water of a season's cap that meets most of the year's need.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Way {
-    /// Days a week and depth.
-    pub schedule: Irrigation,
-    /// Whether no other way does better by any of the figures.
-    pub serves_all: bool,
+    /// What a season's cap leaves, where there is one.
+    pub capped: Option<Irrigation>,
+    /// Whether tree roots drink with it; `None` where trees may stand near, and are supposed to take none.
+    pub beside_trees: Option<bool>,
 }
 
 /// The days of a site, and the latest of them alone where they are many.
@@ -212,7 +205,6 @@ impl<'a> SiteBalance<'a> {
             days_per_week: days.round().clamp(0.0, 7.0) as u8,
             depth: Millimetres(depth),
             season_cap: stated(self.slots.cap).map(|metres| Millimetres(metres * 1000.0)),
-            shares: Shares::ByShortage,
             efficiency: 1.0,
         })
     }
@@ -222,6 +214,8 @@ impl<'a> SiteBalance<'a> {
 struct Inputs {
     /// Available water of the root zone, mm.
     taw_mm: Span,
+    /// Share of the water that comes to it.
+    water_share: Span,
     /// Unstressed demand as a share of ET0.
     kc: Span,
     /// Share of ET0 that keeps it in acceptable cover.
@@ -240,17 +234,20 @@ impl Inputs {
     /// The driest case and the wettest: all that is plausible lies between them. (The count of days
     /// short of water need not, since it is not monotone in the depth of soil.)
     fn corners(&self) -> impl Iterator<Item = Case> {
-        let spans = [self.taw_mm, self.kc, self.need, self.survival_d];
-        let case = |taw_mm, kc, need, survival_d| Case {
+        let spans = [self.taw_mm, self.water_share, self.kc, self.need, self.survival_d];
+        let case = |taw_mm, water_share, kc, need, survival_d| Case {
             taw_mm,
+            water_share,
             kc,
             need,
             survival_d,
             cool: self.cool,
             warm: self.warm,
         };
-        let dry = case(self.taw_mm.low, self.kc.high, self.need.high, self.survival_d.low);
-        let wet = case(self.taw_mm.high, self.kc.low, self.need.low, self.survival_d.high);
+        let dry =
+            case(self.taw_mm.low, self.water_share.low, self.kc.high, self.need.high, self.survival_d.low);
+        let wet =
+            case(self.taw_mm.high, self.water_share.high, self.kc.low, self.need.low, self.survival_d.high);
         std::iter::once(dry).chain(spans.into_iter().any(Span::is_open).then_some(wet))
     }
 }
@@ -283,7 +280,7 @@ impl SiteBalance<'_> {
         let inputs = self.inputs(view, &values)?;
         let supposed = inputs.irrigation.len() > 1 || inputs.corners().count() > 1;
         let few_years = supposed && self.lately.len() == self.waters.len();
-        let mut outcomes: Vec<[f64; 6]> = Vec::new();
+        let mut outcomes: Vec<[f64; 7]> = Vec::new();
         for at in 0..self.waters.len() {
             let over = if few_years { Years::Lately(at) } else { Years::All(at) };
             for step in &inputs.irrigation {
@@ -317,37 +314,31 @@ impl SiteBalance<'_> {
         let inputs = self.inputs(view, &values)?;
         let step = *inputs.irrigation.first()?;
         let case = inputs.corners().next()?;
-        let (_, plant) = case.plant(Years::All(0), &self.growing);
+        let (rooted, plant) = case.plant(Years::All(0), &self.growing);
         let [water] = &self.waters[..] else { return None };
-        let schedules: Vec<Irrigation> = schedules(self.irrigation(step, view)?).collect();
-        let runs = run_each(water, &plant, &schedules).ok()?;
-        let measured: Vec<Measures> =
-            runs.iter().map(|balance| Measures::of(balance, case.need_of_demand())).collect();
-        // of those that meet the need alike the one that gives most besides, and of equals the fewest days
-        let order = |at: usize| (measured[at].year_met, runs[at].eta_mm);
-        let better = |a: (f64, f64), b: (f64, f64)| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1));
-        let chosen = (0..runs.len()).rev().max_by(|a, b| better(order(*a), order(*b)))?;
-        let serves_all = measured.iter().copied().reduce(Measures::best)? == measured[chosen];
-        let way = (schedules.len() > 1).then_some(Way { schedule: schedules[chosen], serves_all });
+        let allowed = self.irrigation(step, view)?;
+        let (balance, _) = self.run(water, (rooted, &plant), allowed)?;
+        let capped = allowed.season_cap.map(|_| allowed);
         let shaded = self.slots.shade.and_then(|slot| view.get(slot)?.as_position()).is_some_and(|at| at > 0);
-        let trees_left_out = shaded && self.slots.tree_roots.is_some_and(|slot| view.get(slot).is_none());
-        Some(SpeciesMonths { months: runs.into_iter().nth(chosen)?.months, way, trees_left_out })
+        let told = self.slots.tree_roots.and_then(|slot| view.get(slot)?.as_flag());
+        let beside_trees = if shaded { told } else { Some(false) };
+        Some(SpeciesMonths { months: balance.months, capped, beside_trees })
     }
 
-    /// The six results for one case, in the order of [`WATER_BALANCE`]'s writes.
-    fn one(&self, over: Years, view: &View<'_>, step: usize, case: &Case) -> Option<[f64; 6]> {
+    /// The seven results for one case, in the order of [`WATER_BALANCE`]'s writes.
+    fn one(&self, over: Years, view: &View<'_>, step: usize, case: &Case) -> Option<[f64; 7]> {
         let site = match over {
             Years::All(at) => self.waters.get(at)?,
             Years::Lately(at) => self.lately.get(at)?,
         };
         let (rooted, plant) = case.plant(over, &self.growing);
         let allowed = self.irrigation(step, view)?;
-        let (runs, wanted) = self.runs(site, (rooted, &plant), allowed)?;
-        let each = runs.iter().map(|balance| Measures::of(balance, case.need_of_demand()));
-        let found = each.reduce(Measures::best)?;
+        let (balance, wanted) = self.run(site, (rooted, &plant), allowed)?;
+        let found = Measures::of(&balance, case.need_of_demand());
         Some([
             found.driest_quarter_met,
             found.year_met,
+            found.demand_met,
             found.stress_days,
             found.longest_wilting_d,
             wanted.green_mm / 1000.0,
@@ -355,29 +346,28 @@ impl SiteBalance<'_> {
         ])
     }
 
-    /// The balance under every schedule that an allowance leaves, and what the plant would want; those that
-    /// are not known yet are run, together where both are not.
-    fn runs(
+    /// The balance under an allowance, and what the plant would want; those that are not known yet are run,
+    /// together where both are not.
+    fn run(
         &self,
         site: &SiteWater<'_>,
         (rooted, plant): (Rooted, &Plant),
         allowed: Irrigation,
-    ) -> Option<(Arc<[WaterBalance]>, WaterNeeds)> {
+    ) -> Option<(Arc<WaterBalance>, WaterNeeds)> {
         let survival_d = plant.survival.map_or(0, |survival| survival.days_at_wilting);
         let green = (plant.green_ks * 1000.0).round() as u32;
-        let (of_balances, of_needs) = ((rooted, Allowed::from(&allowed)), (rooted, survival_d, green));
+        let (of_balance, of_needs) = ((rooted, Allowed::from(&allowed)), (rooted, survival_d, green));
         let (balances, wanted) = (&self.runs.balances, &self.runs.needs);
-        let schedules = || schedules(allowed).collect::<Vec<Irrigation>>();
-        Some(match (balances.known(&of_balances), wanted.known(&of_needs)) {
-            (Some(balances), Some(wanted)) => (balances, wanted),
-            (Some(balances), None) => (balances, wanted.keep(of_needs, needs(site, plant).ok()?)),
+        Some(match (balances.known(&of_balance), wanted.known(&of_needs)) {
+            (Some(balance), Some(wanted)) => (balance, wanted),
+            (Some(balance), None) => (balance, wanted.keep(of_needs, needs(site, plant).ok()?)),
             (None, Some(wanted)) => {
-                let run = run_each(site, plant, &schedules()).ok()?;
-                (balances.keep(of_balances, run.into()), wanted)
+                let balance = run(site, plant, &allowed).ok()?;
+                (balances.keep(of_balance, Arc::new(balance)), wanted)
             }
             (None, None) => {
-                let (run, needs) = run_each_with_needs(site, plant, &schedules()).ok()?;
-                (balances.keep(of_balances, run.into()), wanted.keep(of_needs, needs))
+                let (balance, needs) = run_with_needs(site, plant, &allowed).ok()?;
+                (balances.keep(of_balance, Arc::new(balance)), wanted.keep(of_needs, needs))
             }
         })
     }
@@ -407,10 +397,13 @@ impl SiteBalance<'_> {
             vec![false]
         };
         let survival_d = numbers(&ask(s.survival)?).unwrap_or(Span { low: SURVIVAL_D, high: SURVIVAL_D });
-        let share = Span {
-            low: if beside_trees.contains(&true) { BESIDE_TREE_ROOTS } else { 1.0 },
-            high: if beside_trees.contains(&false) || shade.low <= 0.0 { 1.0 } else { BESIDE_TREE_ROOTS },
+        let some_trees = beside_trees.contains(&true);
+        let no_trees = beside_trees.contains(&false) || shade.low <= 0.0;
+        let beside = |share: f64| Span {
+            low: if some_trees { share } else { 1.0 },
+            high: if no_trees { 1.0 } else { share },
         };
+        let (store, water_share) = (beside(STORE_BESIDE_TREE_ROOTS), beside(WATER_BESIDE_TREE_ROOTS));
         let roots_m = s.roots.and_then(|slot| view.get(slot)?.as_number()).unwrap_or(DEEPEST_ROOTS_M / 2.0);
         let roots_m = roots_m.clamp(SHALLOWEST_ROOTS_M, DEEPEST_ROOTS_M);
         let rooted = |depth_m: f64| roots_m.min(depth_m) * 1000.0;
@@ -428,7 +421,8 @@ impl SiteBalance<'_> {
         let (cool, warm) = (is("cool-season-grass"), is("warm-season-grass"));
         let closed = irrigation.is_empty() || beside_trees.is_empty();
         (!closed).then_some(Inputs {
-            taw_mm: taw.times(rooted).times(share),
+            taw_mm: taw.times(rooted).times(store),
+            water_share,
             kc: kc.times(dimmed),
             need: need.times(dimmed),
             survival_d,

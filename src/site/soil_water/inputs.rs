@@ -10,6 +10,8 @@ use crate::units::quantity::Millimetres;
 pub struct Plant {
     /// Total available water of its root zone (equation 82), roots held to the depth of the soil.
     pub taw: Millimetres,
+    /// Share of the water that enters its soil which comes to it, above 0 to 1: tree roots drink the rest.
+    pub water_share: f64,
     /// Depletion fraction p at 5 mm/d (Table 22), adjusted daily for `ETc`.
     pub p_table: f64,
     /// Crop coefficient by month (`ETc` = Kc ET0, equation 58).
@@ -18,6 +20,15 @@ pub struct Plant {
     pub green_ks: f64,
     /// Watering that keeps it alive when dormant; `None` where it is not asked for.
     pub survival: Option<SurvivalWatering>,
+}
+
+impl Plant {
+    /// What the soil holds for the plant and for those who drink with it, mm. Whoever gets a share of all
+    /// water and draws on a store goes through the same days as all together who get the whole, draw as
+    /// much more and have a store as much larger.
+    pub(super) fn shared_taw(&self) -> f64 {
+        self.taw.0 / self.water_share
+    }
 }
 
 /// Watering of dormant plants.
@@ -32,15 +43,6 @@ pub struct SurvivalWatering {
     pub depth: Millimetres,
 }
 
-/// How the doses of a year that a cap holds down are shared out among its months.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Shares {
-    /// In proportion to what each month wants over its usual rain: most where most is short.
-    ByShortage,
-    /// In proportion to what each month demands: something in every dry spell of the growing season.
-    ByDemand,
-}
-
 /// Irrigation that a site allows.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Irrigation {
@@ -48,33 +50,21 @@ pub struct Irrigation {
     pub days_per_week: u8,
     /// Most that may be given on such a day, mm as applied.
     pub depth: Millimetres,
-    /// Most that may be given in a calendar year, mm as applied. A year that would take more gets smaller
-    /// doses.
+    /// Most that may be given in a calendar year, mm as applied. In a year that would take
+    /// more the soil is filled only up to a lower level.
     pub season_cap: Option<Millimetres>,
-    /// How those doses are shared out among the months.
-    pub shares: Shares,
     /// Share of the applied water that reaches the root zone, above 0 to 1.
     pub efficiency: f64,
 }
 
 impl Irrigation {
     /// No irrigation.
-    pub const NONE: Self = Self {
-        days_per_week: 0,
-        depth: Millimetres(0.0),
-        season_cap: None,
-        shares: Shares::ByShortage,
-        efficiency: 1.0,
-    };
+    pub const NONE: Self =
+        Self { days_per_week: 0, depth: Millimetres(0.0), season_cap: None, efficiency: 1.0 };
 
     /// As much as the plant takes, every day.
-    pub const FULL: Self = Self {
-        days_per_week: 7,
-        depth: Millimetres(1000.0),
-        season_cap: None,
-        shares: Shares::ByShortage,
-        efficiency: 1.0,
-    };
+    pub const FULL: Self =
+        Self { days_per_week: 7, depth: Millimetres(1000.0), season_cap: None, efficiency: 1.0 };
 
     pub(super) fn is_none(&self) -> bool {
         self.days_per_week == 0 || self.depth.0 <= 0.0 || self.season_cap.is_some_and(|cap| cap.0 <= 0.0)
@@ -112,6 +102,9 @@ pub(super) fn validate(plant: &Plant, irrigation: &Irrigation) -> Result<(), Wat
     let refuse = |what, value, wanted| Err(WaterError { what, value, wanted });
     if !(plant.taw.is_finite() && plant.taw.0 > 0.0) {
         return refuse("total available water", plant.taw.0, positive);
+    }
+    if !(unit.contains(&plant.water_share) && plant.water_share > 0.0) {
+        return refuse("share of the water", plant.water_share, "above 0 to 1 is wanted");
     }
     if !unit.contains(&plant.p_table) {
         return refuse("depletion fraction", plant.p_table, share);

@@ -2,8 +2,8 @@
 
 use super::inputs::validate;
 use super::{
-    Demand, Irrigation, Plant, SiteWater, SurvivalWatering, WILTING_STORAGE_MM, WaterError, count, dried,
-    greater, lesser,
+    Demand, Irrigation, Plant, SiteWater, SurvivalWatering, WaterError, at_wilting, count, dried, greater,
+    lesser,
 };
 use crate::site::rain_pattern::DAYS;
 use crate::units::quantity::Millimetres;
@@ -71,7 +71,7 @@ pub(super) struct Wanting {
 
 impl Wanting {
     pub(super) fn new(plant: &Plant) -> Self {
-        let taw = plant.taw.0;
+        let taw = plant.shared_taw();
         let never =
             SurvivalWatering { days_at_wilting: u32::MAX, days_between: u32::MAX, depth: Millimetres(0.0) };
         let SurvivalWatering { days_at_wilting, days_between, depth } = plant.survival.unwrap_or(never);
@@ -108,7 +108,7 @@ impl Beside for Wanting {
         // Kept alive: a dose when the plant has been at wilting as long as it stands, then one now and
         // then until rain has made it green again.
         self.survival = lesser(dried(self.survival, etc, leaves) + water, self.taw);
-        self.dry_run = if self.survival <= WILTING_STORAGE_MM { self.dry_run + 1 } else { 0 };
+        self.dry_run = if at_wilting(self.dry_run > 0, self.survival) { self.dry_run + 1 } else { 0 };
         self.wait = if self.survival >= floor { self.first } else { self.wait };
         if self.dry_run >= self.wait {
             let given = lesser(self.dose, self.taw - self.survival);

@@ -2,8 +2,9 @@
 
 use proptest::prelude::*;
 
-use super::lanes::one_in_ten_years;
+use super::sequence::one_in_ten_years;
 use super::*;
+use crate::site::rain_pattern::DAYS;
 use crate::site::solar::Monthly;
 
 const ET0: Monthly = [0.8, 1.2, 2.2, 3.4, 4.6, 5.6, 6.1, 5.4, 4.0, 2.5, 1.3, 0.8];
@@ -16,6 +17,7 @@ fn near(a: f64, b: f64, tolerance: f64) {
 fn plant(taw: f64) -> Plant {
     Plant {
         taw: Millimetres(taw),
+        water_share: 1.0,
         p_table: 0.5,
         kc: [0.85; 12],
         green_ks: 0.8,
@@ -30,7 +32,6 @@ fn weather(rain_factor: f64, seed: u64) -> DailyWeather {
 
 fn irrigation(days: u8, depth: f64, cap: Option<f64>) -> Irrigation {
     Irrigation {
-        shares: Shares::ByShortage,
         days_per_week: days,
         depth: Millimetres(depth),
         season_cap: cap.map(Millimetres),
@@ -219,6 +220,59 @@ fn caps_bind_and_losses_count() {
     assert!(capped.months[6].irrigation > 15.0, "{}", capped.months[6].irrigation);
 }
 
+/// Without a cap nothing need be kept back. With one for a few doses a wilted plant gets them where they
+/// shorten its longest run; with one for less than a dose none, and where a week may not bring one neither.
+#[test]
+fn a_cap_may_be_kept_back_for_survival() {
+    let mut rain = vec![0.0; DAYS];
+    rain[..10].fill(20.0);
+    let drought = DailyWeather::from_records(vec![5.0; DAYS], rain).unwrap();
+    let site = SiteWater::new(&drought, None);
+    let kept = |days, depth, cap| run(&site, &plant(60.0), &irrigation(days, depth, cap)).unwrap();
+    let dry = run(&site, &plant(60.0), &Irrigation::NONE).unwrap();
+    assert_eq!(dry.kept_alive_run, dry.one_in_ten_years_run);
+    let free = kept(2, 20.0, None);
+    assert_eq!(free.kept_alive_run, free.one_in_ten_years_run);
+    let runs: Vec<f64> = [5.0, 13.0, 40.0, 80.0].map(|cap| kept(1, 20.0, Some(cap)).kept_alive_run).into();
+    assert!(runs.is_sorted_by(|a, b| a >= b), "{runs:?}");
+    assert!(runs[1] < 0.8 * dry.one_in_ten_years_run && runs[3] < 0.3 * dry.one_in_ten_years_run, "{runs:?}");
+    let drops = kept(1, 5.0, Some(40.0));
+    assert_eq!(drops.kept_alive_run, drops.one_in_ten_years_run);
+}
+
+/// A drizzle that lifts a dry soil by 2 mm for a day ends no run at wilting; a rain of 10 mm does.
+#[test]
+fn a_drizzle_ends_no_run_at_wilting() {
+    let run_with = |mm: f64| {
+        let mut rain = vec![0.0; DAYS];
+        rain[200] = mm;
+        let days = DailyWeather::from_records(vec![5.0; DAYS], rain).unwrap();
+        run(&SiteWater::new(&days, None), &plant(30.0), &Irrigation::NONE).unwrap().longest_wilting_run
+    };
+    assert_eq!(run_with(2.0), run_with(0.0));
+    assert!(run_with(10.0) < run_with(0.0) - 100);
+}
+
+/// Who gets a share of all water goes through the same days as one who gets all of it on a store and a
+/// demand as much larger.
+#[test]
+fn tree_roots_take_their_share_of_all_water() {
+    let weather = weather(0.8, 5);
+    let site = SiteWater::new(&weather, None);
+    let among_roots = Plant { water_share: 0.7, ..plant(60.0) };
+    let alone = run(&site, &plant(60.0), &irrigation(2, 10.0, None)).unwrap();
+    let shared = run(&site, &among_roots, &irrigation(2, 10.0, None)).unwrap();
+    assert!(shared.et_share < alone.et_share && shared.irrigation_mm > alone.irrigation_mm);
+    near(shared.etc_mm, alone.etc_mm, 1e-6);
+    let (few, many) = (needs(&site, &plant(60.0)).unwrap(), needs(&site, &among_roots).unwrap());
+    assert!(many.green_mm > few.green_mm);
+    let none = Plant { water_share: 0.0, ..plant(60.0) };
+    assert_eq!(
+        run(&site, &none, &Irrigation::NONE).unwrap_err().to_string(),
+        "share of the water is 0: above 0 to 1 is wanted"
+    );
+}
+
 #[test]
 fn runoff_takes_from_the_rain() {
     let weather = weather(1.0, 9);
@@ -281,7 +335,8 @@ proptest! {
         }
     }
 
-    /// More water allowed never lowers actual evapotranspiration: the cap, any depth and days.
+    /// More water allowed never lowers actual evapotranspiration: the cap, any depth and days, by more than
+    /// the search for its level may leave of it.
     #[test]
     fn a_higher_cap_never_lowers_evapotranspiration(
         taw in 3.0..250.0_f64, factor in 0.0..2.0_f64, seed in 0_u64..1000,
@@ -290,11 +345,31 @@ proptest! {
         let weather = weather(factor, seed);
         let site = SiteWater::new(&weather, None);
         let base = run(&site, &plant(taw), &irrigation(days, depth, Some(cap))).unwrap();
+        let more = more + 0.03 * cap + 0.5;
         let higher = run(&site, &plant(taw), &irrigation(days, depth, Some(cap + more))).unwrap();
         let free = run(&site, &plant(taw), &irrigation(days, depth, None)).unwrap();
         prop_assert!(higher.eta_mm >= base.eta_mm - 1e-9);
         prop_assert!(free.eta_mm >= higher.eta_mm - 1e-9);
         prop_assert!(higher.longest_wilting_run <= base.longest_wilting_run);
+        // within that, the cap is spent on looks or kept back for survival, whichever shortens the run
+        prop_assert!(base.kept_alive_run <= base.one_in_ten_years_run + 1e-9);
+        prop_assert!(base.irrigation_mm <= cap + 1e-9);
+    }
+
+    /// Under a cap more depth or days only divide the same water otherwise, and hardly cost a plant any.
+    #[test]
+    fn more_depth_or_days_under_a_cap_hardly_lower_evapotranspiration(
+        taw in 3.0..250.0_f64, factor in 0.0..2.0_f64, seed in 0_u64..1000,
+        days in 1_u8..7, depth in 1.0..30.0_f64, more in 0.0..20.0_f64, cap in 10.0..400.0_f64,
+    ) {
+        let weather = weather(factor, seed);
+        let site = SiteWater::new(&weather, None);
+        let eta = |i: &Irrigation| run(&site, &plant(taw), i).unwrap().eta_mm;
+        let none = eta(&Irrigation::NONE);
+        let gained = eta(&irrigation(days, depth, Some(cap))) - none;
+        for other in [irrigation(days, depth + more, Some(cap)), irrigation(days + 1, depth, Some(cap))] {
+            prop_assert!(eta(&other) - none >= 0.97 * gained - 0.1, "{} {gained}", eta(&other) - none);
+        }
     }
 
     /// A deeper soil never lowers mean yearly evapotranspiration nor lengthens the longest run at
@@ -370,24 +445,4 @@ fn time_of_fifty_plants() {
     let start = std::time::Instant::now();
     let pattern = DailyWeather::from_normals(&ET0, &RAIN, None, 10, 2).unwrap();
     println!("10 years of weather: {:?} ({} days)", start.elapsed(), pattern.rain_mm().len());
-}
-
-/// Side by side gives what each schedule gives alone, whatever stands beside it.
-#[test]
-fn lanes_do_not_mix() {
-    let days = weather(0.6, 5);
-    let site = SiteWater::new(&days, Some(74.0));
-    let schedules: Vec<Irrigation> = [
-        irrigation(1, 5.0, Some(80.0)),
-        irrigation(2, 20.0, Some(80.0)),
-        Irrigation::NONE,
-        irrigation(3, 10.0, None),
-        Irrigation::FULL,
-    ]
-    .into();
-    for several in [&schedules[..], &schedules[1..4], &schedules[2..]] {
-        let together = run_each(&site, &plant(40.0), several).unwrap();
-        let alone: Vec<_> = several.iter().map(|one| run(&site, &plant(40.0), one).unwrap()).collect();
-        assert_eq!(together, alone);
-    }
 }

@@ -18,6 +18,7 @@ const AT_REST: f64 = 0.3;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Rooted {
     taw_mm: u32,
+    water_share_hundredths: u32,
     kc_fiftieths: u32,
     cool: bool,
     warm: bool,
@@ -60,6 +61,8 @@ impl Span {
 pub struct Case {
     /// Available water of its root zone, mm.
     pub taw_mm: f64,
+    /// Share of the water that comes to it.
+    pub water_share: f64,
     /// Unstressed demand as a share of ET0.
     pub kc: f64,
     /// Share of ET0 that keeps it in acceptable cover.
@@ -95,6 +98,7 @@ impl Case {
     pub fn plant(&self, over: Years, growing: &Growing) -> (Rooted, Plant) {
         let key = Rooted {
             taw_mm: self.taw_mm.max(1.0).round() as u32,
+            water_share_hundredths: (self.water_share * 100.0).round() as u32,
             kc_fiftieths: self.kc_fiftieths(),
             cool: self.cool,
             warm: self.warm,
@@ -104,6 +108,7 @@ impl Case {
         let growing = if self.warm { &growing.warm } else { &growing.others };
         let plant = Plant {
             taw: Millimetres(f64::from(key.taw_mm)),
+            water_share: f64::from(key.water_share_hundredths) / 100.0,
             p_table: if self.cool { P_COOL } else { P_OTHER },
             kc: growing.map(|share| kc * share),
             green_ks: self.green_ks(),
@@ -144,7 +149,15 @@ mod tests {
     /// What keeps a plant green is its need, whatever it would take of a moist soil.
     #[test]
     fn green_is_kept_at_the_need() {
-        let case = |kc, need| Case { taw_mm: 60.0, kc, need, survival_d: 30.0, cool: false, warm: false };
+        let case = |kc, need| Case {
+            taw_mm: 60.0,
+            water_share: 1.0,
+            kc,
+            need,
+            survival_d: 30.0,
+            cool: false,
+            warm: false,
+        };
         for (kc, need, ks) in [(0.8, 0.4, 0.5), (0.87, 0.7, 0.8), (0.5, 0.6, 1.0), (0.0, 0.0, 1.0)] {
             assert_eq!(case(kc, need).plant(Years::All(0), &Growing::of(None)).1.green_ks, ks);
         }

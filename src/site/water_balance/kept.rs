@@ -54,8 +54,8 @@ impl From<&Irrigation> for Allowed {
 /// Runs over the days of one weather, with one runoff and one course of growth.
 #[derive(Debug, Default)]
 pub struct Runs {
-    /// The balance under every schedule of an allowance.
-    pub balances: Memory<(Rooted, Allowed), Arc<[WaterBalance]>>,
+    /// The balance under an allowance.
+    pub balances: Memory<(Rooted, Allowed), Arc<WaterBalance>>,
     /// Needs, by the days that a wilted plant lasts and by thousandths of the stress coefficient of green.
     pub needs: Memory<(Rooted, u32, u32), WaterNeeds>,
 }

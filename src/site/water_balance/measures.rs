@@ -2,7 +2,7 @@
 
 use crate::site::soil_water::{MonthWater, WaterBalance};
 
-/// Results of one run, or the best of several.
+/// Results of one run.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Measures {
     /// Share of its need met in the worst three months in a row, 0 to 1. A whole year would flatter a
@@ -10,9 +10,13 @@ pub struct Measures {
     pub driest_quarter_met: f64,
     /// Share of its need met over the whole year, 0 to 1.
     pub year_met: f64,
+    /// Share of its unstressed demand that it gets, the worst three months in a row and the whole year
+    /// alike, 0 to 1: beyond its need it is water in hand.
+    pub demand_met: f64,
     /// Days a year on which the unstressed demand was not met.
     pub stress_days: f64,
-    /// Run of days at wilting that one year in ten brings.
+    /// Run of days at wilting that one year in ten brings; under a season's cap, with its water kept back for
+    /// that.
     pub longest_wilting_d: f64,
 }
 
@@ -22,21 +26,17 @@ impl Measures {
     pub fn of(balance: &WaterBalance, of_demand: f64) -> Self {
         let wanted = balance.months.each_ref().map(|month: &MonthWater| month.etc * of_demand);
         let got: [f64; 12] = std::array::from_fn(|month| balance.months[month].eta.min(wanted[month]));
+        let demand = balance.months.each_ref().map(|month: &MonthWater| month.etc);
+        let used = balance.months.each_ref().map(|month: &MonthWater| month.eta);
+        let worst_quarter = |got: &[f64; 12], wanted: &[f64; 12]| {
+            (0..12).map(|first| share(got, wanted, first, 3)).fold(1.0, f64::min)
+        };
         Self {
-            driest_quarter_met: (0..12).map(|first| share(&got, &wanted, first, 3)).fold(1.0, f64::min),
+            driest_quarter_met: worst_quarter(&got, &wanted),
+            demand_met: f64::midpoint(worst_quarter(&used, &demand), share(&used, &demand, 0, 12)),
             year_met: share(&got, &wanted, 0, 12),
             stress_days: balance.stress_days,
-            longest_wilting_d: balance.one_in_ten_years_run,
-        }
-    }
-
-    /// The better of each of two results.
-    pub fn best(self, other: Self) -> Self {
-        Self {
-            driest_quarter_met: self.driest_quarter_met.max(other.driest_quarter_met),
-            year_met: self.year_met.max(other.year_met),
-            stress_days: self.stress_days.min(other.stress_days),
-            longest_wilting_d: self.longest_wilting_d.min(other.longest_wilting_d),
+            longest_wilting_d: balance.kept_alive_run,
         }
     }
 }
@@ -60,6 +60,7 @@ mod tests {
             wilting_days: 0.0,
             longest_wilting_run: 0,
             one_in_ten_years_run: 0.0,
+            kept_alive_run: 0.0,
             mean_yearly_wilting_run: 0.0,
             eta_mm: 0.0,
             etc_mm: 0.0,
