@@ -1,9 +1,9 @@
 //! The answer to a model: the best choice, the one behind it, what each limit costs, or which limits
 //! cannot hold together.
 
-use super::model::{Choice, Limit, Model};
+use super::model::{Choice, Limit, Model, Pair};
 use super::part::Part;
-use super::solve::{Undecided, best, best_above, best_but, thriftiest};
+use super::solve::{Undecided, best, best_above, best_but, best_over, thriftiest};
 use crate::side_by_side::side_by_side;
 
 /// The answer to a model.
@@ -111,7 +111,8 @@ fn with_surroundings(model: &Model, choice: Choice) -> Result<Best, Undecided> {
         Ok(match ask {
             Ask::RunnerUp => Found::RunnerUp(best_but(model, &choice)?),
             Ask::AllApart => {
-                Found::AllApart(better(&model.with_only(&others), value)?.map(|(_, apart)| apart))
+                let apart = better_over(&model.with_only(&others), &model.pairs, value)?;
+                Found::AllApart(apart.map(|(_, apart)| apart))
             }
             Ask::Price(limit) => Found::Price(price(model, *limit, value)?),
         })
@@ -154,7 +155,12 @@ fn price_pairs(model: &Model, pairs: &[Limit], value: f64) -> Result<(Vec<Price>
     };
     let lifted = |group: &Vec<Limit>| {
         let others: Vec<Limit> = model.limits().into_iter().filter(|own| !group.contains(own)).collect();
-        better(&model.with_only(&others), value)
+        let of = |limit: &Limit| match limit {
+            Limit::Pair(at) => Some(model.pairs[*at]),
+            _ => None,
+        };
+        let crossed: Vec<Pair> = group.iter().filter_map(of).collect();
+        better_over(&model.with_only(&others), &crossed, value)
     };
     let (mut prices, mut solves, mut groups) = (Vec::new(), 0, split(pairs));
     while !groups.is_empty() && solves + groups.len() <= MOST_PAIR_SOLVES {
@@ -246,6 +252,11 @@ fn step(
 
 /// The best choice where it is better than a value, with its own.
 fn better(model: &Model, value: f64) -> Result<Option<(Choice, f64)>, Undecided> {
-    let choice = best_above(model, value + WORTH_TELLING)?;
+    better_over(model, &[], value)
+}
+
+/// The same of a model without these pairs, where the value is the best with them: what is better goes over one.
+fn better_over(model: &Model, crossed: &[Pair], value: f64) -> Result<Option<(Choice, f64)>, Undecided> {
+    let choice = best_over(model, crossed, value + WORTH_TELLING)?;
     Ok(choice.map(|choice| (model.value(&choice), choice)).map(|(value, choice)| (choice, value)))
 }

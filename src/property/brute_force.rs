@@ -13,7 +13,7 @@ use super::solve::best;
 const KINDS: usize = 5;
 
 /// Every choice that there is.
-fn every_choice(model: &Model) -> Vec<Choice> {
+pub(super) fn every_choice(model: &Model) -> Vec<Choice> {
     model.areas.iter().fold(vec![Vec::new()], |choices, area| {
         let options = area.options.len();
         let longer = |choice: Choice| (0..options).map(move |at| [&choice[..], &[at]].concat());
@@ -31,7 +31,7 @@ fn values(model: &Model) -> Vec<f64> {
 
 /// Whole numbers, so that sums meet limits exactly or by a wide margin; of some options it is not known what
 /// they take.
-fn models() -> impl Strategy<Value = Model> {
+pub(super) fn models() -> impl Strategy<Value = Model> {
     let option = |resources: usize| {
         let known = (0..12_u32).prop_map(f64::from);
         let takes = prop_oneof![9 => known, 1 => Just(f64::INFINITY)];

@@ -9,18 +9,26 @@ mod areas;
 mod bound;
 #[cfg(test)]
 mod brute_force;
+#[cfg(test)]
+mod brute_force_split;
 mod file;
 mod known;
+mod ladder;
 mod limits_file;
 mod model;
 mod overlaid;
 mod part;
 mod pieces;
+mod prices;
+mod programme;
 mod reduce;
+mod relaxed;
 mod solve;
+mod split;
 mod taking;
 mod upkeep;
 pub mod water;
+mod zone_split;
 
 pub use allowance::Charge;
 pub use answer::{Answer, Best, Price, Step};

@@ -93,6 +93,11 @@ impl Model {
         self.areas.iter().map(|area| area.size).sum()
     }
 
+    /// How many options there are in all.
+    pub fn count_options(&self) -> usize {
+        self.areas.iter().map(|area| area.options.len()).sum()
+    }
+
     /// The least that the areas can take of a resource, whatever else is limited, zones considered: a
     /// zone takes what its thirstiest area does, which is no less than the least of each.
     pub fn least(&self, resource: usize) -> f64 {

@@ -3,6 +3,7 @@
 use super::model::{Choice, Model, ModelOption};
 
 /// A part of a model.
+#[derive(Clone)]
 pub struct Part {
     /// The smaller model.
     pub model: Model,
@@ -29,6 +30,36 @@ impl Part {
         let of_area =
             |options: &[ModelOption]| (0..options.len()).filter(|at| is_known(&options[*at])).collect();
         Self::of(model, model.areas.iter().map(|area| of_area(&area.options)).collect())
+    }
+
+    /// The part with only these of its options.
+    #[must_use]
+    pub fn with(&self, kept: &[Vec<usize>]) -> Self {
+        let inner = Self::of(&self.model, kept.to_vec());
+        let kept = inner
+            .kept
+            .iter()
+            .zip(&self.kept)
+            .map(|(inner, own)| inner.iter().map(|at| own[*at]).collect())
+            .collect();
+        Self { model: inner.model, kept }
+    }
+
+    /// The part without a kind.
+    #[must_use]
+    pub fn without_kind(&self, kind: usize) -> Self {
+        self.with(&self.where_kind(|own| own != kind))
+    }
+
+    /// The part with only these kinds.
+    #[must_use]
+    pub fn with_kinds(&self, kinds: &[usize]) -> Self {
+        self.with(&self.where_kind(|own| kinds.contains(&own)))
+    }
+
+    fn where_kind(&self, stays: impl Fn(usize) -> bool) -> Vec<Vec<usize>> {
+        let of = |options: &[ModelOption]| (0..options.len()).filter(|at| stays(options[*at].kind)).collect();
+        self.model.areas.iter().map(|area| of(&area.options)).collect()
     }
 
     /// Whether some area is left without an option.

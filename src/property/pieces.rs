@@ -4,7 +4,7 @@
 //!
 //! A choice keeps its neighbours apart just where it is made of such pieces, each area covered once.
 
-use super::model::{Model, ModelOption};
+use super::model::{Model, ModelOption, Pair};
 
 /// A kind at all areas of a patch.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -67,6 +67,19 @@ impl Pieces {
     }
 }
 
+impl Piece {
+    /// Whether it reaches over a pair into what may be planted otherwise.
+    pub fn goes_over(&self, model: &Model, pair: Pair) -> bool {
+        let at = |area: usize| self.places.iter().find(|(own, _)| *own == area);
+        match (at(pair.a), at(pair.b)) {
+            (Some((area, option)), None) | (None, Some((area, option))) => {
+                model.areas[*area].options[*option].invades(pair.edged)
+            }
+            _ => false,
+        }
+    }
+}
+
 /// Where the kind of an option stands at these areas, if it may stand at each.
 fn stands_at(model: &Model, option: &ModelOption, areas: &[usize]) -> Option<Vec<(usize, usize)>> {
     let at = |area: &usize| {
@@ -106,7 +119,7 @@ impl Joined {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::property::model::{ModelArea, Pair};
+    use crate::property::model::ModelArea;
 
     fn option(kind: usize, creeps: bool, seeds: bool) -> ModelOption {
         ModelOption { kind, value: 50.0, takes: Vec::new(), creeps, seeds }

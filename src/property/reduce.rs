@@ -22,6 +22,17 @@ pub fn reduced(model: &Model) -> Part {
     Part::of(model, model.areas.iter().map(|area| left(&area.options)).collect())
 }
 
+/// The options of each area that no option of a kind that is counted already can stand for: planting that in its
+/// place adds no kind.
+pub fn left_by(model: &Model, given: &[usize]) -> Vec<Vec<usize>> {
+    let of = |options: &[ModelOption]| -> Vec<usize> {
+        let is_given = |at: &usize| model.kinds.is_none() || given.contains(&options[*at].kind);
+        let given: Vec<usize> = (0..options.len()).filter(is_given).collect();
+        (0..options.len()).filter(|at| !outdone(options, &given, *at)).collect()
+    };
+    model.areas.iter().map(|area| of(&area.options)).collect()
+}
+
 /// Kinds that another kind outdoes wherever they may stand: planting the other in their place everywhere adds
 /// no kind, and it invades nothing that they would not.
 fn spared_kinds(model: &Model) -> Vec<usize> {
