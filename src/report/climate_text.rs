@@ -255,6 +255,8 @@ pub fn climate_check(path: &str, table: &ClimateTable) -> (String, bool) {
         let years = match extreme.years {
             0 => "years not stated".to_owned(),
             1 => "of one year".to_owned(),
+            // a table of normals holds the mean alone
+            years if extreme.lowest_c >= extreme.mean_c => format!("mean of {years} years"),
             years => format!("mean of {years} years, lowest {lowest}"),
         };
         let few = if extreme.is_usable() { "" } else { "; too few years to be taken for a site" };

@@ -210,5 +210,12 @@ fn irrigation_line(assessment: &Assessment<'_>, look: &Look) -> Option<String> {
         (false, true) => format!("days from the site file; {from_table}"),
     };
     let word = vocabulary.write(word, vocabulary.site[slot.index].kind, look.units);
-    Some(format!("irrigation {word}: {days} {many} a week, at most {depth} a day [{by}]"))
+    let cap = vocabulary
+        .slot("site.season_cap_mm")
+        .and_then(|slot| assessment.values[slot.index].as_ref()?.as_number());
+    let cap = cap.map_or_else(String::new, |cap| match Unit::named("mm") {
+        Some(unit) => format!(", in all at most {} a year", look.units.tell(cap, unit)),
+        None => String::new(),
+    });
+    Some(format!("irrigation {word}: {days} {many} a week, at most {depth} a day{cap} [{by}]"))
 }

@@ -102,6 +102,12 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
         text.push('\n');
         left = &left[count.max(1)..];
     }
+    if water.is_none() {
+        let unknown = unknown_of_water(assessment);
+        let why =
+            if unknown.is_empty() { String::new() } else { format!(", for want of {}", unknown.join(", ")) };
+        return text + &look.paragraph(2, &format!("Water by months is not worked out{why}.")) + "\n";
+    }
     let words = "demand, used and irrigation are means a month of the daily balance, and met is what is used \
                  of the demand; short days are those on which demand is not met in full, wilt days those at \
                  wilting. The year is the mean of temperatures and light, the sum of the rest.";
@@ -118,6 +124,21 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
     };
     let cap = water.and_then(|water| water.capped).map(|given| cap_words(&given, look)).unwrap_or_default();
     text + &look.paragraph(2, &format!("{words}{rain}{cap}{trees}")) + "\n"
+}
+
+/// Facts of the site without which no months of water can be worked out.
+const OF_WATER: [&str; 6] =
+    ["site.et0_mm", "site.precip_mm", "site.taw_mm_m", "site.soil_depth_cm", "site.irrigation", "site.shade"];
+
+/// Those of them that are not known, as the site file says them where it does.
+fn unknown_of_water(assessment: &Assessment<'_>) -> Vec<String> {
+    let vocabulary = &assessment.knowledge.vocabulary;
+    let unknown = OF_WATER.iter().filter_map(|id| {
+        let slot = vocabulary.slot(id)?;
+        let fact = &vocabulary.site[slot.index];
+        assessment.values[slot.index].is_none().then(|| fact.label())
+    });
+    unknown.collect()
 }
 
 /// Share of the unstressed demand (ETc) of some months that is met; `None` where nothing is asked for.

@@ -13,6 +13,7 @@ use crate::diag::{Finding, Findings, Place};
 use crate::engine::value::Value;
 use crate::knowledge::Knowledge;
 use crate::units::factors::DAY_S;
+use crate::units::format_number;
 use crate::units::quantity::{Degrees, MegajoulesPerSquareMetreDay, Metres};
 
 /// A measurement above what open sky can give still passes by this factor: sensors err by 5 %.
@@ -167,8 +168,21 @@ fn wet_days(given: &Given<'_>, findings: &mut Findings) {
     }
 }
 
+/// Water is given on whole days.
+fn irrigation_days(given: &Given<'_>, findings: &mut Findings) {
+    let Some((value, place)) = given.get("days_per_week") else { return };
+    // days a week are a share of days
+    let Some(days) = value.as_number().map(|share| share * 7.0) else { return };
+    if (days - days.round()).abs() > 1e-6 {
+        let message = format!("{} days a week are not a number of whole days", format_number(days));
+        let help = "for a day every other week halve the depth, or state the season's cap";
+        findings.push(Finding::error("days-not-whole", place, message).help(help));
+    }
+}
+
 /// No irrigation, and how much of it.
 fn irrigation(given: &Given<'_>, findings: &mut Findings) {
+    irrigation_days(given, findings);
     let Some((Value::Step(0), none)) = given.get("irrigation") else { return };
     for name in ["days_per_week", "irrigation_depth_mm", "season_cap_mm"] {
         let Some((value, place)) = given.get(name) else { continue };

@@ -9,8 +9,11 @@
 
 use super::solar::{DAYS_IN_MONTH, Monthly};
 
-/// Seed where nobody states another.
-pub const DEFAULT_SEED: u64 = 20_230_417;
+/// Seed where nobody states another. Ten years are few, and the longest drought of a pattern may be half or
+/// twice that of another; of 800 seeds from 20230417 on this one came nearest, at fourteen places of the
+/// gazetteer on soils of 25 and 60 mm, to the median and the one-in-ten-year run at wilting of 300 years
+/// (9 % root mean square; computed).
+pub const DEFAULT_SEED: u64 = 20_230_489;
 
 /// Days of a year here: 29 February is left out.
 pub const DAYS: usize = 365;
@@ -116,23 +119,28 @@ pub fn daily_rain(rain_mm: &Monthly, wet_days: Option<&Monthly>, years: usize, s
     let mut random = SplitMix64::new(seed);
     let mut rain = vec![0.0; DAYS * years];
     let mut wet_before = false;
-    for year in rain.chunks_exact_mut(DAYS) {
+    for (at, year) in rain.chunks_exact_mut(DAYS).enumerate() {
         let mut start = 0;
         for (month, days) in DAYS_IN_MONTH.iter().enumerate() {
             let end = start + usize::from(*days);
             let normal = clean(rain_mm[month]);
             let wet = wet_days.map_or_else(|| wet_days_from_rain(normal), |w| clean(w[month]));
+            // every day takes one number, wet month or not, and the depth of a wet one comes of the day's own
+            // stream: more rain then makes some days wetter and deals no other day anew
             if normal > 0.0 && wet > 0.0 {
                 let (after_dry, after_wet) = transition_chances(wet / f64::from(*days));
                 let (shape, scale) = gamma_of_wet_day(normal / wet);
-                for day in &mut year[start..end] {
+                for (place, day) in year[start..end].iter_mut().enumerate() {
                     let chance = if wet_before { after_wet } else { after_dry };
                     wet_before = random.uniform() < chance;
                     if wet_before {
-                        *day = random.gamma(shape) * scale;
+                        *day = of_day(seed, at * DAYS + start + place).gamma(shape) * scale;
                     }
                 }
             } else {
+                (start..end).for_each(|_| {
+                    random.uniform();
+                });
                 wet_before = false;
             }
             start = end;
@@ -140,6 +148,11 @@ pub fn daily_rain(rain_mm: &Monthly, wet_days: Option<&Monthly>, years: usize, s
     }
     scale_to_normals(&mut rain, rain_mm, &mut random);
     rain
+}
+
+/// The stream of one day. Seeds a multiple of the generator's step apart would give the same stream shifted.
+fn of_day(seed: u64, day: usize) -> SplitMix64 {
+    SplitMix64::new(seed ^ (day as u64 + 1).wrapping_mul(0xD1B5_4A32_D192_ED03))
 }
 
 fn clean(value: f64) -> f64 {
@@ -193,6 +206,26 @@ mod tests {
         }
         let may = month_sums(&rain, 4);
         assert!(may.iter().any(|m| *m < 80.0) && may.iter().any(|m| *m > 120.0), "{may:?}");
+    }
+
+    /// A little more rain makes days wetter, and hardly another day wet.
+    #[test]
+    fn more_rain_deals_no_other_days() {
+        let normals = NORMALS.map(|mm| mm.max(5.0));
+        let usual = daily_rain(&normals, None, 10, DEFAULT_SEED);
+        let mut wetter = normals;
+        wetter[0] += 1.0;
+        let changed = daily_rain(&wetter, None, 10, DEFAULT_SEED);
+        let january = usize::from(DAYS_IN_MONTH[0]);
+        for (a, b) in usual.chunks_exact(DAYS).zip(changed.chunks_exact(DAYS)) {
+            // a January that ends wet may make the first days of February so
+            assert_eq!(a[january + 10..], b[january + 10..]);
+        }
+        let all = daily_rain(&normals.map(|mm| mm * 1.1), None, 10, DEFAULT_SEED);
+        let dried = usual.iter().zip(&all).filter(|(before, after)| **before > 0.0 && **after <= 0.0).count();
+        let wetted =
+            usual.iter().zip(&all).filter(|(before, after)| **before <= 0.0 && **after > 0.0).count();
+        assert!(dried == 0 && wetted > 0 && wetted < usual.len() / 10, "{dried} {wetted}");
     }
 
     #[test]

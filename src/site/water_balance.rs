@@ -81,8 +81,9 @@ const STORE_BESIDE_TREE_ROOTS: f64 = 0.5;
 const WATER_BESIDE_TREE_ROOTS: f64 = 0.7;
 /// Demand lost with each step of shade (common practice).
 const LESS_DEMAND_A_SHADE_STEP: f64 = 0.1;
-/// Years that cases are run over which are only supposed, since an input is not known.
-const YEARS_SUPPOSED: usize = 5;
+/// Years that cases are run over which are only supposed, since an input is not known: all that a pattern of
+/// rain has, so that what is answered then lies within what was supposed, and the latest of a long record.
+const YEARS_SUPPOSED: usize = 10;
 /// Days at wilting after which a plant of which nothing is known is watered to live.
 const SURVIVAL_D: f64 = 30.0;
 /// The balance of one site, made ready once for all species, which many may ask at a time.
@@ -389,7 +390,12 @@ impl SiteBalance<'_> {
         let shade = Span::of(shade.iter().copied())?;
         let (taw, depth) = (numbers(&ask(s.taw)?)?, numbers(&ask(s.depth)?)?);
         let (kc, need) = (numbers(&ask(s.kc)?)?, numbers(&ask(s.need)?)?);
-        let irrigation: Vec<usize> = ask(s.irrigation)?.iter().filter_map(Value::as_position).collect();
+        let mut irrigation: Vec<usize> = ask(s.irrigation)?.iter().filter_map(Value::as_position).collect();
+        // who says how much may be given does not mean that none may
+        let some = |slot: &Option<Slot>| view.get((*slot)?)?.as_number();
+        if [s.cap, s.days, s.dose].iter().filter_map(some).any(|much| much > 0.0) {
+            irrigation.retain(|step| *step > 0);
+        }
         // in full sun no tree stands near enough to drink
         let beside_trees: Vec<bool> = if shade.high > 0.0 {
             ask(s.tree_roots)?.iter().filter_map(Value::as_flag).collect()

@@ -46,6 +46,8 @@ pub fn derive(bench: &mut Workbench<'_>) {
         .plausible("irrigation")
         .iter()
         .filter_map(Value::as_position)
+        // who says how much may be given does not mean that none may
+        .filter(|step| *step > 0 || !says_how_much(bench))
         .filter_map(|step| shares(&season, &irrigation(bench, &season, step)?))
         .collect();
     let each =
@@ -53,6 +55,14 @@ pub fn derive(bench: &mut Workbench<'_>) {
     bench.leave_open("water_share", each(|shares| shares.mean), &["irrigation"]);
     bench.leave_open("driest_share", each(|shares| shares.driest), &["irrigation"]);
     bench.leave_open("dry_months", each(|shares| shares.dry_months), &["irrigation"]);
+}
+
+/// Whether the site file states a cap, days or a depth above nothing.
+fn says_how_much(bench: &Workbench<'_>) -> bool {
+    ["season_cap_mm", "days_per_week", "irrigation_depth_mm"]
+        .iter()
+        .filter_map(|name| bench.value(name)?.as_number())
+        .any(|much| much > 0.0)
 }
 
 fn season(bench: &Workbench<'_>) -> Option<Season> {

@@ -552,7 +552,7 @@ fn water_of_a_species_stands_in_both_answers() {
         "need for water",
         "need met, driest 3 months",
         "need met, whole year",
-        "demand met",
+        "demand met, mean of both",
         "days short of water",
         "wilting run, 1 year in 10",
         "irrigation for green, net",

@@ -170,6 +170,8 @@ pub(super) fn read<R: BufRead>(
             let kind = kind_of(column.name);
             let number = match value_of(&row, column, newer)? {
                 Value::Missing => continue,
+                // a code of rain and of days; a temperature has no amount that is next to none
+                Value::RoundedToZero if matches!(kind, Kind::Temperature) => continue,
                 Value::RoundedToZero => {
                     rounded += 1;
                     0.0

@@ -30,6 +30,8 @@ const WAYS: [(u32, f64); 15] = [
 pub(super) struct KeptAlive {
     dose: f64,
     cap: f64,
+    /// What may be given in a week, as a share of the dose.
+    of_dose: f64,
     /// Days between two days on which water may be given, about.
     days_apart: u32,
     states: Option<[State; WAYS.len()]>,
@@ -43,12 +45,14 @@ struct State {
 }
 
 impl KeptAlive {
-    /// `None` where there is no cap, or not as much allowed in a week as one dose.
+    /// `None` where there is no cap, or not as much allowed in a week as the least dose.
     pub(super) fn new(plant: &Plant, irrigation: &Irrigation) -> Option<Self> {
         let (cap, watering) = (irrigation.season_cap?, plant.survival?);
         let weekly = f64::from(irrigation.days_per_week) * irrigation.depth.0;
-        let enough = weekly >= watering.depth.0 && watering.depth.0 > 0.0;
+        let of_dose = weekly / watering.depth.0;
+        let enough = WAYS.iter().any(|(_, part)| of_dose >= *part);
         enough.then(|| Self {
+            of_dose,
             dose: watering.depth.0 * irrigation.efficiency,
             cap: cap.0 * irrigation.efficiency,
             days_apart: 7_u32.div_ceil(u32::from(irrigation.days_per_week.max(1))),
@@ -72,7 +76,9 @@ impl KeptAlive {
 
     /// Run of days at wilting that is reached or passed in one year of ten, by the best way.
     pub(super) fn one_in_ten_years_run(mut self) -> f64 {
-        let allowed = self.yearly_runs.iter_mut().zip(WAYS).filter(|(_, (wait, _))| *wait >= self.days_apart);
+        let (apart, of_dose) = (self.days_apart, self.of_dose);
+        let may = |(wait, part): (u32, f64)| wait >= apart && part <= of_dose;
+        let allowed = self.yearly_runs.iter_mut().zip(WAYS).filter(|(_, way)| may(*way));
         allowed.map(|(runs, _)| one_in_ten_years(runs)).fold(f64::INFINITY, f64::min)
     }
 }

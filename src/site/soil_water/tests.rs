@@ -236,7 +236,7 @@ fn a_cap_may_be_kept_back_for_survival() {
     let runs: Vec<f64> = [5.0, 13.0, 40.0, 80.0].map(|cap| kept(1, 20.0, Some(cap)).kept_alive_run).into();
     assert!(runs.is_sorted_by(|a, b| a >= b), "{runs:?}");
     assert!(runs[1] < 0.8 * dry.one_in_ten_years_run && runs[3] < 0.3 * dry.one_in_ten_years_run, "{runs:?}");
-    let drops = kept(1, 5.0, Some(40.0));
+    let drops = kept(1, 2.0, Some(40.0));
     assert_eq!(drops.kept_alive_run, drops.one_in_ten_years_run);
 }
 
@@ -271,6 +271,26 @@ fn tree_roots_take_their_share_of_all_water() {
         run(&site, &none, &Irrigation::NONE).unwrap_err().to_string(),
         "share of the water is 0: above 0 to 1 is wanted"
     );
+}
+
+/// The ten years that every site without daily records gets bring about the droughts of 300 years.
+#[test]
+fn the_default_seed_gives_typical_droughts() {
+    use crate::site::rain_pattern::DEFAULT_SEED;
+    for factor in [0.4, 0.7, 1.0, 1.5] {
+        let run_of = |taw, years, seed| {
+            let weather =
+                DailyWeather::from_normals(&ET0, &RAIN.map(|mm| mm * factor), None, years, seed).unwrap();
+            run(&SiteWater::new(&weather, None), &plant(taw), &Irrigation::NONE).unwrap().one_in_ten_years_run
+        };
+        for taw in [25.0, 60.0] {
+            let (ten, many) = (run_of(taw, 10, DEFAULT_SEED), run_of(taw, 300, 11));
+            assert!(
+                (ten - many).abs() <= 0.3 * (many + 10.0),
+                "{factor}, {taw} mm: {ten} against {many} days"
+            );
+        }
+    }
 }
 
 #[test]
