@@ -185,8 +185,8 @@ fn count(n: usize) -> f64 {
     u32::try_from(n).map_or(f64::NAN, f64::from)
 }
 
-/// Demand on each day of a year of a plant and of those who drink with it, and what the stress function needs. Filled anew for each
-/// year in the same place.
+/// Demand on each day of a year of a plant and of those who drink with it, and what the stress function
+/// needs. Filled anew for each year in the same place.
 #[derive(Default)]
 struct Demand {
     etc: Vec<f64>,
