@@ -16,7 +16,7 @@ use crate::units::UnitSystem;
 
 mod number;
 
-use number::number_item;
+use number::{months_item, number_item};
 
 /// Sites drawn to find the next question.
 pub const SAMPLES: usize = 160;
@@ -315,6 +315,7 @@ impl<'k> Interview<'k> {
                 _ => value(text),
             },
             Kind::Number(unit) => number_item(text, unit),
+            Kind::Months(unit) => months_item(text, unit),
             Kind::Scale(list) | Kind::Choice(list) => {
                 let names = &self.knowledge.vocabulary.list(list).names;
                 let by_number = text.parse::<usize>().ok().and_then(|at| names.get(at.checked_sub(1)?));

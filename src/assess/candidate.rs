@@ -25,6 +25,9 @@ pub struct Candidate<'k> {
     pub rank: usize,
     /// Those that share it.
     pub tied_with: Vec<String>,
+    /// For one that no change helps (N2): the inputs on which that rests and that could be changed, but are not
+    /// stated, so that they were left as they are.
+    pub left_out: Vec<usize>,
 }
 
 /// Brings the outcome of the rules to a standing.
@@ -43,7 +46,7 @@ pub fn stand<'k>(
         .map(|(index, need)| need_state(index, need, purpose, site, knowledge))
         .collect();
     let standing = standing(&needs);
-    Candidate { species, outcome, needs, standing, rank: 0, tied_with: Vec::new() }
+    Candidate { species, outcome, needs, standing, rank: 0, tied_with: Vec::new(), left_out: Vec::new() }
 }
 
 /// The standing of these needs.

@@ -188,15 +188,16 @@ impl<'k> Assessment<'k> {
         let refused: Vec<&Candidate<'k>> =
             self.candidates.iter().filter(|one| one.standing.class.is_refused()).collect();
         let found = side_by_side(&refused, |candidate| match reach::reach(&trials, candidate, Class::S3) {
-            Reach::Settings(_) => Some(true),
-            Reach::Never(_) => Some(false),
+            Reach::Settings(_) => Some((true, Vec::new())),
+            Reach::Never { left_out, .. } => Some((false, left_out)),
             Reach::Unsettled => None,
         });
         drop(trials);
         let refused = self.candidates.iter_mut().filter(|one| one.standing.class.is_refused());
         for (candidate, changeable) in refused.zip(found) {
-            if let Some(changeable) = changeable {
+            if let Some((changeable, left_out)) = changeable {
                 candidate.standing.set_changeable(changeable);
+                candidate.left_out = left_out;
             }
         }
     }

@@ -11,6 +11,7 @@ use std::rc::Rc;
 
 use super::Candidate;
 use super::trial::{Obstacle, Setting, TrialKey, Trials, TriedSite, key, with};
+use crate::engine::positions::Positions;
 use crate::engine::value::Value;
 use crate::rank::{Class, Level};
 
@@ -24,8 +25,13 @@ const MOST_TRIES: usize = 1000;
 pub enum Reach {
     /// These settings bring it to the class.
     Settings(Vec<Setting>),
-    /// Nothing that the client can change does; the obstacle that stays.
-    Never(Obstacle),
+    /// Nothing that the client can change does.
+    Never {
+        /// The obstacle that stays.
+        obstacle: Obstacle,
+        /// Inputs on which it may rest and that could be changed, but are not stated: left as they are.
+        left_out: Vec<usize>,
+    },
     /// Neither was found in the tries allowed.
     Unsettled,
 }
@@ -44,13 +50,25 @@ pub fn reach<'k>(trials: &Trials<'_, 'k>, candidate: &Candidate<'k>, class: Clas
             (levers.iter().map(|at| trials.levers[*at].settings.len()).sum(), obstacle)
         })
         .collect();
-    // what takes the fewest tries first: one that stays is enough
+    // what takes the fewest tries first: one that stays, whatever the client has to say, is enough
     obstacles.sort_by_key(|(settings, _)| *settings);
+    let mut stays: Option<(Obstacle, Vec<usize>)> = None;
     for (_, obstacle) in obstacles {
         let mut tries = Tries::new(MOST_COMBINATIONS);
-        if !search.gives_way(obstacle, &[], &mut tries) && tries.left > 0 {
-            return Reach::Never(obstacle);
+        if search.gives_way(obstacle, &[], &mut tries) || tries.left == 0 {
+            continue;
         }
+        let left_out: Vec<usize> = tries.left_out.iter().collect();
+        if stays.as_ref().is_none_or(|(_, fewest)| left_out.len() < fewest.len()) {
+            let is_firm = left_out.is_empty();
+            stays = Some((obstacle, left_out));
+            if is_firm {
+                break;
+            }
+        }
+    }
+    if let Some((obstacle, left_out)) = stays {
+        return Reach::Never { obstacle, left_out };
     }
     match search.all_give_way(&[], &mut Tries::new(MOST_TRIES)) {
         Some(settings) => Reach::Settings(settings),
@@ -71,11 +89,13 @@ pub fn below(class: Class) -> Level {
 struct Tries {
     left: usize,
     tried: HashSet<TrialKey>,
+    /// Inputs that are not stated on which an obstacle may rest on one of the sites tried.
+    left_out: Positions,
 }
 
 impl Tries {
     fn new(left: usize) -> Self {
-        Self { left, tried: HashSet::new() }
+        Self { left, tried: HashSet::new(), left_out: Positions::default() }
     }
 
     /// Whether settings are new, and may be tried.
@@ -113,6 +133,7 @@ impl<'a> Search<'_, 'a, '_> {
     /// Whether one obstacle gives way in some combination of all that it rests on.
     fn gives_way(&self, obstacle: Obstacle, settings: &[Setting], tries: &mut Tries) -> bool {
         let site = self.trials.site(settings);
+        self.trials.note_unstated_on(obstacle, &site, &mut tries.left_out);
         let stands = match obstacle {
             Obstacle::Rule(rule) => self.trials.rule_stands(self.candidate, rule, &site, self.below),
             Obstacle::Need(_) => self.obstacles(settings, &site).contains(&obstacle),

@@ -2,11 +2,13 @@
 //! could be changed but are not stated, so that nobody knows from where.
 
 use super::Assessment;
+use crate::engine::facts::Known;
 use crate::engine::value::Value;
 use crate::knowledge::lever::Lever;
-use crate::knowledge::vocabulary::{Change, From};
-use crate::site::facts::Derivation;
+use crate::knowledge::vocabulary::{Change, Declaration, From};
+use crate::site::facts::{Derivation, SiteFacts};
 use crate::site::file::LIGHT;
+use crate::site::water_facts::HOW_MUCH;
 
 /// An input of the site that the client can change, with the settings it can be brought to.
 #[derive(Clone, Debug, PartialEq)]
@@ -57,6 +59,14 @@ pub fn unstated(assessment: &Assessment<'_>, derivation: &Derivation<'_>) -> Vec
         !is_stated && lever.settings(&vocabulary.site[*fact], None, vocabulary).is_empty()
     });
     unstated.map(|(fact, _)| fact).collect()
+}
+
+/// Whether an input cannot be stated on a site: how much irrigation is given, where none is allowed.
+pub fn is_moot(input: usize, facts: &SiteFacts, declared: &[Declaration]) -> bool {
+    let name = declared[input].id.trim_start_matches("site.");
+    let is_none = |known: &Known| known.value.as_position() == Some(0);
+    let irrigation = || declared.iter().position(|own| own.id == "site.irrigation");
+    HOW_MUCH.contains(&name) && irrigation().is_some_and(|at| facts.known[at].as_ref().is_some_and(is_none))
 }
 
 /// The levers that the site file leaves in play.

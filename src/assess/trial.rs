@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use super::candidate::need_state;
 pub use super::site_levers::SiteLever;
-use super::site_levers::{levers, unstated};
+use super::site_levers::{is_moot, levers, unstated};
 use super::{Assessment, Candidate};
 use crate::engine::cone::{Cone, Cones};
 use crate::engine::facts::{Values, View};
@@ -102,18 +102,21 @@ impl<'a, 'k> Trials<'a, 'k> {
         Self { may_rest: Some(Mutex::new(none)), ..trials }
     }
 
-    /// The inputs left out because they are not stated on which an obstacle, or any need, may rest on one of the
-    /// sites tried: whether changing them too would help was not looked into. Where a formula did not look at an
-    /// input on any of these sites, another value of it changes none of them.
-    pub fn left_out(&self, obstacle: Option<Obstacle>) -> Vec<usize> {
+    /// The inputs left out because they are not stated on which any need may rest on one of the sites tried:
+    /// whether changing them too would help was not looked into. Where a formula did not look at an input on any
+    /// of these sites, another value of it changes none of them.
+    pub fn left_out(&self) -> Vec<usize> {
         let Some(noted) = &self.may_rest else { return Vec::new() };
         let noted = noted.lock().unwrap_or_else(PoisonError::into_inner);
-        let read = |facts: &Positions| match obstacle {
-            Some(obstacle) => self.cone(obstacle).site.meets(facts),
-            None => self.cones.needs.iter().any(|need| need.site.meets(facts)),
-        };
+        let read = |facts: &Positions| self.cones.needs.iter().any(|need| need.site.meets(facts));
         let inputs = self.unstated.iter().zip(noted.iter());
         inputs.filter(|(_, facts)| read(facts)).map(|(input, _)| *input).collect()
+    }
+
+    /// The inputs that could be changed but are not stated.
+    #[cfg(test)]
+    pub fn unstated(&self) -> &[usize] {
+        &self.unstated
     }
 
     /// Whether an input goes into the climate, whose days are the same in all trials.
@@ -151,8 +154,11 @@ impl<'a, 'k> Trials<'a, 'k> {
     fn note(&self, facts: &SiteFacts) {
         let Some(noted) = &self.may_rest else { return };
         let declared = &self.assessment.knowledge.vocabulary.site;
-        let found: Vec<Positions> =
-            self.unstated.iter().map(|input| reach(facts, declared, *input)).collect();
+        let rests = |input: &usize| match is_moot(*input, facts, declared) {
+            true => Positions::default(),
+            false => reach(facts, declared, *input),
+        };
+        let found: Vec<Positions> = self.unstated.iter().map(rests).collect();
         let mut noted = noted.lock().unwrap_or_else(PoisonError::into_inner);
         noted.iter_mut().zip(&found).for_each(|(noted, found)| noted.add_all(found));
     }
@@ -249,6 +255,18 @@ impl<'a, 'k> Trials<'a, 'k> {
         let rests = |fact, input| may_rest_on(&on.facts, declared, fact, input);
         let bears = |at: &usize| facts.iter().any(|fact| rests(fact, self.levers[*at].fact));
         (0..self.levers.len()).filter(bears).collect()
+    }
+
+    /// Notes the inputs that are not stated on which an obstacle may rest on a site.
+    pub fn note_unstated_on(&self, obstacle: Obstacle, on: &TriedSite<'_>, noted: &mut Positions) {
+        let facts = &self.cone(obstacle).site;
+        let declared = &self.assessment.knowledge.vocabulary.site;
+        for input in &self.unstated {
+            let rests = |fact| may_rest_on(&on.facts, declared, fact, *input);
+            if !noted.has(*input) && !is_moot(*input, &on.facts, declared) && facts.iter().any(rests) {
+                noted.add(*input);
+            }
+        }
     }
 
     /// Whether more of what a lever sets never makes an obstacle worse.

@@ -23,9 +23,10 @@ const STOP: &str = "stop";
   swardwright interview scenarios/homeowner-few-facts/site.toml
   swardwright interview --answers answers.txt --output site.toml
 
-An answers file has a line `key = answer` for each key of a site file, for example `soil.ph = 7.2`; what it
-does not name is answered with \"don't know\". What it answers without being asked is told at the end and
-written into the site file all the same.")]
+An answers file has a line `key = answer`, for example `soil.ph = 7.2`, for any question, by its key in a
+site file with SI units; twelve months are set apart by commas. What it does not name is answered with
+\"don't know\". What it answers without being asked is told at the end and written into the site file all
+the same.")]
 pub struct Args {
     /// Site file to begin with; without one, with nothing
     site: Option<String>,

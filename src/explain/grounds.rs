@@ -43,6 +43,15 @@ pub fn grounds_of_fact<'k>(slot: Slot, assessment: &Assessment<'k>) -> Grounds<'
     follow(vec![(slot, false)], Through::Decided, None, assessment)
 }
 
+/// The same of a fact or a trait of a candidate, through rules that cannot be decided too.
+pub fn grounds_of_candidate<'k>(
+    slot: Slot,
+    candidate: &Candidate<'_>,
+    assessment: &Assessment<'k>,
+) -> Grounds<'k> {
+    follow(vec![(slot, false)], Through::Open, Some(candidate), assessment)
+}
+
 /// Through which rules facts are followed.
 #[derive(Clone, Copy, PartialEq)]
 enum Through {

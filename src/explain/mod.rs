@@ -3,6 +3,7 @@
 mod grounds;
 pub mod next_question;
 mod overlaid_facts;
+mod overlaid_property;
 mod overlays;
 #[cfg(test)]
 mod random_site_tests;
@@ -23,6 +24,7 @@ use crate::engine::value::{Space, Value};
 pub use words::{Figured, awaited_names};
 
 pub use overlaid_facts::OverlaidFacts;
+pub use overlaid_property::{overlays_of_limit, overlays_of_option, overlays_of_taking};
 pub use overlays::{overlays_of_need, overlays_of_standing};
 pub use reasons::{Caution, Direction, Explanation, Reason, explain};
 

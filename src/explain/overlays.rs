@@ -1,11 +1,12 @@
 //! Which overlays had a hand in a line of an answer: by a rule or a value of theirs, by what a fact of the
 //! site rests on, or by a rule of the base that they take out of force.
 
-use super::grounds::grounds_with_open;
+use super::grounds::{Grounds, grounds_of_candidate, grounds_with_open};
 use super::overlaid_facts::OverlaidFacts;
 use crate::assess::{Assessment, Candidate};
 use crate::diag::Place;
 use crate::engine::facts::View;
+use crate::engine::value::Slot;
 use crate::knowledge::Knowledge;
 use crate::knowledge::rule::{Effect, Rule};
 use crate::knowledge::species::TraitValue;
@@ -37,8 +38,31 @@ pub fn overlays_behind(
     if knowledge.overlays.is_empty() {
         return Vec::new();
     }
-    let grounds = grounds_with_open(rule, candidate, assessment);
-    let rules = || std::iter::once(rule).chain(grounds.rules.iter().copied());
+    overlays_of_grounds(Some(rule), &grounds_with_open(rule, candidate, assessment), candidate, assessment)
+}
+
+/// Ids of the overlays behind a trait of a candidate, or a fact of it or of the site there, and all that led to it.
+pub fn overlays_behind_slot(
+    slot: Slot,
+    candidate: &Candidate<'_>,
+    assessment: &Assessment<'_>,
+) -> Vec<String> {
+    if assessment.knowledge.overlays.is_empty() {
+        return Vec::new();
+    }
+    let grounds = grounds_of_candidate(slot, candidate, assessment);
+    overlays_of_grounds(None, &grounds, Some(candidate), assessment)
+}
+
+/// Ids of the overlays of a rule and of all that stands behind it, or of the latter alone.
+fn overlays_of_grounds(
+    rule: Option<&Rule>,
+    grounds: &Grounds<'_>,
+    candidate: Option<&Candidate<'_>>,
+    assessment: &Assessment<'_>,
+) -> Vec<String> {
+    let knowledge = assessment.knowledge;
+    let rules = || rule.into_iter().chain(grounds.rules.iter().copied());
     let cited = rules().flat_map(|one| &one.citations).map(|one| &one.publication.place);
     let mut ids = overlays_of(rules().map(|one| &one.place).chain(cited), knowledge);
     let facts = OverlaidFacts::of(assessment);
@@ -123,7 +147,8 @@ fn note_out_of_force(
     }
 }
 
-fn add(ids: &mut Vec<String>, more: Vec<String>) {
+/// Adds ids that are not there yet.
+pub fn add(ids: &mut Vec<String>, more: Vec<String>) {
     for id in more {
         if !ids.contains(&id) {
             ids.push(id);

@@ -32,6 +32,8 @@ pub enum ToFirst {
     Remedies(Vec<Remedy>),
     /// No [`MOST_CHANGES`] changes do.
     None,
+    /// It is refused whatever is changed and whatever is stated.
+    Refused,
 }
 
 /// An input whose move makes the first choice fall.
@@ -137,12 +139,16 @@ pub fn to_first(assessment: &Assessment<'_>, id: &str, units: UnitSystem) -> Sea
     let days = assessment.weather.as_ref().map(SiteDays::new);
     let trials = Trials::noting(assessment, days.as_ref());
     let order = Order::new(assessment, &trials);
-    let searched = |found| Searched { found, left_out: trials.left_out(None) };
+    let searched = |found| Searched { found, left_out: trials.left_out() };
     let Some(one) = assessment.candidates.iter().position(|own| own.species.id == id) else {
         return searched(ToFirst::None);
     };
     if assessment.candidates[one].rank == 1 && assessment.candidates[one].standing.class != Class::N {
         return searched(ToFirst::First);
+    }
+    let own = &assessment.candidates[one];
+    if own.standing.changeable == Some(false) && own.left_out.is_empty() {
+        return searched(ToFirst::Refused);
     }
     let fine: Vec<SiteLever> = trials.levers.iter().map(|lever| in_parts(lever, assessment)).collect();
     let mut found: Vec<(Vec<usize>, Vec<Setting>)> = Vec::new();

@@ -95,11 +95,12 @@ pub fn what_if<'k>(
         let all_tried = search.left > 0;
         let found = match reach(&trials, candidate, class) {
             Reach::Settings(settings) => WhatIf::Many { settings, all_tried },
-            Reach::Never(obstacle) => WhatIf::Never(obstacle),
+            Reach::Never { obstacle, left_out } => {
+                return Searched { found: WhatIf::Never(obstacle), left_out };
+            }
             Reach::Unsettled => WhatIf::Unsettled,
         };
-        let obstacle = if let WhatIf::Never(obstacle) = &found { Some(*obstacle) } else { None };
-        return Searched { found, left_out: trials.left_out(obstacle) };
+        return Searched { found, left_out: trials.left_out() };
     }
     let found = std::mem::take(&mut search.found);
     let mut remedies: Vec<(usize, usize, Remedy)> = found
@@ -118,7 +119,7 @@ pub fn what_if<'k>(
         (*work, facts.len(), *size, facts)
     });
     let remedies = remedies.into_iter().map(|(_, _, remedy)| remedy).collect();
-    Searched { found: WhatIf::Remedies(remedies), left_out: trials.left_out(None) }
+    Searched { found: WhatIf::Remedies(remedies), left_out: trials.left_out() }
 }
 
 /// How much a change counts in the order: a costly one more than several cheap ones.

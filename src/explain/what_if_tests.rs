@@ -122,7 +122,7 @@ fn what_brings_a_species_to_first_place_does_and_nothing_less_of_it() {
                         }
                     }
                 }
-                ToFirst::None => none += 1,
+                ToFirst::None | ToFirst::Refused => none += 1,
                 ToFirst::First => assert!(leads(&[], id), "{name}, {id}"),
             }
         }

@@ -1,6 +1,6 @@
-//! A number that somebody answers, with or without a unit, as site files write it.
+//! A number that somebody answers, or one for each month, with or without a unit, as site files write it.
 
-use toml_edit::{Item, value};
+use toml_edit::{Array, Item, value};
 
 use crate::units::{Unit, answered_unit};
 
@@ -26,9 +26,33 @@ pub fn number_item(text: &str, unit: &'static Unit) -> Item {
     }
 }
 
+/// Numbers set apart by commas or spaces, in brackets or without, as a list of a site file. What is no list of bare
+/// numbers is passed on as text.
+pub fn months_item(text: &str, unit: &'static Unit) -> Item {
+    let listed = text.trim().trim_start_matches('[').trim_end_matches(']');
+    let parts = listed.split(|sign: char| sign == ',' || sign == ';' || sign.is_whitespace());
+    let numbers: Vec<Item> =
+        parts.filter(|part| !part.is_empty()).map(|part| number_item(part, unit)).collect();
+    let plain = |item: Item| item.into_value().ok().filter(|value| !value.is_str());
+    let list: Option<Array> = numbers.into_iter().map(plain).collect();
+    list.filter(|list| list.len() > 1).map_or_else(|| value(text), value)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_numbers_of_the_months_are_a_list() {
+        let unit = Unit::named("degC").unwrap_or(&Unit::all()[0]);
+        let written = |text: &str| months_item(text, unit).to_string().trim().to_owned();
+        for text in ["[1, 2.5, -3]", "1, 2.5, -3", "1 2.5 -3", "1,2.5,-3"] {
+            assert_eq!(written(text), "[1, 2.5, -3]", "{text}");
+        }
+        assert_eq!(written("warm"), "\"warm\"");
+        assert_eq!(written("1, 2, warm"), "\"1, 2, warm\"");
+        assert_eq!(written("17"), "\"17\"");
+    }
 
     #[test]
     fn a_unit_in_an_answer_is_written_as_site_files_write_it() {

@@ -12,6 +12,7 @@ mod brute_force;
 #[cfg(test)]
 mod brute_force_split;
 mod file;
+mod grounds;
 mod known;
 mod ladder;
 mod limits_file;
@@ -34,6 +35,7 @@ pub use allowance::Charge;
 pub use answer::{Answer, Best, Price, Step};
 pub use areas::{Measure, Property, property};
 pub(crate) use file::{MOST_AREAS, SIZES};
+pub use grounds::{Grounds, NEIGHBOURS};
 pub(crate) use limits_file::{ETO_IN, MOWING_KEYS, MOWING_M2_H};
 pub use limits_file::{LandUse, M3_PER_GALLON};
 pub use model::Limit;

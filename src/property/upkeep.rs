@@ -14,6 +14,16 @@ use crate::units::factors::{MONTH_D, YEAR_D};
 /// Tables that hours rest on.
 pub const TABLES: [&str; 3] = ["mowing-need", "mowing-use", "care-hours"];
 
+/// Traits and facts that they rest on.
+pub const FACTS: [&str; 6] = [
+    "species.mowing_need",
+    "species.mowing_borne",
+    "species.upkeep_need",
+    "site.growing_months",
+    "site.warm_growth_months",
+    "site.cool_growth_months",
+];
+
 /// Square metres that `care-hours` counts by.
 const CARE_OF_M2: f64 = 100.0;
 

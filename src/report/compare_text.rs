@@ -2,7 +2,7 @@
 
 use comfy_table::CellAlignment;
 
-use super::header::{header, overlay_tag, species_mark};
+use super::header::{header, overlay_tag, species_mark, too_little};
 use super::layout::{Look, table_text};
 use super::recommend_text::{held_back, missing_names, place_label};
 use crate::assess::{Assessment, Candidate};
@@ -22,7 +22,7 @@ pub fn compare_text(assessment: &Assessment<'_>, ids: &[&str], all: bool, look: 
             explain(assessment, Some(one), &trace_candidate(assessment, one, Detail::Brief), look.units)
         })
         .collect();
-    let mut text = header(assessment, look);
+    let mut text = header(assessment, look) + &too_little(assessment, look);
     text.push_str(&side_by_side(assessment, &chosen, all, look));
     for (pair, reasons) in chosen.windows(2).zip(explanations.windows(2)) {
         text.push('\n');

@@ -2,7 +2,7 @@
 
 use comfy_table::CellAlignment;
 
-use super::header::{header, methods, overlay_mark, overlay_tag, species_mark};
+use super::header::{header, methods, overlay_mark, overlay_tag, species_mark, too_little};
 use super::layout::{Look, table_text};
 use super::month_table::month_table;
 use super::recommend_text::{held_back, level_words, open_span, place_label};
@@ -38,7 +38,7 @@ pub fn explain_text(
     let trace = trace_candidate(assessment, candidate, Detail::Full);
     let explanation = explain(assessment, Some(candidate), &trace, look.units);
     let species = candidate.species;
-    let mut text = header(assessment, look);
+    let mut text = header(assessment, look) + &too_little(assessment, look);
     let mark = species_mark(assessment, species);
     text.push_str(&look.heading(&format!("{} ({}){mark}", species.name(), species.botanical)));
     if let Some(summary) = &species.summary {

@@ -219,3 +219,31 @@ fn irrigation_line(assessment: &Assessment<'_>, look: &Look) -> Option<String> {
     });
     Some(format!("irrigation {word}: {days} {many} a week, at most {depth} a day{cap} [{by}]"))
 }
+
+/// A word of warning where the answer rests on next to nothing.
+pub fn too_little(assessment: &Assessment<'_>, look: &Look) -> String {
+    let vocabulary = &assessment.knowledge.vocabulary;
+    let missing = not_known(assessment);
+    if missing.is_empty() {
+        return String::new();
+    }
+    if nothing_known(assessment) {
+        let asked = ["site.purpose", "site.region", "site.tmax_c"].into_iter();
+        let asked = asked.filter_map(|id| vocabulary.declaration(vocabulary.slot(id)?));
+        let asked: Vec<&str> = asked.map(|fact| fact.ask.as_str()).filter(|ask| !ask.is_empty()).collect();
+        let words = format!(
+            "Nothing is known of this site: what stands here is no recommendation, and its order means \
+             nothing. Asked first: {} `interview` asks one thing at a time.",
+            asked.join(" ")
+        );
+        return format!("{}\n", look.paragraph(0, &words));
+    }
+    let until = if missing.len() == 1 { "it is" } else { "they are" };
+    let words = format!("Not known: {}. Until {until}, this order means little.", missing.join(" and "));
+    format!("{}\n", look.paragraph(0, &words))
+}
+
+/// Whether the site file states no fact at all.
+pub fn nothing_known(assessment: &Assessment<'_>) -> bool {
+    assessment.facts.known.iter().all(Option::is_none)
+}

@@ -216,6 +216,7 @@ fn candidate<'k>(
         "water": water(assessment, candidate, full),
         "needs": levels,
         "held_back_by": held_back_by(assessment, candidate, shared),
+        "not_tried": not_tried(assessment, candidate),
         "detail": if full { "full" } else { "short" },
     });
     if let (true, Json::Object(told)) = (full, &mut told) {
@@ -226,6 +227,11 @@ fn candidate<'k>(
         told.insert("cautions".to_owned(), cautions(&explanation, shared).into());
     }
     told
+}
+
+/// The inputs that "N2" leaves aside, since they are not stated.
+fn not_tried<'k>(assessment: &Assessment<'k>, candidate: &Candidate<'k>) -> Vec<&'k str> {
+    candidate.left_out.iter().map(|fact| assessment.knowledge.vocabulary.site[*fact].id.as_str()).collect()
 }
 
 /// The rules behind the need that decides the class: those that brought it to its level, or where none

@@ -10,6 +10,7 @@ mod csv_text;
 mod diff_text;
 mod entries_text;
 mod explain_text;
+mod fallen_text;
 mod header;
 mod json;
 mod layout;

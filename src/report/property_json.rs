@@ -4,9 +4,11 @@ use serde_json::{Value as Json, json};
 
 use super::header::{not_known, origin_words};
 use super::property_limits::{key, limit_words};
-use crate::explain::{Detail, explain, trace_candidate, trace_site};
+use crate::explain::{
+    Detail, explain, overlays_of_limit, overlays_of_option, overlays_of_taking, trace_candidate, trace_site,
+};
 use crate::knowledge::overlay::Overlay;
-use crate::property::{Answer, Best, Charge, Limit, Property};
+use crate::property::{Answer, Best, Charge, Limit, Measure, Property};
 use crate::units::UnitSystem;
 
 /// Version of the contract `schemas/property-answer.schema.json`.
@@ -69,6 +71,7 @@ fn best_json(property: &Property<'_>, best: &Best) -> Json {
         .iter()
         .map(|limit| {
             let mut one = limit_json(property, *limit);
+            one["overlays"] = json!(overlays_of_limit(property, &best.choice, *limit));
             let price = best.prices.iter().find(|price| price.limit == *limit);
             let priced = !best.unpriced.contains(limit);
             one["binds"] = if priced { json!(price.is_some()) } else { Json::Null };
@@ -116,12 +119,15 @@ fn areas_json(property: &Property<'_>, choice: &[usize]) -> Vec<Json> {
                 "common_name": candidate.species.name(),
                 "class": candidate.standing.class.symbol(),
                 "index": round(candidate.standing.index),
+                "overlays": overlays_of_option(property, at, choice[at]),
             });
+            let overlays = |measure| json!(overlays_of_taking(property, at, choice[at], measure));
             for (measure, rates) in property.measures.iter().zip(&rates) {
                 area[key(*measure)] = json!(round(rates[at] * size));
             }
             if let Some(charge) = charges.get(at) {
                 area["allowance"] = charge_json(property, at, *charge);
+                area["allowance"]["overlays"] = overlays(Measure::Etwu);
             }
             if let Some(work) = works.get(at).copied().flatten() {
                 area["upkeep"] = json!({
@@ -129,6 +135,7 @@ fn areas_json(property: &Property<'_>, choice: &[usize]) -> Vec<Json> {
                     "mowing_m2_h": round(work.mowing_m2_h),
                     "mowing_hours_yr": round(work.mowing_h() * size),
                     "care_hours_yr": round(work.care_h * size),
+                    "overlays": overlays(Measure::Hours),
                 });
             }
             area
@@ -192,6 +199,7 @@ fn cautions_json(property: &Property<'_>, choice: &[usize]) -> Vec<Json> {
                 "severity": caution.gravity.name(),
                 "text": caution.text,
                 "defer_to": caution.defer_to,
+                "overlays": caution.overlays,
             });
             match cautions.iter_mut().find(|(own, _)| *own == words) {
                 Some((_, areas)) if areas.contains(&area) => {}

@@ -2,13 +2,15 @@
 
 use comfy_table::CellAlignment;
 
-use super::header::{edition_line, not_known, origin_words, species_mark};
+use super::header::{edition_line, not_known, origin_words, overlay_mark, overlay_tag};
 use super::layout::{Look, some_of, table_text};
 use super::property_limits::{amount, amount_at_least, head, limit_words};
 use super::property_upkeep::{hours_line, upkeep_table};
 use super::recommend_text::caution_words;
 use crate::diag::printable;
-use crate::explain::{Detail, explain, trace_candidate, trace_site};
+use crate::explain::{
+    Detail, OverlaidFacts, explain, overlays_of_limit, overlays_of_option, trace_candidate, trace_site,
+};
 use crate::property::{Answer, Best, Charge, Limit, Measure, Price, Property, Step};
 use crate::units::factors::INCH_M;
 use crate::units::{Unit, UnitSystem, format_number};
@@ -99,7 +101,7 @@ fn choice_table(property: &Property<'_>, choice: &[usize], look: &Look) -> Strin
         counted.iter().map(|(resource, _)| property.model.rates(choice, *resource)).collect();
     for (at, (area, option)) in property.file.areas.iter().zip(choice).enumerate() {
         let candidate = property.candidate(at, *option);
-        let mark = species_mark(&property.assessments[at], candidate.species);
+        let mark = overlay_tag(&overlays_of_option(property, at, *option));
         let cells = counted.iter().zip(&rates);
         let cells = cells.map(|((_, measure), rates)| amount(*measure, rates[at] * area.area_m2, look.units));
         let fixed = [
@@ -192,8 +194,9 @@ fn runner_up_text(property: &Property<'_>, best: &Best, look: &Look) -> String {
         .map(|at| {
             let [new, old] = [second[at], best.choice[at]].map(|option| property.candidate(at, option));
             format!(
-                "{} on {} ({} {:.0}) in place of {}",
+                "{}{} on {} ({} {:.0}) in place of {}",
                 new.species.name(),
+                overlay_tag(&overlays_of_option(property, at, second[at])),
                 printable(&property.file.areas[at].name, &[]),
                 new.standing.label(),
                 new.standing.index,
@@ -215,7 +218,8 @@ fn prices_text(property: &Property<'_>, best: &Best, look: &Look) -> String {
     let mut text = "\nWhat binds\n".to_owned();
     let value = property.model.value(&best.choice);
     for price in &best.prices {
-        text.push_str(&look.paragraph(2, &price_words(property, price, value, look)));
+        let mark = overlay_tag(&overlays_of_limit(property, &best.choice, price.limit));
+        text.push_str(&look.paragraph(2, &format!("{}{mark}", price_words(property, price, value, look))));
     }
     let a_pair_binds = best.prices.iter().any(|price| matches!(price.limit, Limit::Pair(_)));
     if let Some(apart) = best.all_apart.filter(|_| !a_pair_binds || !best.unpriced.is_empty()) {
@@ -384,7 +388,9 @@ fn method_text(property: &Property<'_>, look: &Look) -> String {
         } else {
             "one on record as seeding itself may stand beside no other, edge or not; of most species it is not on record whether they do"
         };
-        lines.push(format!("neighbours: a fast spreader by runners may stand beside another kind only behind an edge, and one of unknown pace counts as fast [table neighbours; common practice]; {seeds}"));
+        let facts = property.assessments.first().map(OverlaidFacts::of);
+        let mark = overlay_mark(&facts.map(|own| own.of_table("neighbours")).unwrap_or_default());
+        lines.push(format!("neighbours: a fast spreader by runners may stand beside another kind only behind an edge, and one of unknown pace counts as fast [table neighbours; common practice{mark}]; {seeds}"));
     }
     for measure in &property.measures {
         lines.push(match measure {

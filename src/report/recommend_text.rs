@@ -2,7 +2,8 @@
 
 use comfy_table::CellAlignment;
 
-use super::header::{header, methods, not_known};
+use super::fallen_text::fallen_text;
+use super::header::{header, methods, too_little};
 use super::header::{overlay_mark, overlay_tag, species_mark};
 use super::layout::{Look, some_of, table_text};
 use crate::assess::{Assessment, Candidate, matters};
@@ -86,36 +87,8 @@ pub fn recommend_text(assessment: &Assessment<'_>, shown: Shown, look: &Look) ->
     text
 }
 
-/// A word of warning where the answer rests on next to nothing.
-fn too_little(assessment: &Assessment<'_>, look: &Look) -> String {
-    let vocabulary = &assessment.knowledge.vocabulary;
-    let missing = not_known(assessment);
-    if missing.is_empty() {
-        return String::new();
-    }
-    if nothing_known(assessment) {
-        let asked = ["site.purpose", "site.region", "site.tmax_c"].into_iter();
-        let asked = asked.filter_map(|id| vocabulary.declaration(vocabulary.slot(id)?));
-        let asked: Vec<&str> = asked.map(|fact| fact.ask.as_str()).filter(|ask| !ask.is_empty()).collect();
-        let words = format!(
-            "Nothing is known of this site: what stands here is no recommendation, and its order means \
-             nothing. Asked first: {} `interview` asks one thing at a time.",
-            asked.join(" ")
-        );
-        return format!("{}\n", look.paragraph(0, &words));
-    }
-    let until = if missing.len() == 1 { "it is" } else { "they are" };
-    let words = format!("Not known: {}. Until {until}, this order means little.", missing.join(" and "));
-    format!("{}\n", look.paragraph(0, &words))
-}
-
-/// Whether the site file states no fact at all.
-fn nothing_known(assessment: &Assessment<'_>) -> bool {
-    assessment.facts.known.iter().all(Option::is_none)
-}
-
 /// The name of a candidate, with the overlays that had a hand in where it stands.
-fn tagged(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> String {
+pub fn tagged(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> String {
     format!("{}{}", candidate.species.name(), overlay_tag(&overlays_of_standing(candidate, assessment)))
 }
 
@@ -139,13 +112,19 @@ fn summary(assessment: &Assessment<'_>, top: &[&Candidate<'_>], look: &Look) -> 
     table_text(&table)
 }
 
+/// `1 sample`, `40 samples`.
+fn sample_words(count: usize) -> String {
+    format!("{count} sample{}", if count == 1 { "" } else { "s" })
+}
+
 /// How firm the first place is, and how ties are told where samples tell them.
 fn firmness(assessment: &Assessment<'_>, first: &Candidate<'_>) -> String {
     let Some((samples, shares)) = assessment.shares(first) else { return String::new() };
     let drawn = format!(
-        "{} is first in {:.0}% of {samples} samples inside the stated spreads",
+        "{} is first in {:.0}% of {} inside the stated spreads",
         first.species.name(),
-        shares.first * 100.0
+        shares.first * 100.0,
+        sample_words(samples)
     );
     if assessment.robustness.as_ref().is_none_or(|own| !own.tell_ties()) {
         return format!("{drawn}.");
@@ -221,8 +200,9 @@ fn candidate_text(
     if let Some((samples, shares)) = assessment.shares(candidate) {
         let share = |share: f64| format!("{:.0}%", share * 100.0);
         let words = format!(
-            "first in {} of {samples} samples, among the first three in {}, in its class in {}",
+            "first in {} of {}, among the first three in {}, in its class in {}",
             share(shares.first),
+            sample_words(samples),
             share(shares.first_three),
             share(shares.in_class)
         );
@@ -400,78 +380,6 @@ fn cautions_text(site: &Explanation<'_>, shared: &SharedCautions, look: &Look) -
     for (at, (_, words)) in shared.all.iter().enumerate() {
         text.push_str(&look.labelled(2, &format!("[{}]", at + 1), 4, words));
     }
-    text.push('\n');
-    text
-}
-
-/// How many are not shown, the suited apart from the marginal; `behind` others that are.
-fn left_words(left: &[&Candidate<'_>], behind: bool) -> String {
-    let count = |class: Class| left.iter().filter(|one| one.standing.class == class).count();
-    let [high, moderate, marginal] = [Class::S1, Class::S2, Class::S3].map(count);
-    let (more, less) = if behind { (" more", ", less well") } else { ("", "") };
-    let are = |count: usize| if count == 1 { "is" } else { "are" };
-    let suited = high + moderate;
-    let split = match (high, moderate) {
-        (0, _) => "S2".to_owned(),
-        (_, 0) => "S1".to_owned(),
-        _ => format!("{high} S1, {moderate} S2"),
-    };
-    let parts = [
-        (suited > 0).then(|| format!("{suited}{more} {} suited{less} ({split})", are(suited))),
-        (marginal > 0).then(|| {
-            let more = if suited > 0 { "" } else { more };
-            format!("{marginal}{more} {} marginal (S3)", are(marginal))
-        }),
-    ];
-    let parts: Vec<String> = parts.into_iter().flatten().collect();
-    format!("{}: `--all` lists them.", parts.join(", and "))
-}
-
-/// Those that are not shown: how many more would do, and what excludes the others.
-fn fallen_text(assessment: &Assessment<'_>, left: &[&Candidate<'_>], look: &Look) -> String {
-    let needs = &assessment.knowledge.needs.all;
-    let mut text = String::new();
-    if !left.is_empty() {
-        let words = if nothing_known(assessment) {
-            format!("{} more are as little known to fail here: `--all` lists them.", left.len())
-        } else {
-            let suited = assessment.candidates.iter().filter(|one| one.standing.class != Class::N).count();
-            left_words(left, suited > left.len())
-        };
-        text.push_str(&look.paragraph(0, &words));
-        text.push('\n');
-    }
-    let refused: Vec<&Candidate<'_>> =
-        assessment.candidates.iter().filter(|one| one.standing.class == Class::N).collect();
-    if refused.is_empty() {
-        return text;
-    }
-    text.push_str(&format!("Not suited ({})\n", refused.len()));
-    for (index, need) in needs.iter().enumerate() {
-        let mut names: Vec<String> = refused
-            .iter()
-            .filter(|one| one.standing.deciding.contains(&index))
-            .map(|one| tagged(assessment, one))
-            .collect();
-        if names.is_empty() {
-            continue;
-        }
-        names.sort_unstable();
-        let words = format!("{} ({}): {}", need.title, names.len(), some_of(&names, 6));
-        text.push_str(&look.paragraph(2, &words));
-    }
-    let mut within_reach: Vec<String> = refused
-        .iter()
-        .filter(|one| one.standing.changeable == Some(true))
-        .map(|one| tagged(assessment, one))
-        .collect();
-    if !within_reach.is_empty() {
-        within_reach.sort_unstable();
-        let words =
-            format!("N1, within reach of a change ({}): {}", within_reach.len(), some_of(&within_reach, 6));
-        text.push_str(&look.paragraph(2, &words));
-    }
-    text.push_str(&look.paragraph(2, "`explain` tells why, species by species, and what would change it."));
     text.push('\n');
     text
 }

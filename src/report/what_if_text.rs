@@ -1,6 +1,6 @@
 //! What would change the answer, in words: for one species, and for the first choice.
 
-use super::header::header;
+use super::header::{header, too_little};
 use super::layout::Look;
 use super::recommend_text::{missing_names, place_label};
 use crate::assess::trial::{Obstacle, Setting};
@@ -72,13 +72,17 @@ fn left_out_text(assessment: &Assessment<'_>, left_out: &[usize], look: &Look) -
 
 /// What would change the answer for a species: to the next class, and to first place.
 pub fn change_text(assessment: &Assessment<'_>, candidate: &Candidate<'_>, all: bool, look: &Look) -> String {
-    let mut text = header(assessment, look);
+    let mut text = header(assessment, look) + &too_little(assessment, look);
+    let standing = &candidate.standing;
+    let place = match standing.class.is_refused() {
+        true => String::new(),
+        false => format!(", place {}", place_label(candidate)),
+    };
     let words = format!(
-        "{}: class {}, index {:.0}, place {}.",
+        "{}: class {}, index {:.0}{place}.",
         candidate.species.name(),
-        candidate.standing.label(),
-        candidate.standing.index,
-        place_label(candidate)
+        standing.label(),
+        standing.index
     );
     text.push_str(&look.paragraph(0, &words));
     text.push('\n');
@@ -98,6 +102,12 @@ pub fn change_text(assessment: &Assessment<'_>, candidate: &Candidate<'_>, all: 
             text.push_str(&remedies_text(assessment, &remedies, all, look));
             text.push_str(&left_out_text(assessment, &left_out, look));
             text.push_str(&first_means(assessment, look));
+        }
+        ToFirst::Refused => {
+            text.push_str("What would bring it to first place\n");
+            text.push_str(
+                &look.paragraph(2, "Nothing: no change brings it to S3, and what is refused takes no place."),
+            );
         }
         ToFirst::None => {
             text.push_str("What would bring it to first place\n");
@@ -125,7 +135,7 @@ fn first_means(assessment: &Assessment<'_>, look: &Look) -> String {
 
 /// How far the inputs may move before the first choice falls.
 pub fn turns_text(assessment: &Assessment<'_>, look: &Look) -> String {
-    header(assessment, look) + &stays_first(assessment, look)
+    header(assessment, look) + &too_little(assessment, look) + &stays_first(assessment, look)
 }
 
 fn stays_first(assessment: &Assessment<'_>, look: &Look) -> String {

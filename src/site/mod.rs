@@ -33,7 +33,7 @@ pub mod soil_water;
 pub mod solar;
 pub mod texture;
 pub mod water_balance;
-mod water_facts;
+pub mod water_facts;
 
 pub use water_balance::{SiteBalance, SiteDays};
 

@@ -9,6 +9,7 @@ use super::light::monthly_dli;
 use super::solar::{
     DAYS_IN_MONTH, Monthly, clear_sky_radiation, monthly_day_length, monthly_extraterrestrial,
 };
+use super::water_facts::HOW_MUCH;
 use crate::diag::{Finding, Findings, Place};
 use crate::engine::value::Value;
 use crate::knowledge::Knowledge;
@@ -184,7 +185,7 @@ fn irrigation_days(given: &Given<'_>, findings: &mut Findings) {
 fn irrigation(given: &Given<'_>, findings: &mut Findings) {
     irrigation_days(given, findings);
     let Some((Value::Step(0), none)) = given.get("irrigation") else { return };
-    for name in ["days_per_week", "irrigation_depth_mm", "season_cap_mm"] {
+    for name in HOW_MUCH {
         let Some((value, place)) = given.get(name) else { continue };
         if value.as_number().is_some_and(|number| number > 0.0) {
             let message = "no irrigation is allowed, and this says how much";

@@ -13,6 +13,8 @@ use crate::units::quantity::Millimetres;
 const NET_DEPTH_MM: f64 = 75.0;
 /// Share of reference evapotranspiration below which a month counts as dry.
 const DRY_SHARE: f64 = 0.5;
+/// Facts that say how much irrigation may be given, which a site file states only where any is.
+pub const HOW_MUCH: [&str; 3] = ["days_per_week", "irrigation_depth_mm", "season_cap_mm"];
 const METHOD: &str = "monthly balance: SCS effective rain and the irrigation allowed, against ET0";
 
 /// Rain and demand of the growing months.
@@ -59,10 +61,7 @@ pub fn derive(bench: &mut Workbench<'_>) {
 
 /// Whether the site file states a cap, days or a depth above nothing.
 fn says_how_much(bench: &Workbench<'_>) -> bool {
-    ["season_cap_mm", "days_per_week", "irrigation_depth_mm"]
-        .iter()
-        .filter_map(|name| bench.value(name)?.as_number())
-        .any(|much| much > 0.0)
+    HOW_MUCH.iter().filter_map(|name| bench.value(name)?.as_number()).any(|much| much > 0.0)
 }
 
 fn season(bench: &Workbench<'_>) -> Option<Season> {

@@ -163,3 +163,32 @@ fn answers_that_are_not_asked_for_are_told_and_written() {
     let (run, _) = interview("soil.texture = ?\n", begun);
     assert!(!run.out.contains("without being asked"), "{}", run.out);
 }
+
+/// Twelve months are answered in one line; what is no list of numbers is told at its own line.
+#[test]
+fn the_months_of_a_climate_may_be_answered() {
+    let scratch = Scratch::new("interview-months");
+    std::fs::create_dir_all(&scratch.0).unwrap();
+    let interview = |months: &str| {
+        let answers = format!(
+            "purpose = lawn\nplace.region = US-TX\nplace.latitude_deg = 31.2\nplace.longitude_deg = -97.5\n\
+             climate.tmax_c = {months}\n"
+        );
+        std::fs::write(scratch.0.join("answers.txt"), answers).unwrap();
+        let args = ["interview", "--answers", "answers.txt", "--output", "site.toml"];
+        run_in(&scratch.0, &args, b"")
+    };
+    let written = "tmax_c = [17, 19, 23, 27, 30, 34, 36, 36.5, 32, 27, 21, 17]";
+    for months in [
+        "17, 19, 23, 27, 30, 34, 36, 36.5, 32, 27, 21, 17",
+        "[17, 19, 23, 27, 30, 34, 36, 36.5, 32, 27, 21, 17]",
+    ] {
+        let run = interview(months);
+        assert_eq!(run.code, 0, "{}", run.err);
+        let site = std::fs::read_to_string(scratch.0.join("site.toml")).unwrap();
+        assert!(site.contains(written) && site.contains("near = true"), "{site}");
+        assert_eq!(run_in(&scratch.0, &["recommend", "site.toml"], b"").code, 0);
+    }
+    let run = interview("17, 19, 23");
+    assert!(run.code == 2 && run.err.contains("answers.txt:5:1: `climate.tmax_c"), "{}", run.err);
+}

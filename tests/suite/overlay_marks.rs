@@ -165,3 +165,46 @@ fn what_rests_on_a_source_that_an_overlay_rewrites_is_marked() {
     let scratch = overlay("marks-source", &files(&text));
     assert!(!ask(&scratch, VERGE, true, &["recommend", "-", "--all"]).contains("[overlay"));
 }
+
+/// Every line of the answer of a property that a table of an overlay moved is marked, and no other is.
+#[test]
+fn what_a_property_takes_by_a_table_of_an_overlay_is_marked() {
+    let base = root().join("knowledge/tables");
+    let file = fs::read_to_string(root().join("tests/property/invented-hours/property.toml")).unwrap();
+    let asked = |scratch: &Scratch, args: &[&str]| {
+        let run = run_in(&scratch.0, &[&["property", "-"], args].concat(), file.as_bytes());
+        assert_eq!(run.code, 0, "{}", run.err);
+        run.out
+    };
+    for (table, from, to) in [
+        ("care-hours", "\n  [\"medium\", 0.65, ", "\n  [\"medium\", 0.75, "),
+        ("mowing-need", "# ", "# Of the county. "),
+        ("mowing-use", "# ", "# Of the county. "),
+    ] {
+        let text = fs::read_to_string(base.join(format!("{table}.toml"))).unwrap();
+        assert!(text.contains(from), "{table}: {text}");
+        let path = format!("tables/{table}.toml");
+        let head = format!("{HEAD}replaces = [\"tables/{table}\"]\n");
+        let scratch =
+            overlay("marks-upkeep", &[("overlay.toml", &head), (&path, &text.replacen(from, to, 1))]);
+        let json = |args: &[&str]| -> Value {
+            serde_json::from_str(&asked(&scratch, &[&["--format", "json"], args].concat())).unwrap()
+        };
+        let (plain, laid) = (json(&[]), json(&["--overlay", "county"]));
+        let areas = list(&laid["answer"]["areas"]);
+        assert!(areas.len() == 3 && areas.iter().all(is_marked), "{table}: {areas:#?}");
+        assert!(areas.iter().all(|area| is_marked(&area["upkeep"])), "{table}: {areas:#?}");
+        assert!(list(&plain["answer"]["areas"]).iter().all(|area| !is_marked(area)));
+        let limits = list(&laid["answer"]["limits"]);
+        let marked: Vec<&Value> =
+            limits.iter().filter(|one| is_marked(one)).map(|one| &one["limit"]).collect();
+        assert_eq!(marked, ["hours_yr"], "{table}");
+        assert!(list(&laid["answer"]["cautions"]).iter().all(|one| !is_marked(one)), "{table}");
+        if table == "care-hours" {
+            assert_ne!(plain["answer"]["areas"], laid["answer"]["areas"]);
+        }
+        let told = asked(&scratch, &["--overlay", "county", "--width", "400"]);
+        assert!(told.lines().filter(|line| line.contains("[overlay county]")).count() >= 4, "{told}");
+        assert!(told.contains("; overlay county]"), "{told}");
+    }
+}

@@ -1,4 +1,4 @@
-//! What is not known never stands better than every answer to it would.
+//! What is not known never stands better than every answer to it would, and answers say what it bears on.
 
 use std::collections::BTreeMap;
 
@@ -107,4 +107,75 @@ fn a_fact_of_two_answers_left_open_lies_between_them() {
     println!("{tried} facts left open; {capped} classes below both answers by the cap on open key needs");
     assert!(tried >= 30, "only {tried} facts");
     assert!(outside.is_empty(), "{}", outside.join("\n"));
+}
+
+/// The site file of a scenario.
+fn scenario_text(name: &str) -> String {
+    std::fs::read_to_string(root().join("scenarios").join(name).join("site.toml")).unwrap()
+}
+
+/// What no change helps (N2) is told with what the site file does not state where that bears on it, in text and in
+/// JSON, and no longer once it is stated.
+#[test]
+fn n2_tells_what_was_not_stated() {
+    let site = scenario_text("desert-reclaimed-park");
+    let line = "exposure = \"full-sun\"\n";
+    assert_eq!(site.matches(line).count(), 1);
+    let ask = |text: &str, args: &[&str]| {
+        let run = run_in(&root(), &[&["recommend", "-", "--samples", "0"], args].concat(), text.as_bytes());
+        assert_eq!(run.code, 0, "{}", run.err);
+        run.out.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let of_light = ["site.sun_hours", "site.exposure", "site.canopy_cover"];
+    for (text, some) in [(&site, false), (&site.replace(line, ""), true)] {
+        let answer: Value = serde_json::from_str(&ask(text, &["--format", "json"])).unwrap();
+        let ranking = answer["ranking"].as_array().unwrap();
+        let left_out = |one: &&Value| !one["not_tried"].as_array().unwrap().is_empty();
+        let named: Vec<&Value> = ranking.iter().filter(left_out).collect();
+        assert_eq!(!named.is_empty(), some);
+        for one in &named {
+            assert_eq!(one["class"], "N2", "{one}");
+            let names = one["not_tried"].as_array().unwrap();
+            assert!(of_light.iter().all(|fact| names.contains(&(*fact).into())), "{one}");
+        }
+        let told = ask(text, &[]);
+        let words = told.split_once("N2 by what is stated alone ").map(|(_, rest)| rest);
+        assert_eq!(words.is_some(), some, "{told}");
+        assert!(words.is_none_or(|rest| rest.starts_with(&format!("({}): ", named.len()))), "{told}");
+        let names =
+            "The site file does not state sun hours, exposure, canopy cover; answers to them may bring";
+        assert_eq!(told.contains(names), some, "{told}");
+    }
+}
+
+/// Every answer of one site says where next to nothing is known of it; what is refused whatever is done is told so
+/// of first place too.
+#[test]
+fn every_answer_says_what_it_rests_on_and_what_is_past_help() {
+    let ask = |text: &str, args: &[&str]| {
+        let run = run_in(&root(), args, text.as_bytes());
+        assert_eq!(run.code, 0, "{}", run.err);
+        run.out.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let commands: [&[&str]; 5] = [
+        &["recommend", "-", "--samples", "0"],
+        &["explain", "-", "bermudagrass"],
+        &["compare", "-", "bermudagrass", "buffalograss"],
+        &["change", "-"],
+        &["change", "-", "bermudagrass"],
+    ];
+    let known = scenario_text("hot-dry-lawn");
+    for args in commands {
+        let told = ask("schema = 1\n", args);
+        assert!(told.contains("Nothing is known of this site"), "{args:?}: {told}");
+        let told = ask("schema = 1\npurpose = \"lawn\"\n", args);
+        assert!(told.contains("Not known: the climate. Until it is, this order"), "{args:?}: {told}");
+        assert!(!ask(&known, args).contains("Until it is"), "{args:?}");
+    }
+    let told = ask(&known, &["recommend", "-", "--samples", "1"]);
+    assert!(told.contains(" of 1 sample inside") && !told.contains("1 samples"), "{told}");
+    let told = ask(&scenario_text("cool-humid-lawn"), &["change", "-", "bermudagrass"]);
+    assert!(told.contains("bermudagrass: class N2, index"), "{told}");
+    assert!(told.contains("first place Nothing: no change brings it to S3"), "{told}");
+    assert!(!told.contains("place -") && !told.contains("was run"), "{told}");
 }
