@@ -5,7 +5,7 @@ use std::fmt;
 use super::daily_record::DailyRecord;
 use super::day_report::DayReport;
 use super::error::{Fault, ReadError};
-use super::flags::FlagCounts;
+use super::flags::YearlyFlags;
 use super::impossible::Impossible;
 use super::normals::{ClimateTable, ExtremeMinimum, MonthValue, Note, ReadOptions, Series};
 use super::text::Field;
@@ -232,7 +232,7 @@ pub(super) struct Days {
     latest: usize,
     /// Values that no place on earth has; no day holds them.
     impossible: Impossible,
-    pub flags: FlagCounts,
+    pub flags: YearlyFlags,
 }
 
 impl Days {
@@ -328,11 +328,12 @@ impl Days {
         if let Some(years) = years.filter(|n| *n < 30) {
             table.notes.push(Note::ShortRecord(years));
         }
-        let dropped = self.flags.dropped();
+        let flags = self.flags.within(first, last);
+        let dropped = flags.dropped();
         if dropped > 0 {
             table.notes.push(Note::QualityDropped(dropped));
         }
-        let traces = self.flags.traces();
+        let traces = flags.traces();
         if traces > 0 {
             table.notes.push(Note::Traces(traces));
         }

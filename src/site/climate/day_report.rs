@@ -156,7 +156,7 @@ impl DayReport {
             last: end,
             elements: elements.collect(),
             odd,
-            flags: days.flags.clone(),
+            flags: days.flags.within(first, last),
             left_out: left_out.collect(),
         })
     }

@@ -21,7 +21,7 @@ pub struct FlagCounts {
 
 impl FlagCounts {
     /// Counts the flags of a value; whether it is to be kept.
-    pub(super) fn keep(&mut self, element: Element, measurement: &str, quality: &str) -> bool {
+    fn keep(&mut self, element: Element, measurement: &str, quality: &str) -> bool {
         if let Some(letter) = quality.chars().next() {
             *self.quality.entry(letter).or_default() += 1;
             return false;
@@ -33,6 +33,16 @@ impl FlagCounts {
         true
     }
 
+    fn add(&mut self, other: &Self) {
+        for (all, some) in [(&mut self.measurement, &other.measurement), (&mut self.quality, &other.quality)]
+        {
+            for (letter, count) in some {
+                *all.entry(*letter).or_default() += count;
+            }
+        }
+        self.traces += other.traces;
+    }
+
     /// Values that failed a check.
     pub(super) fn dropped(&self) -> u32 {
         self.quality.values().sum()
@@ -41,6 +51,26 @@ impl FlagCounts {
     /// Days with a trace of rain.
     pub(super) const fn traces(&self) -> u32 {
         self.traces
+    }
+}
+
+/// The same for each year of a station.
+#[derive(Default)]
+pub(super) struct YearlyFlags(BTreeMap<i32, FlagCounts>);
+
+impl YearlyFlags {
+    /// Counts the flags of a value of that year; whether it is to be kept.
+    pub(super) fn keep(&mut self, year: i32, element: Element, measurement: &str, quality: &str) -> bool {
+        let bare = measurement.is_empty() && quality.is_empty();
+        bare || self.0.entry(year).or_default().keep(element, measurement, quality)
+    }
+
+    /// Of all years from the first to the last.
+    pub(super) fn within(&self, first: i32, last: i32) -> FlagCounts {
+        let mut all = FlagCounts::default();
+        let years = self.0.iter().filter(|(year, _)| (first..=last).contains(*year));
+        years.for_each(|(_, counts)| all.add(counts));
+        all
     }
 }
 
@@ -98,4 +128,23 @@ pub fn completeness_meaning(format: Format, letter: char) -> Option<&'static str
         (Format::NoaaNormals1981, 'Q') => "quasi-normal, from 2 years or more by way of neighbours",
         _ => return None,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn flags_are_those_of_the_years_asked_for() {
+        let mut flags = YearlyFlags::default();
+        assert!(!flags.keep(2001, Element::Tmax, "", "I"));
+        assert!(flags.keep(2002, Element::Precip, "T", ""));
+        assert!(flags.keep(2002, Element::Tmin, "", ""));
+        assert!(!flags.keep(2003, Element::Tmin, "", "I"));
+        let of = |first, last| flags.within(first, last);
+        assert_eq!((of(2001, 2001).dropped(), of(2001, 2001).traces()), (1, 0));
+        assert_eq!((of(2002, 2002).dropped(), of(2002, 2002).traces()), (0, 1));
+        assert_eq!((of(2001, 2003).dropped(), of(2001, 2003).quality[&'I']), (2, 2));
+        assert_eq!(of(1990, 2000), FlagCounts::default());
+    }
 }

@@ -85,7 +85,7 @@ fn add(
         let fault = Fault::DecimalAmongTenths(field.text.to_owned());
         return Err(field.error(fault).in_field(element.code()));
     }
-    if !days.flags.keep(element, flags.measurement, flags.quality) {
+    if !days.flags.keep(date.year, element, flags.measurement, flags.quality) {
         return Ok(());
     }
     days.add(element, date, convert(number, element, units), field.line_number(), || *field)

@@ -76,7 +76,7 @@ fn read_line(line: &str, number: u64, table: &mut ClimateTable, days: &mut Days)
         }
         let flagged = line.get(start + 5..start + 7).is_none_or(|flags| flags != "  ");
         let flag = |at| field(start + at, start + at + 1).text;
-        if flagged && !days.flags.keep(element, flag(5), flag(6)) {
+        if flagged && !days.flags.keep(year, element, flag(5), flag(6)) {
             continue;
         }
         days.add(element, Date { year, month, day }, f64::from(tenths) / 10.0, number, value)?;

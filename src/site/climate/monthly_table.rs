@@ -91,8 +91,10 @@ const WORDS: [&str; 2] = ["station", "period"];
 
 /// Whether a header is that of such a table.
 pub(super) fn is_header(names: &[String]) -> bool {
-    let has = |name: &str| names.iter().any(|own| own == name);
-    let climate = |column: &Column| has(column.name) || column.name.strip_suffix("_c").is_some_and(has);
+    let has = |name: &str| names.iter().any(|own| own.eq_ignore_ascii_case(name));
+    // a bare TMAX in capitals is the name of other tables
+    let bare = |name: &str| names.iter().any(|own| own == name);
+    let climate = |column: &Column| has(column.name) || column.name.strip_suffix("_c").is_some_and(bare);
     has("month") && COLUMNS.iter().any(climate)
 }
 
@@ -100,7 +102,7 @@ pub(super) fn is_header(names: &[String]) -> bool {
 pub(super) fn read<R: BufRead>(lines: &mut Lines<R>) -> Result<ClimateTable, ReadError> {
     let mut table = ClimateTable::empty(Format::MonthlyTable);
     table.wind_height_m = Some(2.0);
-    let header = Header::read(lines)?;
+    let header = Header::read(lines)?.in_small_letters();
     let month_at = header.need("month")?;
     let found = columns_of(&header, &COLUMNS)?;
     let of_station = columns_of(&header, &STATION)?;

@@ -349,6 +349,12 @@ impl Header {
         Ok(Self { names: row.texts(), columns, line: number })
     }
 
+    /// The same for a table whose names may be written in any letters.
+    pub(super) fn in_small_letters(mut self) -> Self {
+        self.names.iter_mut().for_each(|name| name.make_ascii_lowercase());
+        self
+    }
+
     pub(super) fn len(&self) -> usize {
         self.names.len()
     }
