@@ -7,6 +7,7 @@ use crate::assess::{Assessment, Candidate};
 use crate::site::daily_weather::WeatherOrigin;
 use crate::site::soil_water::{Irrigation, MonthWater};
 use crate::site::solar::DAYS_IN_MONTH;
+use crate::site::water_balance::{STORE_BESIDE_TREE_ROOTS, WATER_BESIDE_TREE_ROOTS};
 use crate::units::factors::INCH_MM;
 use crate::units::{Unit, UnitSystem, format_number};
 
@@ -114,13 +115,19 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
     let rain = rain_words(assessment, look).unwrap_or_default();
     let trees = match &water {
         Some(water) if water.beside_trees == Some(true) => {
-            " Tree roots share the soil: half of what it holds is counted on, and of rain and irrigation seven \
-             tenths come to the plant."
+            let percent = |share: f64| format_number((share * 100.0).round());
+            format!(
+                " Tree roots share the soil: {} % of what it holds is counted on, and of rain and irrigation {} % \
+                 come to the plant.",
+                percent(STORE_BESIDE_TREE_ROOTS),
+                percent(WATER_BESIDE_TREE_ROOTS)
+            )
         }
         Some(water) if water.beside_trees.is_none() => {
             " It is not known whether tree roots share the soil; the table supposes none, and with them there is less."
+                .to_owned()
         }
-        _ => "",
+        _ => String::new(),
     };
     let cap = water.and_then(|water| water.capped).map(|given| cap_words(&given, look)).unwrap_or_default();
     text + &look.paragraph(2, &format!("{words}{rain}{cap}{trees}")) + "\n"

@@ -19,6 +19,7 @@ mod caps;
 mod inputs;
 mod kept_alive;
 mod needs;
+mod schedules;
 mod sequence;
 
 use crate::units::quantity::{Millimetres, MillimetresPerDay};
@@ -29,7 +30,7 @@ use super::texture::depletion_fraction;
 
 pub use inputs::{Irrigation, Plant, SurvivalWatering, WaterError};
 pub use needs::{WaterNeeds, needs};
-pub use sequence::{run, run_with_needs};
+pub use schedules::{Watered, run, run_with_needs};
 
 /// Available water at or below which a run of days at wilting begins, mm.
 pub const WILTING_STORAGE_MM: f64 = 1.0;
@@ -102,28 +103,6 @@ pub struct MonthWater {
     pub wilting_days: f64,
 }
 
-impl MonthWater {
-    fn add(&mut self, other: &Self) {
-        self.etc += other.etc;
-        self.eta += other.eta;
-        self.irrigation += other.irrigation;
-        self.deep_percolation += other.deep_percolation;
-        self.stress_days += other.stress_days;
-        self.wilting_days += other.wilting_days;
-    }
-
-    fn times(self, factor: f64) -> Self {
-        Self {
-            etc: self.etc * factor,
-            eta: self.eta * factor,
-            irrigation: self.irrigation * factor,
-            deep_percolation: self.deep_percolation * factor,
-            stress_days: self.stress_days * factor,
-            wilting_days: self.wilting_days * factor,
-        }
-    }
-}
-
 /// What the balance found, per year of the sequence unless said otherwise.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WaterBalance {
@@ -140,9 +119,8 @@ pub struct WaterBalance {
     /// Run of days at wilting that is reached or passed in one year of ten; the longest of all where
     /// there are fewer than ten years.
     pub one_in_ten_years_run: f64,
-    /// The same where the water of a season's cap is kept back to bring it through instead; as before
-    /// where there is no cap.
-    pub kept_alive_run: f64,
+    /// Longest run of days at wilting of each year.
+    pub yearly_wilting_runs: Vec<f64>,
     /// Mean over the years of each year's longest run at wilting.
     pub mean_yearly_wilting_run: f64,
     /// Actual evapotranspiration, mm a year.

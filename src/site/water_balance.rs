@@ -12,7 +12,7 @@ use super::daily_weather::DailyWeather;
 use super::facts::{SiteFacts, Workbench};
 use super::site_weather::SiteWeather;
 use super::soil_water::{
-    Irrigation, MonthWater, Plant, SiteWater, WaterBalance, WaterNeeds, needs, run, run_with_needs,
+    Irrigation, MonthWater, Plant, SiteWater, WaterNeeds, Watered, needs, run, run_with_needs,
 };
 mod case;
 mod kept;
@@ -74,16 +74,16 @@ const DEEPEST_ROOTS_M: f64 = 1.2;
 /// them: FAO-56 puts that layer at 0.10 to 0.15 m (text of equation 73, from memory).
 const SHALLOWEST_ROOTS_M: f64 = 0.1;
 /// Share of the soil's store that is left where tree roots share it (common practice).
-const STORE_BESIDE_TREE_ROOTS: f64 = 0.5;
+pub const STORE_BESIDE_TREE_ROOTS: f64 = 0.5;
 /// Share of rain and irrigation that comes to a plant among tree roots: crowns keep rain off, and the roots of
 /// trees drink first (common practice; University of Missouri Extension G6725 and University of Massachusetts
 /// Extension, turf in shade, tell of both without a figure).
-const WATER_BESIDE_TREE_ROOTS: f64 = 0.7;
+pub const WATER_BESIDE_TREE_ROOTS: f64 = 0.7;
 /// Demand lost with each step of shade (common practice).
 const LESS_DEMAND_A_SHADE_STEP: f64 = 0.1;
 /// Years that cases are run over which are only supposed, since an input is not known: all that a pattern of
 /// rain has, so that what is answered then lies within what was supposed, and the latest of a long record.
-const YEARS_SUPPOSED: usize = 10;
+const YEARS_SUPPOSED: usize = 30;
 /// Days at wilting after which a plant of which nothing is known is watered to live.
 const SURVIVAL_D: f64 = 30.0;
 /// The balance of one site, made ready once for all species, which many may ask at a time.
@@ -318,12 +318,13 @@ impl SiteBalance<'_> {
         let (rooted, plant) = case.plant(Years::All(0), &self.growing);
         let [water] = &self.waters[..] else { return None };
         let allowed = self.irrigation(step, view)?;
-        let (balance, _) = self.run(water, (rooted, &plant), allowed)?;
+        let (watered, _) = self.run(water, (rooted, &plant), allowed)?;
+        let months = Measures::looks_best(&watered, case.need_of_demand())?.months;
         let capped = allowed.season_cap.map(|_| allowed);
         let shaded = self.slots.shade.and_then(|slot| view.get(slot)?.as_position()).is_some_and(|at| at > 0);
         let told = self.slots.tree_roots.and_then(|slot| view.get(slot)?.as_flag());
         let beside_trees = if shaded { told } else { Some(false) };
-        Some(SpeciesMonths { months: balance.months, capped, beside_trees })
+        Some(SpeciesMonths { months, capped, beside_trees })
     }
 
     /// The seven results for one case, in the order of [`WATER_BALANCE`]'s writes.
@@ -334,8 +335,8 @@ impl SiteBalance<'_> {
         };
         let (rooted, plant) = case.plant(over, &self.growing);
         let allowed = self.irrigation(step, view)?;
-        let (balance, wanted) = self.run(site, (rooted, &plant), allowed)?;
-        let found = Measures::of(&balance, case.need_of_demand());
+        let (watered, wanted) = self.run(site, (rooted, &plant), allowed)?;
+        let found = Measures::of(&watered, case.need_of_demand());
         Some([
             found.driest_quarter_met,
             found.year_met,
@@ -347,28 +348,28 @@ impl SiteBalance<'_> {
         ])
     }
 
-    /// The balance under an allowance, and what the plant would want; those that are not known yet are run,
+    /// The balances under an allowance, and what the plant would want; those that are not known yet are run,
     /// together where both are not.
     fn run(
         &self,
         site: &SiteWater<'_>,
         (rooted, plant): (Rooted, &Plant),
         allowed: Irrigation,
-    ) -> Option<(Arc<WaterBalance>, WaterNeeds)> {
+    ) -> Option<(Arc<Watered>, WaterNeeds)> {
         let survival_d = plant.survival.map_or(0, |survival| survival.days_at_wilting);
         let green = (plant.green_ks * 1000.0).round() as u32;
         let (of_balance, of_needs) = ((rooted, Allowed::from(&allowed)), (rooted, survival_d, green));
         let (balances, wanted) = (&self.runs.balances, &self.runs.needs);
         Some(match (balances.known(&of_balance), wanted.known(&of_needs)) {
-            (Some(balance), Some(wanted)) => (balance, wanted),
-            (Some(balance), None) => (balance, wanted.keep(of_needs, needs(site, plant).ok()?)),
+            (Some(watered), Some(wanted)) => (watered, wanted),
+            (Some(watered), None) => (watered, wanted.keep(of_needs, needs(site, plant).ok()?)),
             (None, Some(wanted)) => {
-                let balance = run(site, plant, &allowed).ok()?;
-                (balances.keep(of_balance, Arc::new(balance)), wanted)
+                let watered = run(site, plant, &allowed).ok()?;
+                (balances.keep(of_balance, Arc::new(watered)), wanted)
             }
             (None, None) => {
-                let (balance, needs) = run_with_needs(site, plant, &allowed).ok()?;
-                (balances.keep(of_balance, Arc::new(balance)), wanted.keep(of_needs, needs))
+                let (watered, needs) = run_with_needs(site, plant, &allowed).ok()?;
+                (balances.keep(of_balance, Arc::new(watered)), wanted.keep(of_needs, needs))
             }
         })
     }

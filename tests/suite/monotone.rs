@@ -32,9 +32,9 @@ fn never_worse(base: &str, lines: &[String], need: &str, which: impl Fn(&str) ->
     never_worse_by(1e-6, base, lines, need, which);
 }
 
-/// Days and doses under one cap only divide the same water otherwise: the search for the level that keeps a
-/// year to it leaves a little of the cap, and a fiftieth of a level, either way.
-const SAME_WATER: f64 = 0.02;
+/// Doses under one cap only divide the same water otherwise: the search for the level that keeps a year to it
+/// leaves a little of the cap, and a hundredth of a level, the last digit that is printed, either way.
+const SAME_WATER: f64 = 0.01;
 
 fn never_worse_by(within: f64, base: &str, lines: &[String], need: &str, which: impl Fn(&str) -> bool) {
     let series: Vec<Vec<(String, f64)>> = lines.iter().map(|line| levels(base, line, need)).collect();
@@ -80,10 +80,10 @@ fn more_water_never_worsens_the_water_need() {
                     format!("irrigation = \"limited\"\nseason_cap_mm = {cap}\ndays_per_week = {days}")
                 })
                 .collect();
-            never_worse_by(SAME_WATER, &base, &days, "water", |_| true);
+            never_worse(&base, &days, "water", |_| true);
             // and whoever may give more at a time may give less
             for days in [1, 3] {
-                let depths: Vec<String> = [1, 2, 5, 8, 20, 60]
+                let depths: Vec<String> = [3, 4, 5, 8, 20, 60]
                     .iter()
                     .map(|mm| {
                         format!(
@@ -103,14 +103,11 @@ fn more_water_never_worsens_the_water_need() {
 }
 
 /// Where ample rain falls and the soil is shallow, a cap must leave something for every dry spell: leave to
-/// give more at a time never costs a plant more than the little by which the search for the level errs, and
-/// leave to water oftener no more than what the ways of keeping a plant alive lie apart.
+/// water oftener costs a plant nothing, since it need not be used, and leave to give more at a time no more
+/// than the little by which the search for the level errs.
 #[test]
-fn more_depth_or_days_under_a_cap_hardly_harm_on_shallow_soil() {
+fn more_depth_or_days_under_a_cap_never_harm_on_shallow_soil() {
     let coast = "schema = 1\npurpose = \"lawn\"\n[place]\nlatitude_deg = 30.2\nelevation_m = 2\n[climate]\ntmax_c = [16, 18, 21, 25, 29, 32, 33, 33, 31, 27, 22, 17]\ntmin_c = [7, 9, 12, 16, 21, 24, 25, 25, 23, 17, 12, 8]\nprecip_mm = [130, 115, 130, 110, 115, 140, 180, 160, 145, 85, 105, 115]\nextreme_min_c = -6\n[light]\nexposure = \"full-sun\"\n[soil]\ntexture = \"sand\"\ndepth_cm = 15\n[ground]\ntree_roots = false\n[wishes]\naccept_dormant = true\n[water]\nLINE\n";
-    // a known shortfall, not what is wanted: a second day a week under a cap of 20 mm costs English ivy half a
-    // level, a sixth under 300 mm carpetgrass a quarter; all else stays within a twentieth
-    const DAYS: f64 = 0.55;
     for cap in [20, 60, 150, 300] {
         for days in [1, 7] {
             let depths: Vec<String> = [3, 5, 10, 20, 40]
@@ -126,7 +123,7 @@ fn more_depth_or_days_under_a_cap_hardly_harm_on_shallow_soil() {
                 format!("irrigation = \"full\"\nseason_cap_mm = {cap}\ndays_per_week = {days}\ndepth_mm = 15")
             })
             .collect();
-        never_worse_by(DAYS, coast, &days, "water", |_| true);
+        never_worse(coast, &days, "water", |_| true);
     }
 }
 
@@ -154,7 +151,7 @@ fn a_cap_that_hardly_binds_hardly_harms() {
     let more = [line(1, 18.0, None), line(1, 19.0, Some(1010.0)), line(2, 19.0, Some(1010.0))];
     never_worse_by(SAME_WATER, desert, &more, "water", |_| true);
     let days: Vec<String> = (1..=7).map(|days| line(days, 15.0, Some(800.0))).collect();
-    never_worse_by(SAME_WATER, desert, &days, "water", |_| true);
+    never_worse(desert, &days, "water", |_| true);
     let depths: Vec<String> =
         [4.0, 8.0, 12.0, 14.0, 15.0, 16.0, 20.0, 40.0].iter().map(|mm| line(3, *mm, Some(800.0))).collect();
     never_worse_by(SAME_WATER, desert, &depths, "water", |_| true);

@@ -6,88 +6,119 @@
 //! that a cap holds down the soil is therefore filled up to one level only, the highest that the cap pays
 //! for; in dry spells the doses come of themselves, and in wet months none do.
 
-use super::sequence::{Allowed, YearDays, end_of_day};
+use super::sequence::{Each, YearDays, end_of_day};
 
-/// Times that three other levels are tried for a year that would take more than the cap.
-const ROUNDS: usize = 6;
+/// Times that another level is tried for a year that would take more than the cap.
+const ROUNDS: usize = 12;
 /// Share of the cap that may be left over.
 const NEAR_ENOUGH: f64 = 0.002;
-/// How far the outer two of the levels tried lie from the middle one, as a share of what is still open.
-const SPREAD: f64 = 0.1;
+/// Share of what is still open by which the next level differs from both ends at least.
+const NEAREST_END: f64 = 0.02;
+/// How far beyond the straight line the next level is while none was too high yet, so that one soon is.
+const FARTHER: f64 = 1.1;
 
-/// The highest level that keeps the coming year to the cap, as near as it was found, from below. Where the
-/// cap turns out not to bind, that is noted, and the level is all that the roots hold.
-pub(super) fn level_within_cap(storage: f64, allowed: &mut Allowed, days: &YearDays<'_>) -> f64 {
-    let cap = allowed.cap.unwrap_or(f64::INFINITY);
-    let middle = allowed.level.unwrap_or(days.taw / 2.0);
-    let mut bracket = Bracket { below: (0.0, 0.0), above: None };
-    let mut tried = around(middle, SPREAD * middle, days.taw);
-    for _ in 0..ROUNDS {
-        let given = given_in_year(storage, &tried, &allowed.doses, days);
-        tried.into_iter().zip(given).for_each(|tried| bracket.learn(tried, cap));
-        let (low, given) = bracket.below;
-        if low >= days.taw || (low > 0.0 && cap - given <= NEAR_ENOUGH * cap) {
-            break;
-        }
-        tried = bracket.next(cap, days.taw);
+/// The search for the levels of root zones side by side, year after year. None looks at another, so that what
+/// is found for one does not depend on which others there are.
+pub(super) struct Search<const N: usize> {
+    cap: f64,
+    /// Those of the last year.
+    levels: Each<N>,
+}
+
+impl<const N: usize> Search<N> {
+    /// For root zones that hold `taw`, under a cap on what is given in a year.
+    pub(super) fn new(cap: f64, taw: f64) -> Self {
+        Self { cap, levels: [taw; N] }
     }
-    let level = bracket.below.0;
-    allowed.level = Some(level).filter(|level| *level > 0.0);
-    allowed.bound = level < days.taw;
-    level
+
+    /// The highest levels that keep the coming year to the cap, as near as they were found, from below; all
+    /// that the roots hold where the cap does not bind.
+    pub(super) fn levels(&mut self, storage: &Each<N>, doses: &[Each<N>; 7], days: &YearDays<'_>) -> Each<N> {
+        let mut brackets = self.levels.map(|level| Bracket::around(level, self.cap));
+        for _ in 0..ROUNDS {
+            let tried = brackets.each_ref().map(|bracket| bracket.trying);
+            let given = given_in_year(storage, &tried, doses, days);
+            for (bracket, given) in brackets.iter_mut().zip(given) {
+                bracket.learn(given, self.cap, days.taw);
+            }
+            if brackets.iter().all(|bracket| bracket.found) {
+                break;
+            }
+        }
+        // a year without any need tells nothing of the next one
+        let usable = brackets.each_ref().map(|bracket| bracket.below.0);
+        self.levels = usable.map(|level| if level > 0.0 { level } else { days.taw / 2.0 });
+        usable
+    }
 }
 
-fn around(middle: f64, spread: f64, taw: f64) -> [f64; 3] {
-    [middle - spread, middle, middle + spread].map(|level| level.clamp(0.0, taw))
-}
-
-/// Between which levels the one that is looked for lies, each with what it gives.
+/// Between which levels the one that is looked for lies, each with how far what it gives is from the cap.
 struct Bracket {
-    /// The highest that was found to keep to the cap.
+    /// The highest that was found to keep to the cap, and what it leaves of it.
     below: (f64, f64),
-    /// The lowest that was found not to.
+    /// The lowest that was found not to, and what it gives beyond.
     above: Option<(f64, f64)>,
+    /// Whether the last one tried kept to the cap.
+    kept: Option<bool>,
+    trying: f64,
+    found: bool,
 }
 
 impl Bracket {
-    /// What is given grows with the level.
-    fn learn(&mut self, (level, given): (f64, f64), cap: f64) {
-        if given <= cap {
-            if level > self.below.0 {
-                self.below = (level, given);
-            }
-        } else if self.above.is_none_or(|(lowest, _)| level < lowest) {
-            self.above = Some((level, given));
-        }
+    /// Nothing is given up to no level at all.
+    fn around(level: f64, cap: f64) -> Self {
+        Self { below: (0.0, cap), above: None, kept: None, trying: level, found: false }
     }
 
-    /// About where a straight line between both ends meets the cap.
-    fn next(&self, cap: f64, taw: f64) -> [f64; 3] {
-        let (low, least) = self.below;
-        match self.above {
-            Some((high, most)) => {
-                let width = high - low;
-                around(low + width * (cap - least) / (most - least), SPREAD * width, taw)
+    /// What is given grows with the level. Of two ends between which a straight line leads to the next level,
+    /// one that stays twice weighs half, lest it stay for ever (the Illinois rule).
+    fn learn(&mut self, given: f64, cap: f64, taw: f64) {
+        if self.found {
+            return;
+        }
+        let (level, left) = (self.trying, cap - given);
+        let keeps = left >= 0.0;
+        let again = self.kept == Some(keeps);
+        self.kept = Some(keeps);
+        if keeps {
+            self.below = (level, left);
+            self.found = level >= taw || left <= NEAR_ENOUGH * cap;
+        } else {
+            self.above = Some((level, -left));
+        }
+        match &mut self.above {
+            Some((_, beyond)) if keeps && again => *beyond /= 2.0,
+            Some(_) if again => self.below.1 /= 2.0,
+            _ => {}
+        }
+        // what is aimed at lies within what may be left over
+        let aim = NEAR_ENOUGH / 2.0 * cap;
+        let (low, left) = self.below;
+        self.trying = match self.above {
+            Some((high, beyond)) => {
+                low + (high - low) * ((left - aim) / (left + beyond)).clamp(NEAREST_END, 1.0 - NEAREST_END)
             }
             // nothing was too much yet
-            None => {
-                let reach = if least > 0.0 { low * cap / least } else { taw };
-                around(reach.min(taw), (reach - low) / 2.0, taw)
-            }
-        }
+            None => (low * FARTHER * cap / given.max(cap / 10.0)).min(taw),
+        };
     }
 }
 
 /// What would be given up to each level, whatever the cap: a year's balance with nothing else of it.
-fn given_in_year(storage: f64, levels: &[f64; 3], doses: &[f64; 7], days: &YearDays<'_>) -> [f64; 3] {
-    let mut storage = [storage; 3];
-    let mut given = [0.0; 3];
+fn given_in_year<const N: usize>(
+    storage: &Each<N>,
+    levels: &Each<N>,
+    doses: &[Each<N>; 7],
+    days: &YearDays<'_>,
+) -> Each<N> {
+    let mut storage = *storage;
+    let mut given = [0.0; N];
     let mut weekday = days.weekday;
     let of_plant = days.demand.etc.iter().zip(&days.demand.leaves);
     for ((etc, leaves), water) in of_plant.zip(days.water) {
-        for at in 0..3 {
-            let offer = (doses[weekday], levels[at]);
-            let end = end_of_day(storage[at], (*etc, *leaves, *water), offer, days.taw);
+        let dose = &doses[weekday];
+        for at in 0..N {
+            let end = end_of_day(storage[at], (*etc, *leaves, *water), (dose[at], levels[at]), days.taw);
             given[at] += end.given;
             storage[at] = end.storage;
         }

@@ -1,11 +1,10 @@
 //! The water that would keep a plant green, and that which would only keep it alive.
 
 use super::inputs::validate;
+use super::sequence::each_year;
 use super::{
-    Demand, Irrigation, Plant, SiteWater, SurvivalWatering, WaterError, at_wilting, count, dried, greater,
-    lesser,
+    Irrigation, Plant, SiteWater, SurvivalWatering, WaterError, at_wilting, count, dried, greater, lesser,
 };
-use crate::site::rain_pattern::DAYS;
 use crate::units::quantity::Millimetres;
 
 /// Irrigation into the root zone that a plant would want, whatever is allowed, mm a year.
@@ -26,16 +25,12 @@ pub struct WaterNeeds {
 pub fn needs(site: &SiteWater<'_>, plant: &Plant) -> Result<WaterNeeds, WaterError> {
     validate(plant, &Irrigation::NONE)?;
     let mut wanting = Wanting::new(plant);
-    let mut demand = Demand::default();
-    for (year, rain) in site.entering.chunks_exact(DAYS).enumerate() {
-        if year == 0 || !site.weather.et0_repeats() {
-            demand.fill(site.weather.et0_of_year(year), plant);
-        }
-        let days = demand.etc.iter().zip(&demand.leaves).zip(&demand.green);
-        for (((etc, leaves), floor), water) in days.zip(rain) {
+    each_year(site, plant, |year| {
+        let days = year.demand.etc.iter().zip(&year.demand.leaves).zip(&year.demand.green);
+        for (((etc, leaves), floor), water) in days.zip(year.water) {
             wanting.day(*etc, *leaves, *floor, *water);
         }
-    }
+    });
     Ok(wanting.a_year(site, plant))
 }
 

@@ -1,58 +1,33 @@
-//! The balance over all years.
+//! Root zones on their way through all years, side by side.
 
-use super::caps::level_within_cap;
-use super::inputs::validate;
-use super::kept_alive::KeptAlive;
-use super::needs::{Beside, Wanting, WaterNeeds};
+use super::caps::Search;
+use super::needs::Beside;
 use super::{
-    Demand, Irrigation, MonthWater, Plant, SiteWater, WaterBalance, WaterError, at_wilting, count, dried,
-    greater, lesser,
+    Demand, Irrigation, MonthWater, Plant, SiteWater, WaterBalance, at_wilting, count, dried, greater, lesser,
 };
 use crate::site::rain_pattern::DAYS;
 use crate::site::solar::DAYS_IN_MONTH;
 
-/// The root zone on its way through the years: its state, and the sums of the sequence.
-#[derive(Clone, Copy)]
-pub(super) struct RootZone {
-    pub storage: f64,
-    pub wilting_run: u32,
-    longest_of_year: u32,
-    months: [MonthWater; 12],
-}
-
-impl RootZone {
-    /// Full on the first day.
-    fn new(plant: &Plant) -> Self {
-        let months = [MonthWater::default(); 12];
-        Self { storage: plant.shared_taw(), wilting_run: 0, longest_of_year: 0, months }
-    }
-
-    /// What was given up to here, into the soil.
-    fn given(&self) -> f64 {
-        self.months.iter().map(|month| month.irrigation).sum()
-    }
-}
+/// A number for each of some root zones side by side. A day waits for the day before it, and while one root
+/// zone waits others go on, so that eight take hardly more time than one.
+pub(super) type Each<const N: usize> = [f64; N];
 
 /// What may be given, into the soil.
-pub(super) struct Allowed {
+pub(super) struct Offers<const N: usize> {
     /// On each day of the week.
-    pub doses: [f64; 7],
+    pub doses: [Each<N>; 7],
     /// In a year.
     pub cap: Option<f64>,
-    /// Whether the cap binds, this year or until its level is looked for in the year before.
-    pub bound: bool,
-    /// The level of the last year that it bound in.
-    pub level: Option<f64>,
 }
 
-impl Allowed {
-    fn new(irrigation: &Irrigation) -> Self {
+impl<const N: usize> Offers<N> {
+    /// What may be given on each number of days a week out of `days`.
+    pub(super) fn on(days: [u8; N], irrigation: &Irrigation) -> Self {
         let depth = if irrigation.is_none() { 0.0 } else { irrigation.depth.0 * irrigation.efficiency };
+        let weeks = days.map(|days_per_week| Irrigation { days_per_week, ..*irrigation }.week());
         Self {
-            doses: irrigation.week().map(|may| if may { depth } else { 0.0 }),
+            doses: std::array::from_fn(|weekday| weeks.map(|week| if week[weekday] { depth } else { 0.0 })),
             cap: irrigation.season_cap.map(|cap| cap.0 * irrigation.efficiency),
-            bound: false,
-            level: None,
         }
     }
 }
@@ -77,85 +52,92 @@ struct MonthDays<'d> {
     weekday: usize,
 }
 
-/// Runs the balance over all years, from a full root zone on the first day.
+/// Sums of one month over the years, mm in the soil, and counts of days.
+#[derive(Clone, Copy)]
+struct MonthSums<const N: usize> {
+    etc: f64,
+    eta: Each<N>,
+    irrigation: Each<N>,
+    deep_percolation: Each<N>,
+    stress_days: Each<N>,
+    wilting_days: Each<N>,
+}
+
+impl<const N: usize> MonthSums<N> {
+    const NONE: Self = Self {
+        etc: 0.0,
+        eta: [0.0; N],
+        irrigation: [0.0; N],
+        deep_percolation: [0.0; N],
+        stress_days: [0.0; N],
+        wilting_days: [0.0; N],
+    };
+}
+
+/// The root zones: their state, and the sums of the sequence.
+struct RootZones<const N: usize> {
+    storage: Each<N>,
+    wilting_run: Each<N>,
+    longest_of_year: Each<N>,
+    months: [MonthSums<N>; 12],
+}
+
+/// What became of each root zone.
+pub(super) struct Course<const N: usize> {
+    months: [MonthSums<N>; 12],
+    /// Longest run of days at wilting of each year.
+    pub yearly_runs: [Vec<f64>; N],
+    /// The most that was given in a year, into the soil.
+    pub most_given: Each<N>,
+}
+
+/// Goes through the days of all years, one year after the other.
+pub(super) fn each_year(site: &SiteWater<'_>, plant: &Plant, mut year: impl FnMut(&YearDays<'_>)) {
+    let (mut weekday, mut demand) = (0, Demand::default());
+    for (at, rain) in site.entering.chunks_exact(DAYS).enumerate() {
+        if at == 0 || !site.weather.et0_repeats() {
+            demand.fill(site.weather.et0_of_year(at), plant);
+        }
+        year(&YearDays { demand: &demand, water: rain, taw: plant.shared_taw(), weekday });
+        weekday = (weekday + DAYS) % 7;
+    }
+}
+
+/// All years, from full root zones on the first day.
 ///
 /// On a day when water may be given it is given up to the depletion and the depth allowed, after the
 /// day's rain. In a year that would take more than the season's cap so, it is given only up to the level
-/// of storage that the cap pays for. Monotone: where no cap binds, more days or depth never lower actual
-/// evapotranspiration; nor does a higher cap, but for what the search for its level may leave of it. A deeper root zone never lowers mean yearly
-/// evapotranspiration; nor, without a cap, does it lengthen any run at wilting.
-///
-/// # Errors
-///
-/// [`WaterError`] names the input that is out of range.
-pub fn run(site: &SiteWater<'_>, plant: &Plant, irrigation: &Irrigation) -> Result<WaterBalance, WaterError> {
-    run_beside(site, plant, irrigation, &mut ())
-}
-
-/// The same, and [`super::needs`] of the plant beside it in hardly more time.
-///
-/// # Errors
-///
-/// [`WaterError`] names the input that is out of range.
-pub fn run_with_needs(
+/// of storage that the cap pays for.
+pub(super) fn run_years<const N: usize>(
     site: &SiteWater<'_>,
     plant: &Plant,
-    irrigation: &Irrigation,
-) -> Result<(WaterBalance, WaterNeeds), WaterError> {
-    let mut wanting = Wanting::new(plant);
-    let balance = run_beside(site, plant, irrigation, &mut wanting)?;
-    Ok((balance, wanting.a_year(site, plant)))
-}
-
-fn run_beside(
-    site: &SiteWater<'_>,
-    plant: &Plant,
-    irrigation: &Irrigation,
+    offers: &Offers<N>,
     beside: &mut impl Beside,
-) -> Result<WaterBalance, WaterError> {
-    validate(plant, irrigation)?;
-    let mut allowed = Allowed::new(irrigation);
-    let mut roots = RootZone::new(plant);
-    let mut kept_alive = KeptAlive::new(plant, irrigation);
-    let mut yearly_runs = Vec::with_capacity(site.weather.years());
-    let mut weekday = 0;
-    let mut demand = Demand::default();
-    for (year, rain) in site.entering.chunks_exact(DAYS).enumerate() {
-        if year == 0 || !site.weather.et0_repeats() {
-            demand.fill(site.weather.et0_of_year(year), plant);
+) -> Course<N> {
+    let taw = plant.shared_taw();
+    let mut roots = RootZones {
+        storage: [taw; N],
+        wilting_run: [0.0; N],
+        longest_of_year: [0.0; N],
+        months: [MonthSums::NONE; 12],
+    };
+    let mut search = offers.cap.map(|cap| Search::new(cap, taw));
+    let mut yearly_runs = [(); N].map(|()| Vec::with_capacity(site.weather.years()));
+    let mut most_given = [0.0; N];
+    each_year(site, plant, |days| {
+        let levels = match &mut search {
+            Some(search) => search.levels(&roots.storage, &offers.doses, days),
+            None => [taw; N],
+        };
+        let given = run_year(&mut roots, &offers.doses, &levels, days, beside);
+        for at in 0..N {
+            most_given[at] = greater(most_given[at], given[at]);
+            yearly_runs[at].push(roots.longest_of_year[at]);
         }
-        let days = YearDays { demand: &demand, water: rain, taw: plant.shared_taw(), weekday };
-        let before = roots;
-        run_within_cap(&mut roots, &mut allowed, &days, beside);
-        if let Some(kept_alive) = &mut kept_alive {
-            kept_alive.year(&days, &before, roots.longest_of_year, allowed.bound);
-        }
-        weekday = (weekday + DAYS) % 7;
-        yearly_runs.push(f64::from(roots.longest_of_year));
         // a run that goes on counts whole in the next year too
-        roots.longest_of_year = 0;
-    }
-    let shares = (plant.water_share, irrigation.efficiency);
-    Ok(summarise(site, (roots.months, shares), yearly_runs, kept_alive))
-}
-
-/// A year. Where the cap bound in the year before, the level that keeps to it is looked for at once; else
-/// all that is allowed may be given, and the year is run again up to such a level if that is too much.
-fn run_within_cap(
-    roots: &mut RootZone,
-    allowed: &mut Allowed,
-    days: &YearDays<'_>,
-    beside: &mut impl Beside,
-) {
-    let before = *roots;
-    let level = if allowed.bound { level_within_cap(roots.storage, allowed, days) } else { days.taw };
-    run_year(roots, &allowed.doses, level, days, beside);
-    let taken = roots.given() - before.given();
-    if !allowed.bound && allowed.cap.is_some_and(|cap| taken > cap) {
-        (*roots, allowed.bound) = (before, true);
-        let level = level_within_cap(roots.storage, allowed, days);
-        run_year(roots, &allowed.doses, level, days, &mut ());
-    }
+        roots.longest_of_year = [0.0; N];
+    });
+    Course { months: roots.months, yearly_runs, most_given }
 }
 
 /// The end of a day.
@@ -182,14 +164,16 @@ pub(super) fn end_of_day(
     DayEnd { left, given, storage: greater(lesser(left + water, taw), filled) }
 }
 
-fn run_year(
-    roots: &mut RootZone,
-    doses: &[f64; 7],
-    level: f64,
+/// What was given in the year.
+fn run_year<const N: usize>(
+    roots: &mut RootZones<N>,
+    doses: &[Each<N>; 7],
+    levels: &Each<N>,
     days: &YearDays<'_>,
     beside: &mut impl Beside,
-) {
+) -> Each<N> {
     let (mut from, mut weekday) = (0, days.weekday);
+    let mut given = [0.0; N];
     for (month, length) in DAYS_IN_MONTH.into_iter().enumerate() {
         let span = from..from + usize::from(length);
         let of_month = MonthDays {
@@ -200,44 +184,61 @@ fn run_year(
             taw: days.taw,
             weekday,
         };
-        let found = run_month(roots, doses, level, &of_month, beside);
-        roots.months[month].add(&found);
+        let found = run_month(roots, doses, levels, &of_month, beside);
+        let sums = &mut roots.months[month];
+        sums.etc += found.etc;
+        for at in 0..N {
+            sums.eta[at] += found.eta[at];
+            sums.irrigation[at] += found.irrigation[at];
+            sums.deep_percolation[at] += found.deep_percolation[at];
+            sums.stress_days[at] += found.stress_days[at];
+            sums.wilting_days[at] += found.wilting_days[at];
+            given[at] += found.irrigation[at];
+        }
         weekday = (weekday + usize::from(length)) % 7;
         from = span.end;
     }
+    given
 }
 
-fn run_month(
-    roots: &mut RootZone,
-    doses: &[f64; 7],
-    level: f64,
+fn run_month<const N: usize>(
+    roots: &mut RootZones<N>,
+    doses: &[Each<N>; 7],
+    levels: &Each<N>,
     days: &MonthDays<'_>,
     beside: &mut impl Beside,
-) -> MonthWater {
+) -> MonthSums<N> {
     let mut own = *beside;
-    let mut sums = MonthWater { etc: days.etc.iter().sum(), ..MonthWater::default() };
+    let mut sums = MonthSums { etc: days.etc.iter().sum(), ..MonthSums::NONE };
     let (mut storage, mut run, mut longest) = (roots.storage, roots.wilting_run, roots.longest_of_year);
-    let (mut stressed, mut wilting) = (0_u32, 0_u32);
     let mut weekday = days.weekday;
     let of_plant = days.etc.iter().zip(days.leaves).zip(days.green);
     for (((etc, leaves), green), water) in of_plant.zip(days.water) {
         own.day(*etc, *leaves, *green, *water);
-        let before = storage;
-        let end = end_of_day(before, (*etc, *leaves, *water), (doses[weekday], level), days.taw);
-        sums.eta += before - end.left;
-        stressed += u32::from(before * leaves > before - etc);
-        sums.deep_percolation += greater(end.left + water - days.taw, 0.0);
-        sums.irrigation += end.given;
-        storage = end.storage;
-        let dry = at_wilting(run > 0, storage);
-        wilting += u32::from(dry);
-        run = if dry { run + 1 } else { 0 };
-        longest = longest.max(run);
+        let dose = &doses[weekday];
+        for at in 0..N {
+            let before = storage[at];
+            let end = end_of_day(before, (*etc, *leaves, *water), (dose[at], levels[at]), days.taw);
+            sums.eta[at] += before - end.left;
+            sums.stress_days[at] += one_if(before * leaves > before - etc);
+            sums.deep_percolation[at] += greater(end.left + water - days.taw, 0.0);
+            sums.irrigation[at] += end.given;
+            storage[at] = end.storage;
+            let dry = at_wilting(run[at] > 0.0, end.storage);
+            sums.wilting_days[at] += one_if(dry);
+            run[at] = if dry { run[at] + 1.0 } else { 0.0 };
+            longest[at] = greater(longest[at], run[at]);
+        }
         weekday = if weekday == 6 { 0 } else { weekday + 1 };
     }
     *beside = own;
     (roots.storage, roots.wilting_run, roots.longest_of_year) = (storage, run, longest);
-    MonthWater { stress_days: f64::from(stressed), wilting_days: f64::from(wilting), ..sums }
+    sums
+}
+
+#[inline]
+fn one_if(so: bool) -> f64 {
+    if so { 1.0 } else { 0.0 }
 }
 
 /// The value that is reached or passed in one year of ten, by the plotting position of Weibull:
@@ -250,38 +251,40 @@ pub(super) fn one_in_ten_years(years: &mut [f64]) -> f64 {
     if place <= 0.0 { at(0.0) } else { at(place) + (at(place + 1.0) - at(place)) * place.fract() }
 }
 
-fn summarise(
-    site: &SiteWater<'_>,
-    (sums, (water_share, efficiency)): ([MonthWater; 12], (f64, f64)),
-    mut yearly_runs: Vec<f64>,
-    kept_alive: Option<KeptAlive>,
-) -> WaterBalance {
-    let years = yearly_runs.len();
-    let per_year = 1.0 / count(years);
-    let months = sums.map(|sums| {
-        let month = sums.times(per_year);
-        let (etc, eta) = (month.etc * water_share, month.eta * water_share);
-        MonthWater { etc, eta, irrigation: month.irrigation / efficiency, ..month }
-    });
-    let total = |field: fn(&MonthWater) -> f64| months.iter().map(field).sum::<f64>();
-    let (etc_mm, eta_mm) = (total(|m| m.etc), total(|m| m.eta));
-    let mean_yearly_wilting_run = yearly_runs.iter().sum::<f64>() * per_year;
-    let longest_wilting_run = yearly_runs.iter().copied().fold(0.0, f64::max);
-    let one_in_ten_years_run = one_in_ten_years(&mut yearly_runs);
-    WaterBalance {
-        years,
-        stress_days: total(|m| m.stress_days),
-        wilting_days: total(|m| m.wilting_days),
-        longest_wilting_run: longest_wilting_run as u32,
-        one_in_ten_years_run,
-        kept_alive_run: kept_alive.map_or(one_in_ten_years_run, KeptAlive::one_in_ten_years_run),
-        mean_yearly_wilting_run,
-        eta_mm,
-        etc_mm,
-        et_share: if etc_mm > 0.0 { eta_mm / etc_mm } else { 1.0 },
-        irrigation_mm: total(|m| m.irrigation),
-        deep_percolation_mm: total(|m| m.deep_percolation),
-        runoff_mm: site.runoff_year_mm,
-        months,
+impl<const N: usize> Course<N> {
+    /// What the balance found of one of the root zones.
+    pub(super) fn balance(&self, at: usize, site: &SiteWater<'_>, of: (&Plant, &Irrigation)) -> WaterBalance {
+        let (plant, irrigation) = of;
+        let yearly_wilting_runs = self.yearly_runs[at].clone();
+        let years = yearly_wilting_runs.len();
+        let per_year = 1.0 / count(years);
+        let months = self.months.each_ref().map(|sums| MonthWater {
+            etc: sums.etc * per_year * plant.water_share,
+            eta: sums.eta[at] * per_year * plant.water_share,
+            irrigation: sums.irrigation[at] * per_year / irrigation.efficiency,
+            deep_percolation: sums.deep_percolation[at] * per_year,
+            stress_days: sums.stress_days[at] * per_year,
+            wilting_days: sums.wilting_days[at] * per_year,
+        });
+        let total = |field: fn(&MonthWater) -> f64| months.iter().map(field).sum::<f64>();
+        let (etc_mm, eta_mm) = (total(|m| m.etc), total(|m| m.eta));
+        let mean_yearly_wilting_run = yearly_wilting_runs.iter().sum::<f64>() * per_year;
+        let longest_wilting_run = yearly_wilting_runs.iter().copied().fold(0.0, f64::max);
+        WaterBalance {
+            years,
+            stress_days: total(|m| m.stress_days),
+            wilting_days: total(|m| m.wilting_days),
+            longest_wilting_run: longest_wilting_run as u32,
+            one_in_ten_years_run: one_in_ten_years(&mut yearly_wilting_runs.clone()),
+            yearly_wilting_runs,
+            mean_yearly_wilting_run,
+            eta_mm,
+            etc_mm,
+            et_share: if etc_mm > 0.0 { eta_mm / etc_mm } else { 1.0 },
+            irrigation_mm: total(|m| m.irrigation),
+            deep_percolation_mm: total(|m| m.deep_percolation),
+            runoff_mm: site.runoff_year_mm,
+            months,
+        }
     }
 }

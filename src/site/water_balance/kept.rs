@@ -6,7 +6,7 @@ use std::hash::Hash;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use super::case::{Growing, Rooted};
-use crate::site::soil_water::{Irrigation, WaterBalance, WaterNeeds};
+use crate::site::soil_water::{Irrigation, WaterNeeds, Watered};
 
 /// What was computed already.
 #[derive(Debug)]
@@ -54,8 +54,8 @@ impl From<&Irrigation> for Allowed {
 /// Runs over the days of one weather, with one runoff and one course of growth.
 #[derive(Debug, Default)]
 pub struct Runs {
-    /// The balance under an allowance.
-    pub balances: Memory<(Rooted, Allowed), Arc<WaterBalance>>,
+    /// The balances under an allowance.
+    pub balances: Memory<(Rooted, Allowed), Arc<Watered>>,
     /// Needs, by the days that a wilted plant lasts and by thousandths of the stress coefficient of green.
     pub needs: Memory<(Rooted, u32, u32), WaterNeeds>,
 }
