@@ -182,8 +182,10 @@ fn cap_words(given: &Irrigation, look: &Look) -> String {
     format!(
         " Water is given on {days} day{plural} a week, up to {depth} {unit} a day; in a year that would take \
          more than the season's water so, only as far as it fills the soil to the level that the season's \
-         water lasts for, which keeps it as even as can be. The longest run at wilting among the reasons \
-         supposes that it is kept back for survival instead where that shortens the run."
+         water lasts for, which keeps it as even as can be. Of the numbers of days that are allowed this one \
+         meets most of the demand; each figure among the reasons is of the one that serves it best, and the \
+         longest run at wilting supposes that the water is kept back for survival instead where that \
+         shortens the run."
     )
 }
 

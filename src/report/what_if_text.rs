@@ -144,14 +144,14 @@ fn stays_first(assessment: &Assessment<'_>, look: &Look) -> String {
     };
     let vocabulary = &assessment.knowledge.vocabulary;
     let found = turns(assessment, look.units);
-    let mut text = format!("{} stays first until\n", first.species.name());
+    let mut text = format!("{} would lose first place by\n", first.species.name());
     for turn in &found.turns {
         text.push_str(&look.paragraph(2, &turn_words(assessment, turn, look)));
     }
     if found.turns.is_empty() {
         let words = match found.firm.is_empty() {
-            true => "what is stated changes: nothing is stated that could be moved by itself.",
-            false => "two inputs or more change: none brings it down by itself.",
+            true => "no input that is stated: nothing is stated that could be moved by itself.",
+            false => "no single input: it takes two or more.",
         };
         text.push_str(&look.paragraph(2, words));
     }
@@ -177,9 +177,9 @@ fn turn_words(assessment: &Assessment<'_>, turn: &Turn, look: &Look) -> String {
     let value = |value| vocabulary.write(value, declared.kind, look.units);
     let now = assessment.site.values[turn.at.fact].as_ref().map(|(now, _)| value(now)).unwrap_or_default();
     let reaches = match (turn.upward, declared.kind.unit()) {
-        (Some(true), Some(_)) => "rises to",
-        (Some(false), Some(_)) => "falls to",
-        _ => "becomes",
+        (Some(true), Some(_)) => "rising to",
+        (Some(false), Some(_)) => "falling to",
+        _ => "becoming",
     };
     let name =
         |id: &str| assessment.knowledge.species_named(id).map_or(id.to_owned(), |own| own.name().to_owned());

@@ -106,6 +106,8 @@ pub struct MonthWater {
 /// What the balance found, per year of the sequence unless said otherwise.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WaterBalance {
+    /// Days a week on which water might be given.
+    pub days_per_week: u8,
     /// Years in the sequence.
     pub years: usize,
     /// Means by month.

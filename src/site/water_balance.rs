@@ -319,12 +319,13 @@ impl SiteBalance<'_> {
         let [water] = &self.waters[..] else { return None };
         let allowed = self.irrigation(step, view)?;
         let (watered, _) = self.run(water, (rooted, &plant), allowed)?;
-        let months = Measures::looks_best(&watered, case.need_of_demand())?.months;
-        let capped = allowed.season_cap.map(|_| allowed);
+        let balance = Measures::looks_best(&watered, case.need_of_demand())?;
+        let given = Irrigation { days_per_week: balance.days_per_week, ..allowed };
+        let capped = given.season_cap.map(|_| given);
         let shaded = self.slots.shade.and_then(|slot| view.get(slot)?.as_position()).is_some_and(|at| at > 0);
         let told = self.slots.tree_roots.and_then(|slot| view.get(slot)?.as_flag());
         let beside_trees = if shaded { told } else { Some(false) };
-        Some(SpeciesMonths { months, capped, beside_trees })
+        Some(SpeciesMonths { months: balance.months, capped, beside_trees })
     }
 
     /// The seven results for one case, in the order of [`WATER_BALANCE`]'s writes.

@@ -23,18 +23,21 @@ pub(super) struct Search<const N: usize> {
     cap: f64,
     /// Those of the last year.
     levels: Each<N>,
+    /// How much more each millimetre of level took in it, about.
+    slopes: Each<N>,
 }
 
 impl<const N: usize> Search<N> {
     /// For root zones that hold `taw`, under a cap on what is given in a year.
     pub(super) fn new(cap: f64, taw: f64) -> Self {
-        Self { cap, levels: [taw; N] }
+        Self { cap, levels: [taw; N], slopes: [f64::NAN; N] }
     }
 
     /// The highest levels that keep the coming year to the cap, as near as they were found, from below; all
     /// that the roots hold where the cap does not bind.
     pub(super) fn levels(&mut self, storage: &Each<N>, doses: &[Each<N>; 7], days: &YearDays<'_>) -> Each<N> {
-        let mut brackets = self.levels.map(|level| Bracket::around(level, self.cap));
+        let mut brackets: [Bracket; N] =
+            std::array::from_fn(|at| Bracket::around(self.levels[at], self.slopes[at], self.cap));
         for _ in 0..ROUNDS {
             let tried = brackets.each_ref().map(|bracket| bracket.trying);
             let given = given_in_year(storage, &tried, doses, days);
@@ -45,6 +48,7 @@ impl<const N: usize> Search<N> {
                 break;
             }
         }
+        self.slopes = brackets.each_ref().map(|bracket| bracket.slope);
         // a year without any need tells nothing of the next one
         let usable = brackets.each_ref().map(|bracket| bracket.below.0);
         self.levels = usable.map(|level| if level > 0.0 { level } else { days.taw / 2.0 });
@@ -58,19 +62,21 @@ struct Bracket {
     below: (f64, f64),
     /// The lowest that was found not to, and what it gives beyond.
     above: Option<(f64, f64)>,
-    /// Whether the last one tried kept to the cap.
-    kept: Option<bool>,
+    /// The last one tried, and what it left of the cap, below nothing where it gave more.
+    last: Option<(f64, f64)>,
+    slope: f64,
     trying: f64,
     found: bool,
 }
 
 impl Bracket {
     /// Nothing is given up to no level at all.
-    fn around(level: f64, cap: f64) -> Self {
-        Self { below: (0.0, cap), above: None, kept: None, trying: level, found: false }
+    fn around(level: f64, slope: f64, cap: f64) -> Self {
+        Self { below: (0.0, cap), above: None, last: None, slope, trying: level, found: false }
     }
 
-    /// What is given grows with the level. Of two ends between which a straight line leads to the next level,
+    /// What is given grows with the level. The second level follows from the slope of the year before, which
+    /// changes less than the level does; of two ends between which a straight line leads to the ones after it,
     /// one that stays twice weighs half, lest it stay for ever (the Illinois rule).
     fn learn(&mut self, given: f64, cap: f64, taw: f64) {
         if self.found {
@@ -78,8 +84,8 @@ impl Bracket {
         }
         let (level, left) = (self.trying, cap - given);
         let keeps = left >= 0.0;
-        let again = self.kept == Some(keeps);
-        self.kept = Some(keeps);
+        let before = self.last.replace((level, left));
+        let again = before.is_some_and(|(_, was_left)| (was_left >= 0.0) == keeps);
         if keeps {
             self.below = (level, left);
             self.found = level >= taw || left <= NEAR_ENOUGH * cap;
@@ -91,14 +97,21 @@ impl Bracket {
             Some(_) if again => self.below.1 /= 2.0,
             _ => {}
         }
+        if let Some((other, was_left)) = before.filter(|(other, _)| *other != level) {
+            self.slope = (was_left - left) / (level - other);
+        }
         // what is aimed at lies within what may be left over
         let aim = NEAR_ENOUGH / 2.0 * cap;
-        let (low, left) = self.below;
+        let (low, left_low) = self.below;
+        let by_slope = level + (left - aim) / self.slope;
         self.trying = match self.above {
+            Some((high, _)) if before.is_none() && by_slope > low && by_slope < high => by_slope,
             Some((high, beyond)) => {
-                low + (high - low) * ((left - aim) / (left + beyond)).clamp(NEAREST_END, 1.0 - NEAREST_END)
+                let share = (left_low - aim) / (left_low + beyond);
+                low + (high - low) * share.clamp(NEAREST_END, 1.0 - NEAREST_END)
             }
             // nothing was too much yet
+            None if by_slope > low => by_slope.min(taw),
             None => (low * FARTHER * cap / given.max(cap / 10.0)).min(taw),
         };
     }

@@ -42,7 +42,10 @@ pub(super) fn kept_alive_run(
     let (cap, watering) = (irrigation.season_cap?, plant.survival?);
     let apart = f64::from(7_u8.div_ceil(irrigation.days_per_week.max(1)));
     let may = WAYS.map(|(wait, part)| wait >= apart && part * watering.depth.0 <= irrigation.depth.0);
-    if !may.contains(&true) {
+    let soonest =
+        WAYS.iter().zip(may).filter_map(|((wait, _), may)| may.then_some(*wait)).reduce(f64::min)?;
+    // whoever keeps water back lets it wilt as long as that before any is given
+    if of_looks.iter().all(|run| *run <= soonest) {
         return None;
     }
     let (dose, cap) = (watering.depth.0 * irrigation.efficiency, cap.0 * irrigation.efficiency);

@@ -14,6 +14,8 @@ pub(super) type Each<const N: usize> = [f64; N];
 
 /// What may be given, into the soil.
 pub(super) struct Offers<const N: usize> {
+    /// Days a week on which it may be given.
+    pub days_per_week: [u8; N],
     /// On each day of the week.
     pub doses: [Each<N>; 7],
     /// In a year.
@@ -26,6 +28,7 @@ impl<const N: usize> Offers<N> {
         let depth = if irrigation.is_none() { 0.0 } else { irrigation.depth.0 * irrigation.efficiency };
         let weeks = days.map(|days_per_week| Irrigation { days_per_week, ..*irrigation }.week());
         Self {
+            days_per_week: days,
             doses: std::array::from_fn(|weekday| weeks.map(|week| if week[weekday] { depth } else { 0.0 })),
             cap: irrigation.season_cap.map(|cap| cap.0 * irrigation.efficiency),
         }
@@ -84,6 +87,7 @@ struct RootZones<const N: usize> {
 
 /// What became of each root zone.
 pub(super) struct Course<const N: usize> {
+    days_per_week: [u8; N],
     months: [MonthSums<N>; 12],
     /// Longest run of days at wilting of each year.
     pub yearly_runs: [Vec<f64>; N],
@@ -137,7 +141,7 @@ pub(super) fn run_years<const N: usize>(
         // a run that goes on counts whole in the next year too
         roots.longest_of_year = [0.0; N];
     });
-    Course { months: roots.months, yearly_runs, most_given }
+    Course { days_per_week: offers.days_per_week, months: roots.months, yearly_runs, most_given }
 }
 
 /// The end of a day.
@@ -271,6 +275,7 @@ impl<const N: usize> Course<N> {
         let mean_yearly_wilting_run = yearly_wilting_runs.iter().sum::<f64>() * per_year;
         let longest_wilting_run = yearly_wilting_runs.iter().copied().fold(0.0, f64::max);
         WaterBalance {
+            days_per_week: self.days_per_week[at],
             years,
             stress_days: total(|m| m.stress_days),
             wilting_days: total(|m| m.wilting_days),

@@ -92,6 +92,7 @@ mod tests {
 
     fn year(months: [MonthWater; 12]) -> WaterBalance {
         WaterBalance {
+            days_per_week: 0,
             years: 1,
             months,
             stress_days: 0.0,
