@@ -26,10 +26,14 @@ impl Default for Possible {
 }
 
 impl Possible {
-    /// A computed fact, with the inputs that it waits for where it has several values.
-    pub fn of(values: Vec<Value>, waits_for: Vec<Slot>) -> Self {
-        let mut possible = Self { values: Vec::new(), waits_for };
-        values.into_iter().for_each(|value| possible.add(Some(value)));
+    /// A computed fact, with the inputs that it waits for where it has several values. Those weigh alike, each
+    /// being that of one case: were two which come to the same counted once, the mean would jump as soon as
+    /// they differ by anything.
+    pub fn of(mut values: Vec<Value>, waits_for: Vec<Slot>) -> Self {
+        if values.windows(2).all(|pair| pair[0] == pair[1]) {
+            values.truncate(1);
+        }
+        let mut possible = Self { values: values.into_iter().map(Some).collect(), waits_for };
         possible.thin();
         if possible.values.is_empty() {
             possible.values.push(None);

@@ -239,6 +239,9 @@ fn the_first_choice_falls_where_it_is_said_to_and_not_before() {
             let now = site.values[turn.at.fact].as_ref().and_then(|(now, _)| now.as_number());
             if let (Some(now), Value::Number(at), Some(unit)) = (now, &turn.at.value, declared.kind.unit()) {
                 let step = UnitSystem::Si.round_beyond(*at, *at > now, 1, unit) - at;
+                // numbers are told to so many digits, so that above a power of ten the step is ten times as wide
+                let decade = |number: f64| number.abs().log10().floor();
+                let step = if decade(at - 10.5 * step) > decade(*at) { 10.0 * step } else { step };
                 let back = at - 2.05 * step;
                 if (back - now) * step > 0.0 {
                     short += 1;

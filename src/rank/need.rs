@@ -29,13 +29,11 @@ pub struct NeedState<N> {
     /// The worst of the ratings and limits of all rules that were decided, or were decided with an
     /// estimated trait.
     pub level: Level,
-    /// The level if what is missing comes out best; of a decided need, where what is missing is too little
-    /// to ask for, the least that it is sure to come to.
+    /// The level if what is missing comes out best.
     pub best: Level,
     /// The level if what is missing comes out worst. Not looked at when decided.
     pub worst: Level,
-    /// The mean level over the plausible range of the missing site fact. Looked at only when a site
-    /// fact is missing.
+    /// The mean level over the plausible range of the missing site fact, or of what is too little to ask for.
     pub expected: Level,
     /// Whether the need is open, and on what.
     pub open: Openness,
@@ -111,9 +109,8 @@ impl<N> NeedState<N> {
 
     pub(super) fn estimate(&self) -> Level {
         match self.open {
-            Openness::SiteFact => self.level.max(self.expected),
-            // what is sure to come, whatever the little comes to that is not asked for
-            Openness::Decided => self.level.max(self.best),
+            // the mean too of what is too little to ask for, so that nothing jumps where it becomes enough
+            Openness::SiteFact | Openness::Decided => self.level.max(self.expected),
             Openness::Trait => self.level,
         }
     }

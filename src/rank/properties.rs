@@ -145,12 +145,12 @@ proptest! {
     fn not_knowing_never_helps(needs in needs(), at in any::<prop::sample::Index>(), cause in openness()) {
         let mut known = needs;
         let at = at.get(&known).need;
-        // of a decided need `best` is what is sure to come
-        let best = known[at].best;
-        known[at].best = known[at].level;
+        // a decided need counts at the mean of what little may still come to it
+        let (best, expected) = (known[at].best, known[at].expected);
+        (known[at].best, known[at].expected) = (known[at].level, known[at].level);
         known[at].open = Openness::Decided;
         let before = stand(&known).unwrap();
-        known[at].best = best;
+        (known[at].best, known[at].expected) = (best, expected);
         known[at].open = cause;
         let after = stand(&known).unwrap();
         prop_assert!(after.class >= before.class);

@@ -20,15 +20,15 @@ const LAST_HEADER: &str = "DATA PERIODS";
 /// Fields up to the wind, which every line must have.
 const FIELDS: usize = 22;
 
-/// A value, `None` where it is the code for missing or beyond.
+/// A value, `None` where it is a code for missing.
 pub(super) fn value(
     field: &Field<'_>,
     name: &str,
-    missing_from: f64,
+    is_missing: impl Fn(f64) -> bool,
     range: (f64, f64, &'static str, &'static str),
 ) -> Result<Option<f64>, ReadError> {
     let number = field.number().map_err(|e| e.in_field(name))?;
-    number.filter(|n| *n < missing_from).map(|n| field.within(name, n, range)).transpose()
+    number.filter(|n| !is_missing(*n)).map(|n| field.within(name, n, range)).transpose()
 }
 
 fn station(row: &Row<'_>, impossible: &mut Impossible) -> Result<Station, ReadError> {
@@ -45,10 +45,15 @@ fn station(row: &Row<'_>, impossible: &mut Impossible) -> Result<Station, ReadEr
 
 fn hour_of(row: &Row<'_>, impossible: &mut Impossible) -> Result<Hour, ReadError> {
     let radiation = (0.0, 1500.0, "0", "1500 Wh/m2");
-    let mut read =
-        |at, name, missing_from, range| impossible.spare(value(&row.get(at), name, missing_from, range));
+    // a temperature that is merely too high is no code, and would be lost without a word
+    let no_temperature = |n: f64| n == 99.9 || n == 999.0;
+    let temperature = value(&row.get(6), "dry bulb", no_temperature, (-90.0, 60.0, "-90", "60 degC"));
+    let temperature_c = impossible.spare(temperature)?;
+    let mut read = |at, name, missing_from: f64, range| {
+        impossible.spare(value(&row.get(at), name, |n| n >= missing_from, range))
+    };
     Ok(Hour {
-        temperature_c: read(6, "dry bulb", 99.9, (-90.0, 60.0, "-90", "60 degC"))?,
+        temperature_c,
         humidity_pct: read(8, "relative humidity", 999.0, (0.0, 110.0, "0", "110 %"))?,
         extraterrestrial_wh: read(10, "extraterrestrial", 9999.0, radiation)?,
         global_wh: read(13, "global radiation", 9999.0, radiation)?,
@@ -60,7 +65,7 @@ fn hour_of(row: &Row<'_>, impossible: &mut Impossible) -> Result<Hour, ReadError
 fn rain_of(row: &Row<'_>) -> Result<Option<f64>, ReadError> {
     let (field, name) = (row.get(33), "precipitation");
     // the code for missing is beyond any day's rain
-    let rain = value(&field, name, 999.0, (0.0, 999.0, "0", "999 mm"))?;
+    let rain = value(&field, name, |n| n >= 999.0, (0.0, 999.0, "0", "999 mm"))?;
     let hours = hours_covered(&row.get(34));
     rain.map_or(Ok(()), |mm| refuse_flood(&field, name, mm, hours))?;
     Ok(rain.filter(|_| hours == 1))

@@ -64,6 +64,8 @@ pub(super) struct Hours {
     rain: [Sum; 12],
     wet_hours: u32,
     found: u32,
+    /// Hours without a temperature, and the first of them.
+    no_temperature: (u32, Option<String>),
 }
 
 impl Hours {
@@ -78,6 +80,7 @@ impl Hours {
             rain: [Sum::default(); 12],
             wet_hours: 0,
             found: 0,
+            no_temperature: (0, None),
         }
     }
 
@@ -113,6 +116,9 @@ impl Hours {
             of_day.highest = of_day.highest.max(t);
             of_day.lowest = of_day.lowest.min(t);
             of_day.temperatures += 1;
+        } else {
+            self.no_temperature.0 += 1;
+            self.no_temperature.1.get_or_insert_with(stated);
         }
         self.humidity[m].add(values.humidity_pct);
         self.extraterrestrial[m].add(values.extraterrestrial_wh);
@@ -135,6 +141,9 @@ impl Hours {
             return Err(ReadError::at(last_line, Some(1), fault));
         }
         table.notes.push(Note::TypicalYear);
+        if let (count, Some(first)) = &self.no_temperature {
+            table.notes.push(Note::HoursWithoutTemperature { count: *count, first: first.clone() });
+        }
         let (mut highest, mut lowest, mut hot) = ([None; 12], [None; 12], [None; 12]);
         let mut start = 0;
         for (m, length) in DAYS_IN_MONTH.iter().enumerate() {

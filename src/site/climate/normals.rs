@@ -170,6 +170,13 @@ pub enum Note {
     RainOfTypicalYear,
     /// The months come from different years; there are no true extremes.
     TypicalYear,
+    /// Hours of a typical year without a temperature: their days and so their months have none.
+    HoursWithoutTemperature {
+        /// How many there are.
+        count: u32,
+        /// The first, as month, day and hour.
+        first: String,
+    },
     /// Something that the format has in every hour has too few values in every month.
     SeriesMissing(&'static str),
     /// Fewest years of temperature behind a month, where they are fewer than thirty.
@@ -230,6 +237,15 @@ impl fmt::Display for Note {
                 write!(f, "rain was left out: its whole numbers may be mm, as the heading says, or tenths")
             }
             Self::RainOfTypicalYear => write!(f, "rain is that of one typical year, not a mean"),
+            Self::HoursWithoutTemperature { count: 1, first } => {
+                write!(f, "the hour {first} has no temperature, so that its month has none")
+            }
+            Self::HoursWithoutTemperature { count, first } => {
+                write!(
+                    f,
+                    "{count} hours have no temperature, the first {first}, so that their months have none"
+                )
+            }
             Self::TypicalYear => {
                 write!(f, "a typical year: months of different years, without true extremes")
             }

@@ -227,6 +227,28 @@ fn hours_in_any_order_and_cut_years() {
     assert!(wet.notes.contains(&Note::RainOfTypicalYear));
 }
 
+/// A temperature that is coded as missing takes its month with it, and is told with its hour; one that is
+/// merely too high to be is a fault at its line, and no code.
+#[test]
+fn hours_without_a_temperature_are_told() {
+    let text = invented_epw();
+    let first = |value: &str| {
+        let (before, hours) = text.split_once("?9,").unwrap();
+        let (_, after) = hours.split_once(',').unwrap();
+        read(format!("{before}?9,{value},{after}").as_bytes()).unwrap()
+    };
+    for code in ["99.9", "999"] {
+        let table = first(code);
+        assert!(table.tmax_c[0].is_none() && table.tmax_c[1].is_some() && table.impossible.count == 0);
+        let told: Vec<String> = table.notes.iter().map(ToString::to_string).collect();
+        assert!(told.contains(&"the hour 01-01 01:00 has no temperature, so that its month has none".into()));
+    }
+    for value in ["100.5", "150", "99.8"] {
+        let faults = first(value).impossible.first;
+        assert!(faults.iter().any(|fault| fault.to_string().contains(value)), "{value}: {faults:?}");
+    }
+}
+
 #[test]
 fn damaged_files_say_where() {
     assert_eq!(message(b""), "line 1, column 1: the file is empty");

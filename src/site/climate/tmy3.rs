@@ -77,7 +77,7 @@ pub(super) fn read<R: BufRead>(
             let field = row.get(index);
             match field.number() {
                 Ok(Some(n)) if n <= MISSING => Ok(None),
-                _ => value(&field, name, f64::INFINITY, range),
+                _ => value(&field, name, |_| false, range),
             }
         };
         let [temperature_c, humidity_pct, extraterrestrial_wh, global_wh, wind_m_s] = {

@@ -75,6 +75,19 @@ impl<const N: usize> MonthSums<N> {
         stress_days: [0.0; N],
         wilting_days: [0.0; N],
     };
+
+    fn add(&mut self, more: &Self) {
+        self.etc += more.etc;
+        add(&mut self.eta, &more.eta);
+        add(&mut self.irrigation, &more.irrigation);
+        add(&mut self.deep_percolation, &more.deep_percolation);
+        add(&mut self.stress_days, &more.stress_days);
+        add(&mut self.wilting_days, &more.wilting_days);
+    }
+}
+
+fn add<const N: usize>(sums: &mut Each<N>, more: &Each<N>) {
+    sums.iter_mut().zip(more).for_each(|(sum, more)| *sum += more);
 }
 
 /// The root zones: their state, and the sums of the sequence.
@@ -189,16 +202,8 @@ fn run_year<const N: usize>(
             weekday,
         };
         let found = run_month(roots, doses, levels, &of_month, beside);
-        let sums = &mut roots.months[month];
-        sums.etc += found.etc;
-        for at in 0..N {
-            sums.eta[at] += found.eta[at];
-            sums.irrigation[at] += found.irrigation[at];
-            sums.deep_percolation[at] += found.deep_percolation[at];
-            sums.stress_days[at] += found.stress_days[at];
-            sums.wilting_days[at] += found.wilting_days[at];
-            given[at] += found.irrigation[at];
-        }
+        roots.months[month].add(&found);
+        add(&mut given, &found.irrigation);
         weekday = (weekday + usize::from(length)) % 7;
         from = span.end;
     }

@@ -9,6 +9,10 @@ const P_OTHER: f64 = 0.5;
 /// Depth of a survival watering, mm: extension sheets give 6 to 13 mm every two to four weeks.
 const SURVIVAL_DEPTH_MM: f64 = 13.0;
 
+/// What a root zone holds at the least, mm: thatch and the mat of roots hold some water even where hardly any
+/// soil is. With less than what ends a run at wilting no rain could end one (common practice).
+const LEAST_STORE_MM: f64 = 4.0;
+
 /// Days that a wilted plant is left between survival waterings (the same sheets).
 const SURVIVAL_EVERY_D: u32 = 21;
 /// Share of its demand in growth that a resting plant still takes (common practice).
@@ -97,7 +101,7 @@ impl Case {
     /// fiftieths, so that species much alike share a run.
     pub fn plant(&self, over: Years, growing: &Growing) -> (Rooted, Plant) {
         let key = Rooted {
-            taw_mm: self.taw_mm.max(1.0).round() as u32,
+            taw_mm: self.taw_mm.max(LEAST_STORE_MM).round() as u32,
             water_share_hundredths: (self.water_share * 100.0).round() as u32,
             kc_fiftieths: self.kc_fiftieths(),
             cool: self.cool,
