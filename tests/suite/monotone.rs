@@ -34,7 +34,7 @@ fn never_worse(base: &str, lines: &[String], need: &str, which: impl Fn(&str) ->
 
 /// Doses under one cap only divide the same water otherwise, and small ones lose a little less of it below the
 /// roots: of some 90,000 random steps from a dose to a larger one none cost more than 0.022 of a level, and one
-/// in three thousand more than a hundredth.
+/// in ten thousand more than a hundredth.
 const SAME_WATER: f64 = 0.025;
 
 fn never_worse_by(within: f64, base: &str, lines: &[String], need: &str, which: impl Fn(&str) -> bool) {

@@ -31,8 +31,8 @@ type Ways = Each<{ WAYS.len() }>;
 
 /// Run of days at wilting that is reached or passed in one year of ten, by the best of the ways that are
 /// allowed. Whoever waters may choose between it and looks every year: `of_looks` are the longest runs of each
-/// year were the water spent so. `None` where there is no cap, or no way is allowed: on no day may as much be
-/// given as the least dose.
+/// year were the water spent so. `None` where there is no cap, where no way is allowed (on no day may as much
+/// be given as the least dose), and where the runs of looks are as short as keeping back could make them.
 pub(super) fn kept_alive_run(
     site: &SiteWater<'_>,
     plant: &Plant,
