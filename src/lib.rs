@@ -37,7 +37,9 @@ pub use knowledge::strict::{Strict, strict_findings};
 pub use knowledge::text::KnowledgeText;
 pub use knowledge::unrated::unrated_needs;
 pub use property::{Property, property};
-pub use site::climate_file::{read_climate_file, survey_climate_file};
+pub use site::climate_file::{
+    STDIN_NAME, read_climate_file, read_climate_stream, survey_climate_file, survey_climate_stream,
+};
 pub use site::read_ahead::ReadAhead;
 pub use units::UnitSystem;
 

@@ -278,6 +278,7 @@ impl<'k> Assessment<'k> {
             fit: &candidate.outcome.fit,
             needs: &[],
             awaited: &candidate.outcome.awaited,
+            awaited_of_site: &self.facts.awaited(self.knowledge),
         };
         ask(&balance, &view)
     }

@@ -138,10 +138,9 @@ impl<'a> Search<'_, 'a, '_> {
             Obstacle::Rule(rule) => self.trials.rule_stands(self.candidate, rule, &site, self.below),
             Obstacle::Need(_) => self.obstacles(settings, &site).contains(&obstacle),
         };
-        let most_alone = |at: usize| self.trials.most_serves(obstacle, at);
         !stands
             || self
-                .further(self.trials.levers_on(obstacle, &site), settings, &most_alone)
+                .further(obstacle, self.trials.levers_on(obstacle, &site), settings, 1)
                 .any(|more| tries.take(&more) && self.gives_way(obstacle, &more, tries))
     }
 
@@ -156,27 +155,33 @@ impl<'a> Search<'_, 'a, '_> {
         let levers = obstacles.iter().map(|obstacle| {
             let mut levers = self.trials.levers_on(*obstacle, &site);
             levers.retain(open);
-            levers
+            // what can only help is the likeliest to
+            levers.sort_by_key(|at| !self.trials.most_serves(*obstacle, *at));
+            (*obstacle, levers)
         });
-        let fewest = levers.min_by_key(Vec::len)?;
-        self.further(fewest, settings, &|_| false)
+        let (obstacle, fewest) = levers.min_by_key(|(_, levers)| levers.len())?;
+        self.further(obstacle, fewest, settings, usize::MAX)
             .find_map(|more| tries.take(&more).then(|| self.all_give_way(&more, tries)).flatten())
     }
 
-    /// The settings with one more lever set, every way in turn, or to its most alone.
+    /// The settings with one more lever set, every way in turn; of what more of it never harms, only the ways that
+    /// are more than now, and no further ones than `of_serving`: less of it makes no obstacle give way.
     fn further<'t>(
         &'t self,
+        obstacle: Obstacle,
         levers: Vec<usize>,
         settings: &'t [Setting],
-        most_alone: &'t dyn Fn(usize) -> bool,
+        of_serving: usize,
     ) -> impl Iterator<Item = Vec<Setting>> + 't {
         let open = |at: &usize| settings.iter().all(|one| one.fact != self.trials.levers[*at].fact);
         levers.into_iter().filter(open).flat_map(move |at| {
             let lever = &self.trials.levers[at];
-            let one = |value: &Value| with(settings, Setting { fact: lever.fact, value: value.clone() });
-            let most = most_alone(at).then(|| lever.most()).flatten();
-            let all = if most.is_some() { &[] } else { &lever.settings[..] };
-            most.into_iter().chain(all.iter().rev()).map(one)
+            let ways: Vec<&Value> = if self.trials.most_serves(obstacle, at) {
+                lever.more().into_iter().take(of_serving).collect()
+            } else {
+                lever.settings.iter().rev().collect()
+            };
+            ways.into_iter().map(|value| with(settings, Setting { fact: lever.fact, value: value.clone() }))
         })
     }
 }

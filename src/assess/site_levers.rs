@@ -17,21 +17,28 @@ pub struct SiteLever {
     pub fact: usize,
     /// What it takes.
     pub effort: Change,
+    /// The present one, where it is stated.
+    pub now: Option<Value>,
     /// The settings, the nearest to the present one first.
     pub settings: Vec<Value>,
 }
 
 impl SiteLever {
-    /// The setting with the most of it; `None` where settings have no order.
-    pub fn most(&self) -> Option<&Value> {
+    /// The settings that are more than the present one, the most of it first; all where they have no order.
+    pub fn more(&self) -> Vec<&Value> {
         let rank = |value: &Value| match value {
             Value::Number(number) => Some(*number),
             Value::Step(step) => Some(*step as f64),
             _ => None,
         };
         let ranked = self.settings.iter().map(|value| rank(value).map(|rank| (rank, value)));
-        let ranked: Option<Vec<_>> = ranked.collect();
-        ranked?.into_iter().max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, value)| value)
+        let Some(mut ranked) = ranked.collect::<Option<Vec<_>>>() else {
+            return self.settings.iter().rev().collect();
+        };
+        let now = self.now.as_ref().and_then(rank);
+        ranked.retain(|(rank, _)| now.is_none_or(|now| *rank > now));
+        ranked.sort_by(|a, b| b.0.total_cmp(&a.0));
+        ranked.into_iter().map(|(_, value)| value).collect()
     }
 }
 
@@ -42,7 +49,8 @@ pub fn levers(assessment: &Assessment<'_>, derivation: &Derivation<'_>) -> Vec<S
         let declaration = &vocabulary.site[fact];
         let now = assessment.site.values.get(fact)?.as_ref().map(|(value, _)| value);
         let settings = lever.settings(declaration, now, vocabulary);
-        (!settings.is_empty()).then_some(SiteLever { fact, effort: declaration.change, settings })
+        let lever = SiteLever { fact, effort: declaration.change, now: now.cloned(), settings };
+        (!lever.settings.is_empty()).then_some(lever)
     });
     levers.collect()
 }

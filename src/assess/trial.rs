@@ -253,7 +253,10 @@ impl<'a, 'k> Trials<'a, 'k> {
         let facts = &self.cone(obstacle).site;
         let declared = &self.assessment.knowledge.vocabulary.site;
         let rests = |fact, input| may_rest_on(&on.facts, declared, fact, input);
-        let bears = |at: &usize| facts.iter().any(|fact| rests(fact, self.levers[*at].fact));
+        let bears = |at: &usize| {
+            let input = self.levers[*at].fact;
+            !is_moot(input, &on.facts, declared) && facts.iter().any(|fact| rests(fact, input))
+        };
         (0..self.levers.len()).filter(bears).collect()
     }
 

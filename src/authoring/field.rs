@@ -104,6 +104,7 @@ pub fn value_words(
         None => what.to_owned(),
     };
     match declaration.kind {
+        Kind::Number(_) if declaration.whole => number("a whole number"),
         Kind::Number(_) => number("a number"),
         Kind::Range(_) => number("two numbers (the lower first)"),
         Kind::Months(_) if declaration.one_for_all => number("one number, or 12 (January first)"),

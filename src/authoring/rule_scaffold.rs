@@ -8,7 +8,7 @@ use crate::knowledge::vocabulary::{Declaration, From, Kind};
 use crate::units::{Unit, UnitSystem};
 
 /// The text below the line that names the schema.
-pub fn text(knowledge: &Knowledge, id: &str) -> String {
+pub fn text(knowledge: &Knowledge, id: &str, topic: &str) -> String {
     let mut text = String::from("#\n");
     comment(
         &mut text,
@@ -32,8 +32,9 @@ pub fn text(knowledge: &Knowledge, id: &str) -> String {
         "condition, such as \"site.drainage = 'poor' and species.wear <= 'low'\"; it never fires on what is unknown. Delete the line if the rule always speaks",
         &format!("when = \"{UNFILLED}\""),
     );
-    field(&effect_words(), &format!("then.rate = {{ need = \"{UNFILLED}\", level = \"{UNFILLED}\" }}"));
-    text.push_str(&effect_examples());
+    let (effect, others) = effect_of(topic);
+    field(&format!("what follows: {}", effect.words), &effect.line);
+    text.push_str(&effect_examples(&others));
     text.push_str(&need_list(knowledge));
     let mut field = |words: &str, lines: &str| {
         text.push('\n');
@@ -45,9 +46,10 @@ pub fn text(knowledge: &Knowledge, id: &str) -> String {
         "what it says: goes on from the name of the species, a verb first, no capital, no full stop; {…} holds a name or an expression, written with its unit, such as \"gets {site.dli} of light\"",
         &format!("because = \"{UNFILLED}\""),
     );
+    let level = if effect.has_level { format!("\nlevel = \"{UNFILLED}\"") } else { String::new() };
     field(
         "a case in which it fires, with full names in quotes: given = { \"site.dli\" = 8 }. What is not given is unknown. `level` is the level that must come of it, by name or number; leave it out for an effect without a level; a rule with derive says `value`",
-        &format!("[[fires]]\ngiven = {{ \"{UNFILLED}\" = \"{UNFILLED}\" }}\nlevel = \"{UNFILLED}\""),
+        &format!("[[fires]]\ngiven = {{ \"{UNFILLED}\" = \"{UNFILLED}\" }}{level}"),
     );
     field(
         "a case in which it does not fire",
@@ -57,41 +59,109 @@ pub fn text(knowledge: &Knowledge, id: &str) -> String {
     text
 }
 
-fn effect_words() -> String {
-    let levels: Vec<String> = LEVELS.iter().map(|(name, level)| format!("{name} {level}")).collect();
-    format!(
-        "what follows; `rate` gives a need a level from 0 to 5 ({}), often by grade(…), which runs straight between its anchors, the comfortable part included: level = \"grade(site.dli / species.dli_min, none = 1.5, severe = 0.7)\"",
-        levels.join(", ")
-    )
+/// An effect that a rule may have.
+struct EffectHelp {
+    /// What it is.
+    words: String,
+    /// The line to fill in.
+    line: String,
+    /// The line filled in.
+    example: &'static str,
+    /// Whether its cases state a level.
+    has_level: bool,
 }
 
-/// The other effects, commented out.
-fn effect_examples() -> String {
-    let gravities: Vec<&str> = Gravity::NAMES.iter().map(|(name, _)| *name).collect();
-    let stages: Vec<&str> = Stage::NAMES.iter().map(|(name, _)| *name).collect();
-    let mut text = String::new();
-    let mut example = |words: &str, line: &str| {
-        comment(&mut text, "  ", words);
-        text.push_str(&format!("# {line}\n"));
+/// All effects; the first is that of most rules.
+fn effects() -> Vec<EffectHelp> {
+    let names = |names: Vec<&str>| names.join(", ");
+    let gravities = names(Gravity::NAMES.iter().map(|(name, _)| *name).collect());
+    let stages = names(Stage::NAMES.iter().map(|(name, _)| *name).collect());
+    let levels: Vec<String> = LEVELS.iter().map(|(name, level)| format!("{name} {level}")).collect();
+    let effect = |words: String, key: &str, fields: &[&str], example, has_level| EffectHelp {
+        words,
+        line: format!(
+            "then.{key} = {{ {} }}",
+            fields.iter().map(|field| format!("{field} = \"{UNFILLED}\"")).collect::<Vec<_>>().join(", ")
+        ),
+        example,
+        has_level,
     };
-    example(
-        "or, beside it or in its place: a need set to a fixed level, by name",
-        "then.limit = { need = \"light\", level = \"severe\" }",
-    );
-    example("a refusal, never averaged away", "then.exclude = { need = \"hazard\" }");
-    example("a reason for the species: text only, moves no rank", "then.credit = { need = \"water\" }");
-    example(
-        &format!("a caution; severity is one of: {}", gravities.join(", ")),
-        "then.caution = { severity = \"care\", defer_to = \"the product label\" }",
-    );
-    example(
-        &format!("a task; stage is one of: {}", stages.join(", ")),
-        "then.task = { stage = \"establish\", what = \"water every day for two weeks\" }",
-    );
-    example(
-        "a fact that the vocabulary declares with from = \"rules\"",
-        "then.derive = { fact = \"fit.native_here\", value = \"true\" }",
-    );
+    vec![
+        effect(
+            format!(
+                "a need rated from 0 to 5 ({}), often by grade(…), which runs straight between its anchors, the comfortable part included: level = \"grade(site.dli / species.dli_min, none = 1.5, severe = 0.7)\"",
+                levels.join(", ")
+            ),
+            "rate",
+            &["need", "level"],
+            "then.rate = { need = \"light\", level = \"grade(site.dli / species.dli_min, none = 1.5, severe = 0.7)\" }",
+            true,
+        ),
+        effect(
+            "a need set to a fixed level, by name".to_owned(),
+            "limit",
+            &["need", "level"],
+            "then.limit = { need = \"light\", level = \"severe\" }",
+            true,
+        ),
+        effect(
+            "a refusal, never averaged away".to_owned(),
+            "exclude",
+            &["need"],
+            "then.exclude = { need = \"hazard\" }",
+            true,
+        ),
+        effect(
+            "a reason for the species: text only, moves no rank".to_owned(),
+            "credit",
+            &["need"],
+            "then.credit = { need = \"water\" }",
+            false,
+        ),
+        effect(
+            format!("a caution; severity is one of: {gravities}; defer_to says whom to ask"),
+            "caution",
+            &["severity", "defer_to"],
+            "then.caution = { severity = \"care\", defer_to = \"the product label\" }",
+            false,
+        ),
+        effect(
+            format!("a task; stage is one of: {stages}"),
+            "task",
+            &["stage", "what"],
+            "then.task = { stage = \"establish\", what = \"water every day for two weeks\" }",
+            false,
+        ),
+        effect(
+            "a fact that the vocabulary declares with from = \"rules\"".to_owned(),
+            "derive",
+            &["fact", "value"],
+            "then.derive = { fact = \"fit.native_here\", value = \"true\" }",
+            false,
+        ),
+    ]
+}
+
+/// The effect that rules of a topic mostly have, and the others.
+fn effect_of(topic: &str) -> (EffectHelp, Vec<EffectHelp>) {
+    let mut effects = effects();
+    let wanted = match topic {
+        "cautions" => "then.caution",
+        "tasks" => "then.task",
+        _ => "then.rate",
+    };
+    let at = effects.iter().position(|one| one.line.starts_with(wanted)).unwrap_or(0);
+    (effects.remove(at), effects)
+}
+
+/// Other effects, commented out.
+fn effect_examples(others: &[EffectHelp]) -> String {
+    let mut text = String::from("#\n");
+    comment(&mut text, "", "beside it or in its place a rule may have:");
+    for other in others {
+        comment(&mut text, "  ", &other.words);
+        text.push_str(&format!("# {}\n", other.example));
+    }
     text
 }
 

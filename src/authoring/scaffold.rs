@@ -80,7 +80,7 @@ pub fn scaffold(
             check_id(id::TOPIC, &topic)?;
             Scaffold {
                 path: ["rules", &topic, &format!("{id}.toml")].iter().collect(),
-                text: header(2, SchemaKind::Rule) + &super::rule_scaffold::text(knowledge, id),
+                text: header(2, SchemaKind::Rule) + &super::rule_scaffold::text(knowledge, id, &topic),
                 schema: Some(SchemaKind::Rule),
                 next: vec![format!(
                     "replace each \"{UNFILLED}\"; the end of the file lists all that a rule may read"
@@ -97,8 +97,7 @@ pub fn scaffold(
             ],
         },
         ScaffoldKind::Values => {
-            let species =
-                knowledge.species_named(id).ok_or_else(|| vec![unknown_species(id, &knowledge.species)])?;
+            let species = knowledge.species_named(id).ok_or_else(|| vec![unknown_species(id, knowledge)])?;
             Scaffold {
                 path: ["values", &format!("{id}.toml")].iter().collect(),
                 text: header(1, SchemaKind::Values) + &super::values_scaffold::text(knowledge, species),

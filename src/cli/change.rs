@@ -35,7 +35,7 @@ pub fn run(args: &Args) -> Result<Printed, Findings> {
     };
     let knowledge = assessment.knowledge;
     let Some(species) = knowledge.species_by_any_name(name) else {
-        return Err(vec![unknown_species(name, &knowledge.species)]);
+        return Err(vec![unknown_species(name, knowledge)]);
     };
     if assessment.candidate(&species.id).is_none() {
         // a species that the site file leaves out may be asked for all the same

@@ -1,5 +1,6 @@
 //! `swardwright climate read|check FILE`
 
+use std::io::StdinLock;
 use std::path::{Path, PathBuf};
 
 use clap::{Subcommand, ValueEnum};
@@ -11,7 +12,9 @@ use swardwright::formulas::climate::{ClimateTable, FileUnits, ReadOptions};
 use swardwright::report::{
     ClimateRemarks, climate_check, climate_csv, climate_et0, climate_toml, days_not_kept,
 };
-use swardwright::{read_climate_file, survey_climate_file};
+use swardwright::{
+    STDIN_NAME, read_climate_file, read_climate_stream, survey_climate_file, survey_climate_stream,
+};
 
 /// Arguments of `climate`.
 #[derive(clap::Args)]
@@ -57,7 +60,7 @@ enum Action {
 #[derive(clap::Args)]
 struct FileOptions {
     /// Climate file: NOAA monthly normals, monthly summaries, GHCN-Daily (CSV or .dly), EPW, TMY3, or
-    /// a plain table with a column `month`
+    /// a plain table with a column `month`; - for standard input
     file: PathBuf,
     /// Units of a daily table or monthly summaries that do not state them
     #[arg(long, value_enum)]
@@ -71,6 +74,17 @@ struct FileOptions {
     /// Height of the station above sea level in metres, where the file does not state it
     #[arg(long, value_name = "METRES", value_parser = elevation, allow_negative_numbers = true)]
     elevation: Option<f64>,
+}
+
+impl FileOptions {
+    fn is_stdin(&self) -> bool {
+        self.file == Path::new("-")
+    }
+
+    /// What messages call it.
+    fn shown(&self) -> &Path {
+        if self.is_stdin() { Path::new(STDIN_NAME) } else { &self.file }
+    }
 }
 
 #[derive(Clone, Copy, ValueEnum)]
@@ -116,7 +130,7 @@ fn years(text: &str) -> Result<(i32, i32), String> {
 pub fn run(args: Args) -> Outcome {
     let done = match args.action {
         Action::Read { file, format, et0, output } => read_kept(&file, output.as_deref()).and_then(|table| {
-            let shown = file.file.display().to_string();
+            let shown = file.shown().display().to_string();
             let text = match format {
                 _ if et0 => climate_et0(&table).map_err(|words| {
                     let finding = Finding::bare("climate-incomplete", format!("{shown}: {words}"));
@@ -140,8 +154,8 @@ pub fn run(args: Args) -> Outcome {
                 None => Outcome::Answered(Printed { text, warnings }),
             })
         }),
-        Action::Check { file } => read(&file, survey_climate_file).map(|table| {
-            let (text, faulty) = climate_check(&file.file.display().to_string(), &table);
+        Action::Check { file } => read(&file, survey_climate_file, survey_climate_stream).map(|table| {
+            let (text, faulty) = climate_check(&file.shown().display().to_string(), &table);
             if faulty {
                 Outcome::Faults { findings: Findings::new(), text }
             } else {
@@ -162,10 +176,11 @@ fn remarks(shown: &str, table: &ClimateTable, notes_are_written: bool) -> (Optio
     let found = ClimateRemarks::of(table);
     let notes = table.notes.iter().map(ToString::to_string).chain(found.notes);
     let notes: Vec<String> = notes.filter(|_| !notes_are_written).collect();
+    let named = if shown == STDIN_NAME { "-" } else { shown };
     let told = |words: &str, list: &[String]| {
         (!list.is_empty()).then(|| {
             Finding::bare("climate-remarks", format!("{shown}: {words}{}", list.join("; ")))
-                .help(format!("`swardwright climate check {shown}` tells all of them"))
+                .help(format!("`swardwright climate check {named}` tells all of them"))
         })
     };
     (told("faults: ", &found.faults), told("", &notes).map(Finding::as_warning).into_iter().collect())
@@ -174,20 +189,23 @@ fn remarks(shown: &str, table: &ClimateTable, notes_are_written: bool) -> (Optio
 /// Reads the file, unless the answer would be written over it.
 fn read_kept(file: &FileOptions, output: Option<&Path>) -> Result<ClimateTable, Findings> {
     output.map_or(Ok(()), |path| refuse_same(path, &file.file))?;
-    read(file, read_climate_file)
+    read(file, read_climate_file, read_climate_stream)
 }
 
-fn read(
-    options: &FileOptions,
-    by: fn(&Path, &ReadOptions) -> Result<ClimateTable, Findings>,
-) -> Result<ClimateTable, Findings> {
+type ByName = fn(&Path, &ReadOptions) -> Result<ClimateTable, Findings>;
+type ByStream = fn(&Path, StdinLock<'static>, &ReadOptions) -> Result<ClimateTable, Findings>;
+
+fn read(options: &FileOptions, by_name: ByName, by_stream: ByStream) -> Result<ClimateTable, Findings> {
     let units = options.units.map(|units| match units {
         Units::Si => FileUnits::Metric,
         Units::Us => FileUnits::Us,
         Units::Tenths => FileUnits::Tenths,
     });
     let reading = ReadOptions { units, years: options.years };
-    let mut table = by(&options.file, &reading)?;
+    let mut table = match options.is_stdin() {
+        true => by_stream(options.shown(), std::io::stdin().lock(), &reading)?,
+        false => by_name(&options.file, &reading)?,
+    };
     let station = &mut table.station;
     let mut faults = Findings::new();
     for (option, unit, stated, own) in [
@@ -196,7 +214,7 @@ fn read(
     ] {
         match (stated, *own) {
             (Some(stated), Some(own)) if (stated - own).abs() > 1e-9 => {
-                let shown = options.file.display();
+                let shown = options.shown().display();
                 let message = format!("{shown}: the file states {own} {unit}, `{option}` says {stated}");
                 faults.push(Finding::bare("position-twice", message).help(format!("leave `{option}` out")));
             }

@@ -9,7 +9,7 @@ use std::sync::Arc;
 use swardwright::diag::{Finding, Findings, Source, read_limited, read_text, render_all};
 use swardwright::report::{Look, findings_json};
 use swardwright::{
-    Assessment, FEWEST_FOR_TIES, Knowledge, KnowledgeText, ReadAhead, UnitSystem, assess_ahead,
+    Assessment, FEWEST_FOR_TIES, Knowledge, KnowledgeText, ReadAhead, STDIN_NAME, UnitSystem, assess_ahead,
 };
 
 /// What a command prints.
@@ -184,7 +184,7 @@ const LARGEST_SITE: u64 = 2 << 20;
 /// Reads the site file that an argument names.
 pub fn read_site(argument: &str) -> Result<Arc<Source>, Findings> {
     let (path, text) = if argument == "-" {
-        let shown = "<standard input>";
+        let shown = STDIN_NAME;
         (shown.to_owned(), read_limited(std::io::stdin().lock(), shown, LARGEST_SITE))
     } else {
         (argument.to_owned(), read_text(Path::new(argument), LARGEST_SITE))

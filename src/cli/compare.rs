@@ -36,7 +36,7 @@ pub fn run(args: &Args) -> Result<Printed, Findings> {
     for name in &args.species {
         match knowledge.species_by_any_name(name) {
             Some(species) => ids.push(&species.id),
-            None => unknown.push(unknown_species(name, &knowledge.species)),
+            None => unknown.push(unknown_species(name, knowledge)),
         }
     }
     if !unknown.is_empty() {

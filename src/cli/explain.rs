@@ -43,7 +43,7 @@ pub fn run(args: &Args) -> Result<Printed, Findings> {
     let knowledge = assessment.knowledge;
     let named = knowledge.species_by_any_name(&args.species);
     let Some(species) = named else {
-        return Err(vec![unknown_species(&args.species, &knowledge.species)]);
+        return Err(vec![unknown_species(&args.species, knowledge)]);
     };
     if assessment.candidate(&species.id).is_none() {
         // a species that the site file leaves out is explained all the same

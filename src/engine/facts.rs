@@ -1,6 +1,7 @@
 //! What is known of a site, and the view of all facts that an expression is evaluated in.
 
 use super::expression::Facts;
+use super::positions::Positions;
 use super::value::{Slot, Space, Value};
 
 /// Where a fact of the site comes from.
@@ -45,6 +46,8 @@ pub struct View<'a> {
     pub needs: &'a [Option<Value>],
     /// Which facts of the species at the site are not known, and may still be.
     pub awaited: &'a [bool],
+    /// The same of facts of the site that the program computes.
+    pub awaited_of_site: &'a Positions,
 }
 
 impl Facts for View<'_> {
@@ -63,7 +66,8 @@ impl Facts for View<'_> {
             Space::Fit => self.awaited.get(slot.index) == Some(&true),
             // every need has a level once nothing is open
             Space::Need => true,
-            Space::Site | Space::Species => false,
+            Space::Site => self.awaited_of_site.has(slot.index),
+            Space::Species => false,
         }
     }
 }

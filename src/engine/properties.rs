@@ -6,6 +6,7 @@ use proptest::prelude::*;
 
 use super::facts::{Values, View};
 use super::formula::{Compute, ComputedFact};
+use super::positions::Positions;
 use super::run::{Outcome, Plausible, run_pair};
 use super::trace::{Detail, Step, replay, replay_facts, trace};
 use super::value::{Slot, Space, Value};
@@ -314,7 +315,7 @@ proptest! {
         let knowledge = base(&rules, &ids(rules.len()));
         let outcome = run(&knowledge, &known);
         let needs: Values = outcome.needs.iter().map(|need| need.settled().map(Value::Number)).collect();
-        let view = View { site: &known.site, species: &known.species, fit: &outcome.fit, needs: &needs, awaited: &outcome.awaited };
+        let view = View { site: &known.site, species: &known.species, fit: &outcome.fit, needs: &needs, awaited: &outcome.awaited, awaited_of_site: &Positions::default() };
         let steps = trace(&knowledge, &outcome, &view, &|_| None, Detail::Full);
         prop_assert_eq!(replay(&steps, 2), levels(&outcome));
         for (slot, again, told) in replay_facts(&steps, &knowledge) {
@@ -359,7 +360,7 @@ proptest! {
         let knowledge = base(&rules, &ids(rules.len()));
         let outcome = run(&knowledge, &known);
         let needs: Values = outcome.needs.iter().map(|need| need.settled().map(Value::Number)).collect();
-        let view = View { site: &known.site, species: &known.species, fit: &outcome.fit, needs: &needs, awaited: &outcome.awaited };
+        let view = View { site: &known.site, species: &known.species, fit: &outcome.fit, needs: &needs, awaited: &outcome.awaited, awaited_of_site: &Positions::default() };
         for (index, rule) in knowledge.rules.iter().enumerate() {
             let fires = rule.when.as_ref().is_none_or(|when| when.expr.truth(&view) == Some(true));
             for (at, effect) in rule.effects.iter().enumerate() {

@@ -102,6 +102,11 @@ pub trait Plausible {
         false
     }
 
+    /// Computed facts of the site that are not known, and may still be.
+    fn awaited(&self) -> Positions {
+        Positions::default()
+    }
+
     /// The facts that an unknown derived fact waits for; by default itself.
     fn roots(&self, slot: Slot) -> Vec<Slot> {
         vec![slot]
@@ -142,6 +147,10 @@ struct WithDerived<'a, P> {
 }
 
 impl<P: Plausible> Plausible for WithDerived<'_, P> {
+    fn awaited(&self) -> Positions {
+        self.behind.awaited()
+    }
+
     fn values(&self, slot: Slot) -> Vec<Value> {
         if slot.space == Space::Need {
             let need = self.needs.get(slot.index);
@@ -178,11 +187,13 @@ const MOST_COMBINATIONS: usize = 81;
 /// Runs the rules that read only the site. Derived facts go into `site`.
 pub fn run_site(knowledge: &Knowledge, site: &mut Values, plausible: &impl Plausible) -> Outcome {
     let mut outcome = Outcome::default();
+    let awaited = plausible.awaited();
     let mut derived = Derived { space: Space::Site, possible: BTreeMap::new(), awaited: Vec::new() };
     for stratum in &knowledge.strata.site {
         run_stratum(stratum, |index| {
             let rule = &knowledge.rules[index];
-            let view = View { site, species: &[], fit: &[], needs: &[], awaited: &[] };
+            let view =
+                View { site, species: &[], fit: &[], needs: &[], awaited: &[], awaited_of_site: &awaited };
             let decisions = decide(knowledge, rule, index, &view, plausible);
             absorb(knowledge, decisions, &mut outcome, &mut derived, site)
         });
@@ -217,6 +228,7 @@ pub fn run_some(
     let mut outcome =
         Outcome { fit: vec![], needs: vec![NeedOutcome::default(); count], ..Outcome::default() };
     let mut fit = with_defaults(knowledge, fit);
+    let awaited_of_site = plausible.awaited();
     let mut levels: Values = vec![Some(Value::Number(0.0)); count];
     let mut derived = Derived { space: Space::Fit, possible: BTreeMap::new(), awaited: Vec::new() };
     for stratum in &knowledge.strata.pair {
@@ -225,7 +237,14 @@ pub fn run_some(
             continue;
         }
         run_stratum(stratum, |index| {
-            let view = View { site, species, fit: &fit, needs: &levels, awaited: &derived.awaited };
+            let view = View {
+                site,
+                species,
+                fit: &fit,
+                needs: &levels,
+                awaited: &derived.awaited,
+                awaited_of_site: &awaited_of_site,
+            };
             let plausible = WithDerived { behind: plausible, derived: &derived, needs: &outcome.needs };
             let Some(rule) = knowledge.rules.get(index) else {
                 let formula = &knowledge.formulas[index - knowledge.rules.len()];

@@ -221,7 +221,7 @@ impl<'a> CsvRow<'a> {
         let (id, name) = (self.text("species"), self.text("trait"));
         let species = knowledge.species.iter().position(|one| one.id == id);
         if species.is_none() {
-            let mut finding = unknown_species(id, &knowledge.species);
+            let mut finding = unknown_species(id, knowledge);
             finding.place = Some(self.place("species"));
             findings.push(finding);
         }

@@ -14,6 +14,8 @@ pub mod what_if;
 mod what_if_tests;
 pub mod why_not;
 mod words;
+#[cfg(test)]
+mod written_change_tests;
 
 use crate::assess::{Assessment, Candidate};
 use crate::engine::facts::{Known, Origin, View};
@@ -40,13 +42,21 @@ pub fn trace_candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>, d
         fit: &candidate.outcome.fit,
         needs: &needs,
         awaited: &candidate.outcome.awaited,
+        awaited_of_site: &assessment.facts.awaited(assessment.knowledge),
     };
     trace(assessment.knowledge, &candidate.outcome, &view, &|at| origin(assessment, at), detail)
 }
 
 /// The trace of what rules say of the site alone.
 pub fn trace_site(assessment: &Assessment<'_>) -> Trace {
-    let view = View { site: &assessment.values, species: &[], fit: &[], needs: &[], awaited: &[] };
+    let view = View {
+        site: &assessment.values,
+        species: &[],
+        fit: &[],
+        needs: &[],
+        awaited: &[],
+        awaited_of_site: &assessment.facts.awaited(assessment.knowledge),
+    };
     trace(assessment.knowledge, &assessment.site_outcome, &view, &|at| origin(assessment, at), Detail::Brief)
 }
 

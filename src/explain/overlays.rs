@@ -138,6 +138,7 @@ fn note_out_of_force(
         fit: &outcome.fit,
         needs: &[],
         awaited: &outcome.awaited,
+        awaited_of_site: &assessment.facts.awaited(knowledge),
     };
     for (overlay, rule) in &knowledge.out_of_force {
         let silent = rule.when.as_ref().is_some_and(|when| when.expr.truth(&view) == Some(false));

@@ -142,8 +142,16 @@ pub fn explain<'k>(
         .unwrap_or_default();
     let fit = candidate.map_or(&[][..], |one| &one.outcome.fit);
     let awaited: &[bool] = candidate.map_or(&[][..], |one| &one.outcome.awaited);
-    let view = View { site: &assessment.values, species: &species_values, fit, needs: &needs, awaited };
     let knowledge: &'k Knowledge = assessment.knowledge;
+    let awaited_of_site = &assessment.facts.awaited(knowledge);
+    let view = View {
+        site: &assessment.values,
+        species: &species_values,
+        fit,
+        needs: &needs,
+        awaited,
+        awaited_of_site,
+    };
     let mut all = Explanation::default();
     for step in &trace.steps {
         match step {

@@ -18,6 +18,8 @@ use crate::units::UnitSystem;
 const STEPS: i32 = 24;
 /// Parts of a stretch between two settings of a number that is changed alone.
 const PARTS: usize = 8;
+/// What of a soil is sand, silt and clay.
+const FRACTIONS: [&str; 3] = ["site.sand_pct", "site.silt_pct", "site.clay_pct"];
 /// Index points that are lost in adding.
 const ROUNDING: f64 = 1e-6;
 /// Halvings of a stretch between two settings.
@@ -143,7 +145,8 @@ pub fn to_first(assessment: &Assessment<'_>, id: &str, units: UnitSystem) -> Sea
     let Some(one) = assessment.candidates.iter().position(|own| own.species.id == id) else {
         return searched(ToFirst::None);
     };
-    if assessment.candidates[one].rank == 1 && assessment.candidates[one].standing.class != Class::N {
+    // by the index, as on the changed sites: samples may give it a share of the place besides
+    if order.on(one, &order.site(&[])).1 == Some(1) {
         return searched(ToFirst::First);
     }
     let own = &assessment.candidates[one];
@@ -214,6 +217,9 @@ fn needed_alone(mut settings: Vec<Setting>, serves: &impl Fn(&[Setting]) -> bool
 
 /// A lever with more settings of a number, between those that it has: a stretch that serves may be narrow.
 pub fn in_parts(lever: &SiteLever, assessment: &Assessment<'_>) -> SiteLever {
+    if assessment.knowledge.vocabulary.site[lever.fact].whole {
+        return lever.clone();
+    }
     let now = assessment.site.values[lever.fact].as_ref().and_then(|(now, _)| now.as_number());
     let settings = lever.settings.iter().filter_map(Value::as_number);
     let mut ends: Vec<f64> = settings.chain(now).collect();
@@ -273,6 +279,8 @@ pub fn turns(assessment: &Assessment<'_>, units: UnitSystem) -> Turns {
         let section = declared.key.as_ref().map_or("", |key| key.section.as_str());
         declared.from == From::File
             && !trials.makes_climate(*fact)
+            // together they make a whole, so that no file could state one of them moved alone
+            && !FRACTIONS.contains(&declared.id.as_str())
             && section != "place"
             && section != "climate"
             && !section.is_empty()
@@ -297,7 +305,7 @@ pub fn turns(assessment: &Assessment<'_>, units: UnitSystem) -> Turns {
         let Some((now, _)) = &assessment.site.values[*fact] else { return (false, Vec::new()) };
         let mut turns = Vec::new();
         match (declared.kind, now, declared.allowed) {
-            (Kind::Number(unit), Value::Number(now), Some((low, high))) => {
+            (Kind::Number(_), Value::Number(now), Some((low, high))) => {
                 for (end, upward) in [(low, false), (high, true)] {
                     let at = |step: i32| now + (end - now) * (f64::from(step) / f64::from(STEPS)).powi(2);
                     let first = (1..=STEPS).find(|step| falls(*fact, Value::Number(at(*step))).is_some());
@@ -311,7 +319,8 @@ pub fn turns(assessment: &Assessment<'_>, units: UnitSystem) -> Turns {
                             stands = middle
                         }
                     }
-                    let printed = (0..=1).map(|steps| units.round_beyond(fallen, upward, steps, unit));
+                    let printed =
+                        (0..=1).filter_map(|steps| declared.next_stated(units, fallen, upward, steps));
                     let told = printed.chain([fallen]).find_map(|value| falls(*fact, Value::Number(value)));
                     turns.extend(told.map(|told| turn(told, Some(upward))));
                 }

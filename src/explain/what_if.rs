@@ -224,7 +224,20 @@ pub fn nearest_numbers(
     for at in 0..settings.len() {
         let fact = settings[at].fact;
         let now = assessment.site.values[fact].as_ref().and_then(|(value, _)| value.as_number());
-        let (Some(now), Some(far)) = (now, settings[at].value.as_number()) else { continue };
+        let Some(far) = settings[at].value.as_number() else { continue };
+        let declared = &assessment.knowledge.vocabulary.site[fact];
+        let Some(now) = now else {
+            // from nowhere nothing is nearer: only to what can be printed
+            let near = [(true, 0), (false, 0), (true, 1), (false, 1)].into_iter();
+            let mut near = near.filter_map(|(upward, steps)| declared.next_stated(units, far, upward, steps));
+            let mut with_number = |number: f64| {
+                settings[at].value = Value::Number(number);
+                does(&settings)
+            };
+            let kept = near.find(|told| with_number(*told)).unwrap_or(far);
+            settings[at].value = Value::Number(kept);
+            continue;
+        };
         let lever = trials.levers.iter().find(|lever| lever.fact == fact);
         let own = lever.into_iter().flat_map(|lever| &lever.settings).filter_map(Value::as_number);
         // the setting before it on the same side, which fails
@@ -241,9 +254,7 @@ pub fn nearest_numbers(
             let middle = f64::midpoint(low, high);
             if with_number(middle) { high = middle } else { low = middle }
         }
-        let declared = &assessment.knowledge.vocabulary.site[fact];
-        let printed =
-            |steps| declared.kind.unit().map(|unit| units.round_beyond(high, far > now, steps, unit));
+        let printed = |steps| declared.next_stated(units, high, far > now, steps);
         // where the border itself does not do, the next number that can be printed does
         let kept = (0..=1).filter_map(printed).find(|told| with_number(*told)).unwrap_or(far);
         settings[at].value = Value::Number(kept);

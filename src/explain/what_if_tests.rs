@@ -42,9 +42,9 @@ fn every_remedy_does_and_nothing_less_of_it() {
                     let now = site.values[settings[at].fact].as_ref().and_then(|(now, _)| now.as_number());
                     if let (Some(now), Value::Number(to)) = (now, &settings[at].value) {
                         // two steps of the last digit printed back towards the present
-                        let unit = knowledge.vocabulary.site[settings[at].fact].kind.unit().unwrap();
-                        let step = UnitSystem::Si.round_beyond(*to, *to > now, 1, unit) - to;
-                        let back = to - 2.05 * step;
+                        let declared = &knowledge.vocabulary.site[settings[at].fact];
+                        let step = declared.next_stated(UnitSystem::Si, *to, *to > now, 1).unwrap() - to;
+                        let back = to - if declared.whole { 1.0 } else { 2.05 } * step;
                         if (back - now) * step > 0.0 {
                             let mut nearer = settings.clone();
                             nearer[at].value = Value::Number(back);
@@ -237,12 +237,12 @@ fn the_first_choice_falls_where_it_is_said_to_and_not_before() {
             assert_eq!(place(&turn.at.value), (turn.first_then.clone(), turn.place_then), "{name}: {turn:?}");
             assert_ne!(turn.place_then, Some(1), "{name}: {turn:?}");
             let now = site.values[turn.at.fact].as_ref().and_then(|(now, _)| now.as_number());
-            if let (Some(now), Value::Number(at), Some(unit)) = (now, &turn.at.value, declared.kind.unit()) {
-                let step = UnitSystem::Si.round_beyond(*at, *at > now, 1, unit) - at;
+            if let (Some(now), Value::Number(at)) = (now, &turn.at.value) {
+                let step = declared.next_stated(UnitSystem::Si, *at, *at > now, 1).unwrap() - at;
                 // numbers are told to so many digits, so that above a power of ten the step is ten times as wide
                 let decade = |number: f64| number.abs().log10().floor();
                 let step = if decade(at - 10.5 * step) > decade(*at) { 10.0 * step } else { step };
-                let back = at - 2.05 * step;
+                let back = at - if declared.whole { 1.0 } else { 2.05 } * step;
                 if (back - now) * step > 0.0 {
                     short += 1;
                     assert_eq!(place(&Value::Number(back)).1, Some(1), "{name}: {turn:?} a little short");

@@ -1,5 +1,6 @@
 //! Which species somebody means by a name: one that it has, or one that is nearly that.
 
+use super::Knowledge;
 use super::species::Species;
 use crate::diag::{Finding, Findings, join_names, nearest};
 
@@ -48,7 +49,14 @@ fn flat(name: &str) -> String {
 }
 
 /// The finding for a species that is not in the base.
-pub fn unknown_species(name: &str, species: &[Species]) -> Finding {
+pub fn unknown_species(name: &str, knowledge: &Knowledge) -> Finding {
+    let path = format!("species/{name}");
+    if let Some(overlay) = knowledge.overlays.iter().find(|one| one.withdraws.contains(&path)) {
+        let message = format!("the overlay {} takes `{name}` out of force", overlay.label());
+        let help = format!("its head lists `{path}` under `withdraws`");
+        return Finding::bare("withdrawn-species", message).help(help);
+    }
+    let species = &knowledge.species[..];
     let near_id = || {
         let near = nearest(name, species.iter().map(|one| one.id.as_str()))?;
         Some(format!("did you mean `{near}`?"))

@@ -134,8 +134,17 @@ pub fn read_number(declaration: &Declaration, what: WhatIsRead<'_>, findings: &m
             UnitSystem::Si.write_range(low, high, written),
         );
         let help = other_unit(declaration, (low, high), what)
+            .or_else(|| fraction_meant(unit, (low, high), what))
             .unwrap_or_else(|| format!("{}: {}", declaration.id, declaration.meaning));
         findings.push(Finding::error("out-of-range", &what.place(), message).help(help));
+        return None;
+    }
+    let number = unit.express(base);
+    if declaration.whole && (number - number.round()).abs() > 1e-6 {
+        let given = UnitSystem::Si.write(base, unit);
+        let message = format!("`{}` is {given}, and takes whole numbers", what.name);
+        let help = format!("{}: {}", declaration.id, declaration.meaning);
+        findings.push(Finding::error("not-whole", &what.place(), message).help(help));
         return None;
     }
     Some(base)
@@ -148,6 +157,13 @@ fn other_unit(declaration: &Declaration, (low, high): (f64, f64), what: WhatIsRe
     let other = keys.into_iter().find(|key| key.unit != what.unit)?;
     let unit = other.unit.filter(|unit| (low..=high).contains(&unit.to_base(number)))?;
     Some(format!("if that is in {}, write it under `{}`", unit.name, other.key))
+}
+
+/// The fraction that a number of percent was meant for.
+fn fraction_meant(unit: &Unit, (low, high): (f64, f64), what: WhatIsRead<'_>) -> Option<String> {
+    let percent = what.node.as_number()?;
+    let is_share = unit.name == "1" && (low, high) == (0.0, 1.0) && percent > 1.0 && percent <= 100.0;
+    is_share.then(|| format!("it takes a fraction: write {} or \"{percent} %\"", percent / 100.0))
 }
 
 /// The finding for a number too large to hold, with what is allowed in its place.

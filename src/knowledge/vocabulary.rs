@@ -207,6 +207,8 @@ pub struct Declaration {
     pub ask: String,
     /// Whether one number may stand for all twelve months.
     pub one_for_all: bool,
+    /// Whether a number is whole in its unit.
+    pub whole: bool,
     /// What a trait is counted from, where nobody enters it.
     pub counted: Option<Counted>,
 }
@@ -221,6 +223,23 @@ impl Declaration {
     pub fn label(&self) -> String {
         let name = self.id.split_once('.').map_or(self.id.as_str(), |(_, name)| name);
         self.own_label.clone().unwrap_or_else(|| name.replace('_', " "))
+    }
+
+    /// The next number that can be stated and that answers print as it is, at or above a number or at or below it,
+    /// or so many steps beyond; `None` where it has no unit.
+    pub fn next_stated(&self, units: UnitSystem, base: f64, upward: bool, steps: u8) -> Option<f64> {
+        let unit = self.kind.unit()?;
+        if !self.whole {
+            return Some(units.round_beyond(base, upward, steps, unit));
+        }
+        let number = unit.express(base);
+        // what halving leaves is no reason to go a whole one further
+        let whole = if upward {
+            (number - 1e-6).ceil() + f64::from(steps)
+        } else {
+            (number + 1e-6).floor() - f64::from(steps)
+        };
+        Some(unit.to_base(whole))
     }
 
     /// A declaration that says nothing beyond its type.
@@ -247,6 +266,7 @@ impl Declaration {
             group: String::new(),
             ask: String::new(),
             one_for_all: false,
+            whole: false,
             counted: None,
         }
     }

@@ -172,6 +172,7 @@ fn read_declaration(
     let estimate = reader.flag("estimate", findings).unwrap_or(false);
     let key_trait = reader.flag("key_trait", findings).unwrap_or(false);
     let one_for_all = reader.flag("one_for_all", findings).unwrap_or(false);
+    let whole = reader.flag("whole", findings).unwrap_or(false);
     let group = reader.text("group", findings).map_or(bare.group, str::to_owned);
     let counted = counted::read(&mut reader, findings);
     let key_text = reader.text("key", findings);
@@ -220,6 +221,7 @@ fn read_declaration(
         key_trait,
         ask,
         one_for_all,
+        whole,
         counted,
         group,
         ..bare

@@ -33,6 +33,8 @@ pub struct Property<'k> {
     pub model: Model,
     /// What came of it.
     pub answer: Answer,
+    /// Where some areas can hold nothing, the others by themselves, if there are any.
+    pub others: Option<Box<Property<'k>>>,
 }
 
 /// What is limited.
@@ -54,7 +56,12 @@ pub fn property<'k>(
     knowledge: &'k Knowledge,
 ) -> Result<(Property<'k>, Findings), Findings> {
     let (file, warnings) = file::read(source, knowledge)?;
-    let assessments: Vec<Assessment<'k>> = file
+    Ok((answered(file, knowledge)?, warnings))
+}
+
+/// Assesses and answers a property that was read.
+fn answered(file: PropertyFile, knowledge: &Knowledge) -> Result<Property<'_>, Findings> {
+    let assessments: Vec<Assessment<'_>> = file
         .areas
         .iter()
         .map(|area| assess_unparted(area.site.clone(), knowledge))
@@ -83,8 +90,12 @@ pub fn property<'k>(
         let help = "give fewer areas, or name the species to choose among under `[candidates]`";
         vec![Finding::bare("undecided", message).help(help)]
     })?;
-    let property = Property { file, assessments, options, etos, measures, without_figure, model, answer };
-    Ok((property, warnings))
+    let others = match &answer {
+        Answer::NothingSuits(areas) | Answer::NotKnown(areas) => file.without(areas),
+        Answer::Best(_) | Answer::Conflict(_) => None,
+    };
+    let others = others.map(|file| answered(file, knowledge)).transpose()?.map(Box::new);
+    Ok(Property { file, assessments, options, etos, measures, without_figure, model, answer, others })
 }
 
 impl<'k> Property<'k> {

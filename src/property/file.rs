@@ -64,6 +64,21 @@ pub struct Neighbours {
     pub edged: bool,
 }
 
+impl PropertyFile {
+    /// The same without some areas; `None` where that leaves none.
+    pub fn without(&self, areas: &[usize]) -> Option<Self> {
+        let kept: Vec<usize> = (0..self.areas.len()).filter(|at| !areas.contains(at)).collect();
+        let now_at = |area: usize| kept.iter().position(|at| *at == area);
+        let neighbours =
+            |pair: &Neighbours| Some(Neighbours { a: now_at(pair.a)?, b: now_at(pair.b)?, ..*pair });
+        (!kept.is_empty()).then(|| Self {
+            areas: kept.iter().map(|at| self.areas[*at].clone()).collect(),
+            pairs: self.pairs.iter().filter_map(neighbours).collect(),
+            ..self.clone()
+        })
+    }
+}
+
 /// What an area says besides the sections of a site file.
 const OWN_KEYS: [&str; 8] =
     ["name", "area_m2", "area_ft2", "beside", "edged", "hydrozone", "system", "special_landscape"];

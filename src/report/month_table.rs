@@ -109,8 +109,9 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
             if unknown.is_empty() { String::new() } else { format!(", for want of {}", unknown.join(", ")) };
         return text + &look.paragraph(2, &format!("Water by months is not worked out{why}.")) + "\n";
     }
-    let words = "demand, used and irrigation are means a month of the daily balance, and met is what is used \
-                 of the demand; short days are those on which demand is not met in full, wilt days those at \
+    let words = "demand, used and irrigation are means a month of the daily balance, irrigation as much as is put on \
+                 where water is given on every day that the rule allows until the soil is full (keeping green takes \
+                 less: see above), and met is what is used of the demand; short days are those on which demand is not met in full, wilt days those at \
                  wilting. The year is the mean of temperatures and light, the sum of the rest.";
     let rain = rain_words(assessment, look).unwrap_or_default();
     let trees = match &water {

@@ -23,28 +23,7 @@ pub fn property_json(property: &Property<'_>) -> Json {
             "overlays": one.knowledge.overlays.iter().map(Overlay::label).collect::<Vec<_>>(),
         })
     });
-    let named = |areas: &[usize]| -> Vec<&str> {
-        areas.iter().map(|at| property.file.areas[*at].name.as_str()).collect()
-    };
-    let (outcome, answer) = match &property.answer {
-        Answer::Best(best) => ("best", best_json(property, best)),
-        Answer::Conflict(limits) => {
-            let limits: Vec<Json> = limits.iter().map(|limit| limit_json(property, *limit)).collect();
-            ("conflict", json!({ "limits": limits }))
-        }
-        Answer::NothingSuits(areas) => ("nothing-suits", json!({ "areas": named(areas) })),
-        Answer::NotKnown(areas) => ("not-known", json!({ "areas": named(areas) })),
-    };
-    let left_out: Vec<Json> = property
-        .without_figure
-        .iter()
-        .zip(&property.file.areas)
-        .flat_map(|(missing, area)| {
-            missing.iter().map(
-                |(measure, count)| json!({ "area": area.name, "not_known": key(*measure), "species": count }),
-            )
-        })
-        .collect();
+    let (outcome, answer) = answer_json(property);
     let in_the_dark = property.assessments.iter().zip(&property.file.areas);
     let in_the_dark: Vec<Json> = in_the_dark
         .map(|(one, area)| (not_known(one), area))
@@ -59,8 +38,38 @@ pub fn property_json(property: &Property<'_>) -> Json {
         "not_known": in_the_dark,
         "outcome": outcome,
         "answer": answer,
-        "left_out": left_out,
+        "left_out": left_out_json(property),
     })
+}
+
+/// What came of it, and what it holds.
+fn answer_json(property: &Property<'_>) -> (&'static str, Json) {
+    let without = |areas: &[usize]| {
+        let areas: Vec<&str> = areas.iter().map(|at| property.file.areas[*at].name.as_str()).collect();
+        let others = property.others.as_deref().map(|others| {
+            let (outcome, answer) = answer_json(others);
+            json!({ "outcome": outcome, "answer": answer, "left_out": left_out_json(others) })
+        });
+        json!({ "areas": areas, "others": others })
+    };
+    match &property.answer {
+        Answer::Best(best) => ("best", best_json(property, best)),
+        Answer::Conflict(limits) => {
+            let limits: Vec<Json> = limits.iter().map(|limit| limit_json(property, *limit)).collect();
+            ("conflict", json!({ "limits": limits }))
+        }
+        Answer::NothingSuits(areas) => ("nothing-suits", without(areas)),
+        Answer::NotKnown(areas) => ("not-known", without(areas)),
+    }
+}
+
+fn left_out_json(property: &Property<'_>) -> Vec<Json> {
+    let areas = property.without_figure.iter().zip(&property.file.areas);
+    let of_area = areas.flat_map(|(missing, area)| {
+        let one = |(measure, count): &(Measure, usize)| json!({ "area": area.name, "not_known": key(*measure), "species": count });
+        missing.iter().map(one)
+    });
+    of_area.collect()
 }
 
 fn best_json(property: &Property<'_>, best: &Best) -> Json {
@@ -81,7 +90,7 @@ fn best_json(property: &Property<'_>, best: &Best) -> Json {
             }
             let step = price.and_then(|price| price.step);
             one["least_that_helps"] = json!(
-                step.map(|step| json!({ "most": round(step.allowed), "mean_index": round(step.value) }))
+                step.map(|step| json!({ "most": round_up(step.allowed), "mean_index": round(step.value) }))
             );
             match limit {
                 Limit::Resource(at) => one["used"] = json!(round(model.used(&best.choice, *at))),
@@ -213,6 +222,11 @@ fn cautions_json(property: &Property<'_>, choice: &[usize]) -> Vec<Json> {
         caution
     });
     with_areas.collect()
+}
+
+/// Rounded so that it is enough.
+fn round_up(number: f64) -> f64 {
+    (number * 1e6).ceil() / 1e6
 }
 
 fn round(number: f64) -> f64 {

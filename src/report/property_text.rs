@@ -17,7 +17,11 @@ use crate::units::{Unit, UnitSystem, format_number};
 
 /// The answer of a property.
 pub fn property_text(property: &Property<'_>, look: &Look) -> String {
-    let mut text = head_text(property, look);
+    format!("{}{}{}", head_text(property, look), answer_text(property, look), method_text(property, look))
+}
+
+fn answer_text(property: &Property<'_>, look: &Look) -> String {
+    let mut text = String::new();
     match &property.answer {
         Answer::Best(best) => {
             text.push_str(&choice_table(property, &best.choice, look));
@@ -35,9 +39,15 @@ pub fn property_text(property: &Property<'_>, look: &Look) -> String {
         }
         Answer::NothingSuits(areas) | Answer::NotKnown(areas) => {
             text.push_str(&nothing_suits_text(property, areas, look));
+            if let Some(others) = &property.others {
+                let words =
+                    if areas.len() == 1 { "Without it the others" } else { "Without them the others" };
+                let words = format!("{words} come to this, all limits held against these alone.");
+                text.push_str(&format!("\n{}\n", look.paragraph(0, &words)));
+                text.push_str(&answer_text(others, look));
+            }
         }
     }
-    text.push_str(&method_text(property, look));
     text
 }
 
@@ -265,13 +275,7 @@ fn price_words(property: &Property<'_>, price: &Price, value: f64, look: &Look) 
     let Some(Step { allowed, value: better }) = price.step else { return format!("{limit}: {lifted}") };
     let step = match price.limit {
         Limit::Resource(at) => {
-            let measure = property.measures[at];
-            let more = (allowed - property.model.resources[at].most).max(0.0);
-            format!(
-                "{} more, {} in all",
-                amount_at_least(measure, more, look.units),
-                amount_at_least(measure, allowed, look.units)
-            )
+            format!("{} in all", amount_at_least(property.measures[at], allowed, look.units))
         }
         _ => format!("{} kinds", format_number(allowed)),
     };

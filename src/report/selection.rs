@@ -46,7 +46,7 @@ impl Selection {
         for name in species {
             match knowledge.species_by_any_name(name) {
                 Some(one) => ids.push(one.id.as_str()),
-                None => findings.push(unknown_species(name, &knowledge.species)),
+                None => findings.push(unknown_species(name, knowledge)),
             }
         }
         let list = vocabulary.list_named("kind", false).map(|list| vocabulary.list(list));

@@ -100,6 +100,7 @@ pub fn change_text(assessment: &Assessment<'_>, candidate: &Candidate<'_>, all: 
         ToFirst::Remedies(remedies) => {
             text.push_str("What would bring it to first place\n");
             text.push_str(&remedies_text(assessment, &remedies, all, look));
+            text.push_str(&shared_by_samples(candidate, look));
             text.push_str(&left_out_text(assessment, &left_out, look));
             text.push_str(&first_means(assessment, look));
         }
@@ -117,11 +118,22 @@ pub fn change_text(assessment: &Assessment<'_>, candidate: &Candidate<'_>, all: 
                  run."
             );
             text.push_str(&look.paragraph(2, &words));
+            text.push_str(&shared_by_samples(candidate, look));
             text.push_str(&left_out_text(assessment, &left_out, look));
             text.push_str(&first_means(assessment, look));
         }
     }
     text
+}
+
+/// That the samples give it a share of the first place, which its index does not.
+fn shared_by_samples(candidate: &Candidate<'_>, look: &Look) -> String {
+    if candidate.rank != 1 || candidate.standing.class.is_refused() {
+        return String::new();
+    }
+    let words =
+        "It shares first place since the samples do not tell it from the first; by its index it is behind.";
+    look.paragraph(2, words)
 }
 
 /// What counts as first where sites are changed.

@@ -62,6 +62,9 @@ impl FromClimateFile {
     }
 }
 
+/// What messages call standard input.
+pub const STDIN_NAME: &str = "<standard input>";
+
 /// Opens a climate file as a stream.
 pub fn open(path: &Path) -> Result<impl BufRead, Findings> {
     let shown = path.display();
@@ -86,6 +89,9 @@ fn finding(path: &Path, error: &ReadError) -> Finding {
     }
     message.push_str(": ");
     message.push_str(&error.field.as_ref().map(|field| format!("`{field}`: ")).unwrap_or_default());
+    let named = shown.to_string();
+    // a command to type names a file
+    let shown = if named == STDIN_NAME { "FILE" } else { &named };
     let help = match &error.fault {
         Fault::UnitsNotStated | Fault::DecimalAmongTenths(_) => Some(format!(
             "under [climate] of a site file, `file_units = \"us\"` (degF and inches), \"si\" or \"tenths\" states them; or keep the result: `swardwright climate read {shown} --units us --format csv --output normals.csv`"
@@ -98,12 +104,30 @@ fn finding(path: &Path, error: &ReadError) -> Finding {
 
 /// Reads a climate file by its path.
 pub fn read_climate_file(path: &Path, options: &ReadOptions) -> Result<ClimateTable, Findings> {
-    read_climate(open(path)?, options).map_err(|error| vec![finding(path, &error)])
+    read_climate_stream(path, open(path)?, options)
+}
+
+/// Reads a climate file from a stream, under the name that findings give it.
+pub fn read_climate_stream(
+    name: &Path,
+    source: impl BufRead,
+    options: &ReadOptions,
+) -> Result<ClimateTable, Findings> {
+    read_climate(source, options).map_err(|error| vec![finding(name, &error)])
 }
 
 /// Reads a climate file by its path for a check: values that no place on earth has are gathered in the table.
 pub fn survey_climate_file(path: &Path, options: &ReadOptions) -> Result<ClimateTable, Findings> {
-    survey_climate(open(path)?, options).map_err(|error| vec![finding(path, &error)])
+    survey_climate_stream(path, open(path)?, options)
+}
+
+/// Reads a climate file for a check from a stream, under the name that findings give it.
+pub fn survey_climate_stream(
+    name: &Path,
+    source: impl BufRead,
+    options: &ReadOptions,
+) -> Result<ClimateTable, Findings> {
+    survey_climate(source, options).map_err(|error| vec![finding(name, &error)])
 }
 
 /// Fills what the site file leaves out from the climate file that it names, if it names one. The

@@ -234,7 +234,7 @@ mod tests {
         assert!(DailyWeather::from_normals(&[f64::NAN; 12], &[1.0; 12], None, 1, 1).is_err());
     }
 
-    /// Computed: CN 74 has CN3 = 74 exp(0.00673 x 26) = 88.15; on a slope of 20 % the factor is
+    /// Computed, no worked example was read: CN 74 has CN3 = 74 exp(0.00673 x 26) = 88.15; on a slope of 20 % the factor is
     /// 1 - 2 exp(-2.772) = 0.87493, so the number is 74 + 14.15 / 3 x 0.87493 = 78.13.
     #[test]
     fn slopes_shed_more_water_computed() {
@@ -246,7 +246,7 @@ mod tests {
         }
     }
 
-    /// Computed: CN 80 has S = 63.5 mm; 50 mm of rain give (50 - 12.7)^2 / (50 + 50.8) = 13.8 mm.
+    /// Computed, no worked example was read: CN 80 has S = 63.5 mm; 50 mm of rain give (50 - 12.7)^2 / (50 + 50.8) = 13.8 mm.
     #[test]
     fn runoff_computed() {
         assert!((runoff_mm(50.0, 80.0) - 13.802).abs() < 1e-3);

@@ -46,7 +46,7 @@ mod tests {
 
     const INCH: fn(f64) -> Millimetres = Millimetres::from_inches;
 
-    /// Values computed; SF(3.0) = 1.000674 read.
+    /// Values computed; SF(3.0) = 1.000674 read. No worked example of the source was read.
     #[test]
     fn scs_storage_factor_computed() {
         for (d, sf) in [
@@ -68,8 +68,8 @@ mod tests {
         near(scs_storage_factor(INCH(5.0)), 1.040_642, 5e-7);
     }
 
-    /// Values computed from NEH 623-2 equation 2-84 for 3 inches of storage; rows of (rain, crop
-    /// use, formula, with limits), inches.
+    /// Values computed from NEH 623-2 equation 2-84 for 3 inches of storage, no worked example of which was read;
+    /// rows of (rain, crop use, formula, with limits), inches.
     #[test]
     fn scs_monthly_computed() {
         for (p, et, formula, capped) in [

@@ -290,7 +290,8 @@ mod tests {
         near(hargreaves_samani(tmax, tmin, ra).0, 5.0, 0.05);
     }
 
-    /// Check values computed from equation 52 in plain arithmetic by others.
+    /// Check values computed from equation 52 in plain arithmetic by others; the one figure that the paper prints
+    /// for it, with example 20, is tested above.
     #[test]
     fn hargreaves_samani_computed_values() {
         for (lat, j, tmax, tmin, radiation, et0) in [

@@ -13,7 +13,7 @@ use crate::engine::positions::Positions;
 use crate::engine::run::Plausible;
 use crate::engine::value::{Slot, Space, Value};
 use crate::knowledge::Knowledge;
-use crate::knowledge::vocabulary::Kind;
+use crate::knowledge::vocabulary::{From, Kind};
 
 /// What is known of a site.
 #[derive(Clone, Debug)]
@@ -40,6 +40,17 @@ pub struct OpenFact {
 }
 
 impl SiteFacts {
+    /// Computed facts that are not known, and may still be.
+    pub fn awaited(&self, knowledge: &Knowledge) -> Positions {
+        let declared = &knowledge.vocabulary.site;
+        let mut awaited = Positions::default();
+        let open = self.open.iter().filter(|(at, open)| {
+            self.known[**at].is_none() && !open.plausible.is_empty() && declared[**at].from == From::Computed
+        });
+        open.for_each(|(at, _)| awaited.add(*at));
+        awaited
+    }
+
     /// The values alone, as the engine reads them.
     pub fn values(&self) -> Values {
         self.known.iter().map(|known| known.as_ref().map(|known| known.value.clone())).collect()
@@ -242,6 +253,15 @@ impl<'a> Workbench<'a> {
         self.facts.open.insert(at, OpenFact { plausible, waits_for });
         self.rests(at);
     }
+
+    /// Takes an input as not stated where `is_moot`; either way it rests on what was looked at to tell.
+    pub fn unstate(&mut self, name: &str, is_moot: bool) {
+        let Some(at) = self.position(name) else { return };
+        if is_moot {
+            self.facts.known[at] = None;
+        }
+        self.rests(at);
+    }
 }
 
 /// All facts of a site.
@@ -369,6 +389,10 @@ pub struct SitePlausible<'a> {
 }
 
 impl Plausible for SitePlausible<'_> {
+    fn awaited(&self) -> Positions {
+        self.facts.awaited(self.knowledge)
+    }
+
     fn values(&self, slot: Slot) -> Vec<Value> {
         if slot.space != Space::Site {
             return Vec::new();

@@ -176,8 +176,8 @@ mod tests {
         assert!((a - b).abs() <= tolerance, "{a} is not within {tolerance} of {b}");
     }
 
-    /// Values computed from the Gaussian form; form and spreads from memory. Each group has its best where
-    /// the words of the answer say.
+    /// Values computed from the Gaussian form; form and spreads from memory, no worked example was read. Each group
+    /// has its best where the words of the answer say.
     #[test]
     fn growth_potential_computed() {
         let gp = |c, season| growth_potential(Celsius(c), season);

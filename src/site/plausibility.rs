@@ -14,7 +14,6 @@ use crate::diag::{Finding, Findings, Place};
 use crate::engine::value::Value;
 use crate::knowledge::Knowledge;
 use crate::units::factors::DAY_S;
-use crate::units::format_number;
 use crate::units::quantity::{Degrees, MegajoulesPerSquareMetreDay, Metres};
 
 /// A measurement above what open sky can give still passes by this factor: sensors err by 5 %.
@@ -80,6 +79,8 @@ fn climate(given: &Given<'_>, findings: &mut Findings) {
     table.precip_mm = given.series("precip_mm", 1000.0);
     table.solar_mj_m2_d = given.series("solar_mj_m2_d", 1.0);
     table.wind_m_s = given.series("wind_m_s", 1.0 / DAY_S);
+    table.rh_pct = given.series("rh_pct", 100.0);
+    table.wet_days = given.series("wet_days", 1.0);
     for found in check_table(&table) {
         let about = match &found {
             // a maximum below its minimum is told where the two are read
@@ -88,7 +89,9 @@ fn climate(given: &Given<'_>, findings: &mut Findings) {
             // told of the file already
             Found::Beyond(beyond) if told_of_the_file(beyond.limit.key) => continue,
             Found::Beyond(beyond) => beyond.limit.key,
-            Found::SolarAboveExtraterrestrial { .. } => "solar_mj_m2_d",
+            Found::SolarAboveExtraterrestrial { .. } | Found::SolarBelowOvercast { .. } => "solar_mj_m2_d",
+            Found::HumidityAsFraction => "rh_pct",
+            Found::RainOfWetDay { .. } => "wet_days",
             Found::MaximumNotAbove { .. } | Found::AllMonthsEqual(_) | Found::WrongHemisphere { .. } => {
                 "tmax_c"
             }
@@ -97,7 +100,13 @@ fn climate(given: &Given<'_>, findings: &mut Findings) {
         };
         let Some((_, place)) = given.get(about) else { continue };
         if found.is_fault() {
-            findings.push(Finding::error("climate-impossible", place, found.to_string()));
+            let finding = Finding::error("climate-impossible", place, found.to_string());
+            let latitude =
+                given.get("latitude_deg").filter(|_| matches!(found, Found::WrongHemisphere { .. }));
+            findings.push(match latitude {
+                Some((_, latitude)) => finding.also(latitude, "the latitude, north positive"),
+                None => finding,
+            });
         } else {
             let help = matches!(found, Found::NoRainAtAll)
                 .then(|| "leave `precip_mm` out where the rain was not recorded".to_owned());
@@ -169,21 +178,8 @@ fn wet_days(given: &Given<'_>, findings: &mut Findings) {
     }
 }
 
-/// Water is given on whole days.
-fn irrigation_days(given: &Given<'_>, findings: &mut Findings) {
-    let Some((value, place)) = given.get("days_per_week") else { return };
-    // days a week are a share of days
-    let Some(days) = value.as_number().map(|share| share * 7.0) else { return };
-    if (days - days.round()).abs() > 1e-6 {
-        let message = format!("{} days a week are not a number of whole days", format_number(days));
-        let help = "for a day every other week halve the depth, or state the season's cap";
-        findings.push(Finding::error("days-not-whole", place, message).help(help));
-    }
-}
-
 /// No irrigation, and how much of it.
 fn irrigation(given: &Given<'_>, findings: &mut Findings) {
-    irrigation_days(given, findings);
     let Some((Value::Step(0), none)) = given.get("irrigation") else { return };
     for name in HOW_MUCH {
         let Some((value, place)) = given.get(name) else { continue };

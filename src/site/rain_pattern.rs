@@ -253,7 +253,7 @@ mod tests {
         assert_eq!(SplitMix64::new(1_234_567).next_bits(), 6_457_827_717_110_365_317);
     }
 
-    /// Values computed from the relations of Geng et al. 1986.
+    /// Values computed from the relations of Geng et al. 1986; no worked example of it was read.
     #[test]
     fn relations_computed() {
         let (dry, wet) = transition_chances(0.3);

@@ -14,6 +14,7 @@ use super::site_weather::SiteWeather;
 use super::soil_water::{
     Irrigation, MonthWater, Plant, SiteWater, WaterNeeds, Watered, needs, run, run_with_needs,
 };
+use super::water_facts::rules_out_none;
 mod case;
 mod kept;
 mod measures;
@@ -393,9 +394,8 @@ impl SiteBalance<'_> {
         let (taw, depth) = (numbers(&ask(s.taw)?)?, numbers(&ask(s.depth)?)?);
         let (kc, need) = (numbers(&ask(s.kc)?)?, numbers(&ask(s.need)?)?);
         let mut irrigation: Vec<usize> = ask(s.irrigation)?.iter().filter_map(Value::as_position).collect();
-        // who says how much may be given does not mean that none may
-        let some = |slot: &Option<Slot>| view.get((*slot)?)?.as_number();
-        if [s.cap, s.days, s.dose].iter().filter_map(some).any(|much| much > 0.0) {
+        let stated = |slot: &Option<Slot>| view.get((*slot)?)?.as_number();
+        if rules_out_none([s.cap, s.days, s.dose].iter().filter_map(stated)) {
             irrigation.retain(|step| *step > 0);
         }
         // in full sun no tree stands near enough to drink

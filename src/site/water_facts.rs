@@ -33,6 +33,9 @@ struct Shares {
 
 /// Enters the shares of demand that water meets.
 pub fn derive(bench: &mut Workbench<'_>) {
+    // a site file that says both is refused, but a change may bring irrigation to none: how much says nothing then
+    let is_none = bench.value("irrigation").and_then(Value::as_position) == Some(0);
+    HOW_MUCH.iter().for_each(|name| bench.unstate(name, is_none));
     let Some(season) = season(bench) else { return };
     let Some(rain) = shares(&season, &[0.0; 12]) else { return };
     bench.compute("rain_share", rain.mean, "SCS effective rain against ET0 over the growing months");
@@ -44,12 +47,13 @@ pub fn derive(bench: &mut Workbench<'_>) {
         }
         return;
     }
+    let much = HOW_MUCH.iter().filter_map(|name| bench.value(name)?.as_number());
+    let rules_out_none = rules_out_none(much);
     let plausible: Vec<Shares> = bench
         .plausible("irrigation")
         .iter()
         .filter_map(Value::as_position)
-        // who says how much may be given does not mean that none may
-        .filter(|step| *step > 0 || !says_how_much(bench))
+        .filter(|step| *step > 0 || !rules_out_none)
         .filter_map(|step| shares(&season, &irrigation(bench, &season, step)?))
         .collect();
     let each =
@@ -59,9 +63,9 @@ pub fn derive(bench: &mut Workbench<'_>) {
     bench.leave_open("dry_months", each(|shares| shares.dry_months), &["irrigation"]);
 }
 
-/// Whether the site file states a cap, days or a depth above nothing.
-fn says_how_much(bench: &Workbench<'_>) -> bool {
-    HOW_MUCH.iter().filter_map(|name| bench.value(name)?.as_number()).any(|much| much > 0.0)
+/// Who says how much may be given, more than nothing, does not mean that none may.
+pub fn rules_out_none(mut much: impl Iterator<Item = f64>) -> bool {
+    much.any(|much| much > 0.0)
 }
 
 fn season(bench: &Workbench<'_>) -> Option<Season> {

@@ -43,14 +43,21 @@ impl UnitSystem {
     pub fn round_beyond(self, base: f64, upward: bool, steps: u8, unit: &'static Unit) -> f64 {
         let unit = self.unit(unit);
         let number = unit.express(base);
-        let fine = 10f64.powi(decimals(number));
-        // what halving leaves is no reason to go a digit further
-        let (whole, step) = if upward {
-            ((number * fine - 1e-6).ceil(), f64::from(steps))
-        } else {
-            ((number * fine + 1e-6).floor(), -f64::from(steps))
+        let rounded = |decimals: i32| {
+            let fine = 10f64.powi(decimals);
+            // what halving leaves is no reason to go a digit further
+            let (whole, step) = if upward {
+                ((number * fine - 1e-6).ceil(), f64::from(steps))
+            } else {
+                ((number * fine + 1e-6).floor(), -f64::from(steps))
+            };
+            (whole + step) / fine
         };
-        unit.to_base((whole + step) / fine)
+        let digits = decimals(number);
+        let found = rounded(digits);
+        // rounded up it may be a number that is printed with a digit less
+        let printed = decimals(found);
+        unit.to_base(if printed < digits { rounded(printed) } else { found })
     }
 
     /// The same with no more digits than a reader can use: days, millimetres and shares whole, small
@@ -100,6 +107,7 @@ impl UnitSystem {
 fn counted<'a>(number: &str, symbol: &'a str) -> &'a str {
     match symbol {
         "days" | "weeks" | "months" | "years" | "acres" if number == "1" => &symbol[..symbol.len() - 1],
+        "days a week" if number == "1" => "day a week",
         _ => symbol,
     }
 }
@@ -165,6 +173,20 @@ mod tests {
     fn numbers_carry_three_digits_at_most() {
         let written = [0.0, -0.001, 0.256, 7.0, 18.04, 99.6, 1234.5].map(format_number);
         assert_eq!(written, ["0", "0", "0.26", "7", "18", "100", "1234"]);
+    }
+
+    /// What is rounded beyond is what is printed, also where rounding takes a digit away.
+    #[test]
+    fn a_number_rounded_beyond_is_printed_as_it_is() {
+        let unit = Unit::named("pH").unwrap();
+        for number in [9.942, 9.948, 9.951, 0.333, 6.6, 99.42, 99.6] {
+            for upward in [true, false] {
+                let found = UnitSystem::Si.round_beyond(number, upward, 0, unit);
+                let printed: f64 = format_number(found).parse().unwrap();
+                assert!((printed - found).abs() < 1e-9, "{number}: {found} is printed as {printed}");
+                assert!(if upward { found >= number } else { found <= number }, "{number}: {found}");
+            }
+        }
     }
 
     #[test]

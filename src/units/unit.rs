@@ -179,7 +179,7 @@ static UNITS: &[Unit] = &[
     unit("%", "%", Dimension::NONE, 0.01, None),
     unit("mm/m", "mm/m", Dimension::NONE, 0.001, Some("in/ft")),
     unit("in/ft", "in/ft", Dimension::NONE, INCH_M / FOOT_M, None),
-    unit("d/week", "d/week", Dimension::NONE, 1.0 / 7.0, None),
+    unit("d/week", "days a week", Dimension::NONE, 1.0 / 7.0, None),
     Unit {
         name: "degC",
         symbol: "°C",
@@ -225,7 +225,9 @@ static UNITS: &[Unit] = &[
     unit("mph", "mph", SPEED, MILE_M * 24.0, None),
     unit("mol/m2/d", "mol/m2/d", powers(&[(LIGHT, 1), (LENGTH, -2), (TIME, -1)]), 1.0, None),
     unit("MJ/m2/d", "MJ/m2/d", powers(&[(ENERGY, 1), (LENGTH, -2), (TIME, -1)]), 1.0, None),
+    unit("kWh/m2/d", "kWh/m2/d", powers(&[(ENERGY, 1), (LENGTH, -2), (TIME, -1)]), 3.6, None),
     unit("dS/m", "dS/m", base(CONDUCTIVITY, false), 1.0, None),
+    unit("mS/cm", "mS/cm", base(CONDUCTIVITY, false), 1.0, None),
     unit("%/(dS/m)", "% per dS/m", powers(&[(CONDUCTIVITY, -1)]), 0.01, None),
     // sentences say "pH 6.5", so the figure alone is written
     unit("pH", "", base(ACIDITY, false), 1.0, None),

@@ -71,8 +71,15 @@ fn the_small_base_itself_is_sound() {
 fn every_code_is_shown_by_some_bad_input() {
     // codes whose input cannot be a small file here; other tests reach them
     // (`undecided` is a solver that takes longer than it is given, which no small file brings about)
-    const ELSEWHERE: [&str; 6] =
-        ["too-large", "not-text", "edition-not-raised", "no-terminal", "answer-not-written", "undecided"];
+    const ELSEWHERE: [&str; 7] = [
+        "too-large",
+        "not-text",
+        "edition-not-raised",
+        "no-terminal",
+        "answer-not-written",
+        "undecided",
+        "withdrawn-species",
+    ];
     let mut shown = String::new();
     for name in folders(&root().join("tests/bad")).iter().filter(|name| *name != "base") {
         shown += &std::fs::read_to_string(root().join("tests/bad").join(name).join("expected.txt")).unwrap();

@@ -117,8 +117,14 @@ fn the_ends_of_every_range_are_answered() {
                 "precip_mm" => toml::Value::Integer(1000),
                 _ => range[1].clone(),
             };
+            // nor air without any moisture, nor a year without sun
+            let lowest = match key {
+                "rh_pct" => toml::Value::Integer(5),
+                "solar_mj_m2_d" => toml::Value::Integer(12),
+                _ => range[0].clone(),
+            };
             let number = match (key, end) {
-                ("tmin_c" | "extreme_min_c", _) | (_, 0) => &range[0],
+                ("tmin_c" | "extreme_min_c", _) | (_, 0) => &lowest,
                 _ => &highest,
             };
             let value = match text("type") {

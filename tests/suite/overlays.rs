@@ -125,6 +125,28 @@ fn the_overlay_of_the_guide_is_sound_and_marks_its_lines() {
     }
 }
 
+/// Who asks for a species that an overlay takes out of force is told so, not that there is none.
+#[test]
+fn a_species_taken_out_of_force_is_told_to_be() {
+    let scratch = Scratch::new("overlay-withdrawn-species");
+    let head = "id = \"county\"\ntitle = \"Invented county\"\nversion = \"1.0.0\"\nwithdraws = [\"species/hedera-helix\"]\n";
+    write(&scratch.0, &[("county/overlay.toml".to_owned(), head.to_owned())].into());
+    for command in ["explain", "change", "compare"] {
+        let run = run_in(
+            &scratch.0,
+            &[command, "-", "hedera-helix", "bouteloua-dactyloides", "--overlay", "county"][..]
+                .iter()
+                .copied()
+                .filter(|arg| command == "compare" || *arg != "bouteloua-dactyloides")
+                .collect::<Vec<_>>(),
+            VERGE.as_bytes(),
+        );
+        assert_eq!(run.code, 2, "{command}: {}", run.out);
+        assert!(run.err.contains("error[withdrawn-species]") && run.err.contains("county"), "{}", run.err);
+        assert!(run.err.contains("`species/hedera-helix` under `withdraws`"), "{}", run.err);
+    }
+}
+
 /// What an overlay takes away leaves no line of its own: the lines that would stand otherwise are marked,
 /// in the tables too, and no others are.
 #[test]

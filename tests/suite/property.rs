@@ -319,6 +319,25 @@ fn limits_that_conflict_are_named() {
     }
 }
 
+/// Where nothing suits one area the others are answered as if it were not there.
+#[test]
+fn an_area_that_nothing_suits_keeps_no_answer_from_the_others() {
+    let limits = "kinds = 1\nwater_m3_yr = 5000\n";
+    let whole = plot("", "soil.ec_ds_m = 60\n", limits);
+    let at = whole.rfind("[[area]]").unwrap();
+    let alone = format!("{}[limits]\n{limits}", &whole[..at]);
+    let (answer, alone) = (asked(&whole), asked(&alone));
+    assert_eq!(answer["outcome"], "nothing-suits", "{answer:#}");
+    assert_eq!(answer["answer"]["areas"], serde_json::json!(["bank"]));
+    let others = &answer["answer"]["others"];
+    assert_eq!((&others["outcome"], &others["answer"]), (&alone["outcome"], &alone["answer"]));
+    assert_eq!(others["outcome"], "best");
+    let text = run_in(&root(), &["property", "-"], whole.as_bytes());
+    assert_eq!(text.code, 1, "the property as it stands is not answered");
+    let chosen = alone["answer"]["areas"][0]["common_name"].as_str().unwrap();
+    assert!(text.out.contains(chosen) && text.out.contains("Without it the others"), "{}", text.out);
+}
+
 /// The contract of the JSON answer, held against every outcome and every limit; what is not of it is refused.
 #[test]
 fn json_answers_keep_the_contract() {
@@ -344,6 +363,7 @@ fn json_answers_keep_the_contract() {
         ("conflict", conflict),
         ("conflict", plot("", "", "hours_yr = 1\n")),
         ("nothing-suits", plot(salty, "", "kinds = 2\n")),
+        ("nothing-suits", plot(salty, salty, "kinds = 2\n")),
         ("not-known", plot("", unknown, "nitrogen_kg_yr = 100\n")),
     ];
     for (outcome, text) in &texts {

@@ -41,6 +41,22 @@ pub enum Finding {
         /// Extraterrestrial radiation, MJ m-2 d-1.
         limit: f64,
     },
+    /// Less solar radiation over the year than a sky overcast every day lets through.
+    SolarBelowOvercast {
+        /// Share of the radiation outside the atmosphere.
+        share: f64,
+    },
+    /// Relative humidity of one percent and less in every month.
+    HumidityAsFraction,
+    /// More rain on a day with rain than falls anywhere in the mean of a month.
+    RainOfWetDay {
+        /// Month from 1.
+        month: usize,
+        /// Rain of the month, mm.
+        rain: f64,
+        /// Days with rain.
+        days: f64,
+    },
     /// Summer in the wrong half of the year: a wrong sign of the latitude.
     WrongHemisphere {
         /// Stated latitude.
@@ -105,6 +121,18 @@ impl fmt::Display for Finding {
                 "month {month}: solar radiation {solar:.1} MJ/m2/d is above the {limit:.1} outside \
                  the atmosphere"
             ),
+            Self::SolarBelowOvercast { share } => write!(
+                f,
+                "solar radiation of the year is {:.0} % of that outside the atmosphere, less than a sky overcast \
+                 every day lets through: kWh/m2/d taken for MJ/m2/d (1 kWh is 3.6 MJ)?",
+                share * 100.0
+            ),
+            Self::HumidityAsFraction => {
+                write!(f, "relative humidity is 1 % or less in every month: a fraction taken for percent?")
+            }
+            Self::RainOfWetDay { month, rain, days } => {
+                write!(f, "month {month} has {rain:.0} mm of rain on {days:.2} days with rain")
+            }
             Self::WrongHemisphere { latitude_deg } => {
                 write!(f, "the warm season does not fit latitude {latitude_deg:.2}: a wrong sign?")
             }
@@ -123,6 +151,11 @@ impl fmt::Display for Finding {
 
 /// Latitude below which the seasons say nothing of the hemisphere, degrees.
 const TROPICS_DEG: f64 = 15.0;
+/// Share of the radiation outside the atmosphere that reaches the ground on overcast days, 0.25 (`a_s` of FAO-56
+/// equation 35), less a tenth for what measurements miss; the dullest places have some 0.3 in a year.
+const OVERCAST_SHARE: f64 = 0.225;
+/// Rain of a day with rain that no place has in the mean of a month, mm (common practice).
+const WET_DAY_MM: f64 = 150.0;
 /// Radiation above the computed limit that still passes: finer sun positions differ by some percent.
 const SOLAR_SLACK: f64 = 1.06;
 
@@ -178,6 +211,17 @@ pub fn check(table: &ClimateTable) -> Vec<Finding> {
             found.push(Finding::TooManyWetDays { month: month + 1, days: days.value });
         }
     }
+    for (month, (rain, days)) in table.precip_mm.iter().zip(&table.wet_days).enumerate() {
+        if let (Some(rain), Some(days)) = (rain, days)
+            && rain.value >= 5.0
+            && rain.value > WET_DAY_MM * days.value
+        {
+            found.push(Finding::RainOfWetDay { month: month + 1, rain: rain.value, days: days.value });
+        }
+    }
+    if complete(&table.rh_pct).is_some_and(|months| months.iter().all(|month| *month <= 1.0)) {
+        found.push(Finding::HumidityAsFraction);
+    }
     position(table, &mut found);
     found
 }
@@ -201,6 +245,12 @@ fn position(table: &ClimateTable, found: &mut Vec<Finding>) {
                 solar: solar.value,
                 limit: *limit,
             });
+        }
+    }
+    if let Some(solar) = complete(&table.solar_mj_m2_d) {
+        let share = solar.iter().sum::<f64>() / limits.iter().sum::<f64>();
+        if share < OVERCAST_SHARE {
+            found.push(Finding::SolarBelowOvercast { share });
         }
     }
     if let Some(tmax) = complete(&table.tmax_c).filter(|_| latitude.abs() > TROPICS_DEG) {

@@ -126,10 +126,10 @@ const WIND: Limit = Limit {
     key: "wind_m_s",
     what: "mean wind",
     unit: "m/s",
-    limit: 20.0,
+    limit: 10.0,
     above: true,
     is_impossible: false,
-    reason: "a gale all month; km/h, knots or miles an hour taken for m/s",
+    reason: "a fresh breeze all month; km/h, knots or miles an hour taken for m/s",
 };
 
 /// Figures beyond the limits, by limit and month.

@@ -324,6 +324,33 @@ fn damaged_values_say_where() {
     assert_eq!(message(hot.as_bytes()), "line 2, column 24 (LATITUDE): `40.5x` is not a number");
 }
 
+/// Figures in another unit, which no single month shows: kWh for MJ, a fraction for percent, days with rain that
+/// do not go with the rain.
+#[test]
+fn checks_find_figures_in_other_units() {
+    let month = |value: f64| Some(MonthValue { value, years: None, flag: None });
+    let mut table = read(&fixture("noaa-monthly-1991-2020.csv")).unwrap();
+    table.station.latitude_deg = Some(40.5);
+    let sound = check(&table);
+    let solar = [7.5, 10.5, 14.5, 18.5, 21.5, 23.5, 23.0, 20.5, 16.5, 12.0, 8.0, 6.5];
+    table.solar_mj_m2_d = solar.map(month);
+    table.rh_pct = [60.0; 12].map(month);
+    table.wet_days = [6.0; 12].map(month);
+    table.precip_mm = [60.0; 12].map(month);
+    let news = |table: &ClimateTable| -> Vec<Finding> {
+        check(table).into_iter().filter(|one| !sound.contains(one) && one.is_fault()).collect()
+    };
+    assert_eq!(news(&table), []);
+    table.solar_mj_m2_d = solar.map(|mj| month(mj / 3.6));
+    assert!(matches!(news(&table)[..], [Finding::SolarBelowOvercast { share }] if share < 0.2));
+    table.solar_mj_m2_d = [None; 12];
+    table.rh_pct = [0.6; 12].map(month);
+    assert_eq!(news(&table), [Finding::HumidityAsFraction]);
+    table.rh_pct = [None; 12];
+    table.wet_days[4] = month(0.1);
+    assert_eq!(news(&table), [Finding::RainOfWetDay { month: 5, rain: 60.0, days: 0.1 }]);
+}
+
 #[test]
 fn checks_find_contradictions() {
     let mut table = read(&fixture("noaa-monthly-1991-2020.csv")).unwrap();

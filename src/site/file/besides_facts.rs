@@ -132,7 +132,7 @@ pub(super) fn read_candidates(
         }
         for (id, node) in named.unwrap_or_default() {
             if knowledge.species_named(id).is_none() {
-                let finding = unknown_species(id, &knowledge.species);
+                let finding = unknown_species(id, knowledge);
                 findings.push(Finding { place: Some(reader.place(node.span)), ..finding });
                 continue;
             }

@@ -54,7 +54,8 @@ mod tests {
         assert!((a - b).abs() <= tolerance, "{a} is not within {tolerance} of {b}");
     }
 
-    /// Computed values: factor 2.0565 mol/MJ from 0.45 (from memory) and 4.57 (read).
+    /// Computed values: factor 2.0565 mol/MJ from 0.45 (from memory) and 4.57 (read), which come without a worked
+    /// example.
     #[test]
     fn dli_from_radiation_computed() {
         for (rs, dli) in [(10.0, 20.565), (20.0, 41.13), (25.0, 51.4125)] {

@@ -48,7 +48,8 @@ fn on_all_days(
     run(site, plant, irrigation).map(|mut watered| watered.schedules.pop().unwrap())
 }
 
-/// Values computed from FAO-56 equation 84 with the storage of example 37.
+/// Values computed from FAO-56 equation 84 with the storage of example 37; what the example itself prints is
+/// tested below.
 #[test]
 fn fao56_equation_84_computed() {
     for (dr, ks) in [(55.0, 1.0), (64.0, 1.0), (67.0, 0.9688), (80.0, 0.8333), (120.0, 0.4167), (160.0, 0.0)]
@@ -124,7 +125,8 @@ fn fao56_example_38_printed_table() {
     }
 }
 
-/// Nine days computed from FAO-56 equations 84 to 88 with invented inputs, p held constant.
+/// Nine days computed from FAO-56 equations 84 to 88 with invented inputs, p held constant: with rain, which the
+/// example of the source, tested above, leaves out.
 #[test]
 fn fao56_equation_85_nine_days_computed() {
     let etc = [5.5, 6.0, 6.2, 6.0, 5.0, 6.5, 6.5, 6.0, 6.0];
