@@ -152,7 +152,7 @@ impl fmt::Display for Finding {
 /// Latitude below which the seasons say nothing of the hemisphere, degrees.
 const TROPICS_DEG: f64 = 15.0;
 /// Share of the radiation outside the atmosphere that reaches the ground on overcast days, 0.25 (`a_s` of FAO-56
-/// equation 35), less a tenth for what measurements miss; the dullest places have some 0.3 in a year.
+/// equation 35), less a tenth for what measurements miss; the dullest places have some 0.3 in a year (from memory).
 const OVERCAST_SHARE: f64 = 0.225;
 /// Rain of a day with rain that no place has in the mean of a month, mm (common practice).
 const WET_DAY_MM: f64 = 150.0;
