@@ -271,7 +271,7 @@ fn said(knowledge: &Knowledge, outcome: &Outcome, names: &BTreeMap<String, usize
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 96, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
 
     /// Rules are run in the order of their ids within a stratum; other ids, another order.
     #[test]
@@ -464,6 +464,22 @@ impl Plausible for Suppose {
 
 fn levels(outcome: &Outcome) -> Vec<f64> {
     outcome.needs.iter().map(|need| need.level).collect()
+}
+
+/// A need rated on a fact that may come to nothing is not settled, as it is not once that fact has come to
+/// nothing; a rule that reads the need waits with it.
+#[test]
+fn what_may_come_to_nothing_settles_no_need() {
+    let sketch = |effect, condition| Sketch { effect, condition, level: 0 };
+    // fit.t rises where neither flag holds; one is rated where fit.t > 6; two where one is below 1, or fit.q
+    let knowledge = base(&[sketch(6, 24), sketch(3, 13), sketch(4, 23)], &ids(3));
+    let site = |f: Option<bool>| vec![Some(Value::Number(5.0)), Some(Value::Number(5.0)), f.map(Value::Flag), None];
+    let species = vec![Some(Value::Choice(0)), Some(Value::Number(5.0)), Some(Value::Flag(false))];
+    for f in [None, Some(true), Some(false)] {
+        let outcome = run_pair(&knowledge, &site(f), &species, Values::new(), &Suppose(2), &Nothing);
+        let settled = outcome.needs.iter().map(|need| need.settled().is_some()).collect::<Vec<_>>();
+        assert_eq!(settled, [f == Some(false); 2], "{f:?}");
+    }
 }
 
 #[test]

@@ -419,10 +419,8 @@ fn open_point(
         }
         let facts = Supposing { facts: view, supposed: &supposed };
         let fires = rule.when.as_ref().map_or(Some(true), |when| when.expr.truth(&facts));
-        // a fact that comes to nothing only counts where the rule says what then
-        if fires.is_none() && supposed.iter().any(|(_, value)| value.is_none()) {
-            continue;
-        }
+        // on a fact that comes to nothing the rule waits for ever: no level, and its bound alone is told
+        let waits = fires.is_none() && supposed.iter().any(|(_, value)| value.is_none());
         if let Effect::Derive { value, .. } = effect {
             match value.expr.eval(&facts).filter(|_| fires == Some(true)) {
                 Some(value) if !point.might_derive.contains(&value) => point.might_derive.push(value),
@@ -435,10 +433,11 @@ fn open_point(
             (Some(false), _) => 0.0,
             (Some(true), Some(level)) => level.expr.number(&facts).unwrap_or(fixed).clamp(0.0, 5.0),
             (Some(true), None) => fixed,
+            (None, _) if waits => 0.0,
             (None, _) => fixed,
         };
         best = best.min(reached);
-        worst = worst.max(reached);
+        worst = worst.max(if waits { fixed } else { reached });
         sum += reached;
         tried += 1;
         let mut rest = combination;
