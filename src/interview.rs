@@ -180,7 +180,14 @@ impl<'k> Interview<'k> {
         let names = |list| self.knowledge.vocabulary.list(list).names.clone();
         let (help, choices) = match declared.kind {
             Kind::Number(unit) if unit.symbol.is_empty() => ("a number".to_owned(), Vec::new()),
-            Kind::Number(unit) => (format!("a number in {}, or with another unit", unit.symbol), Vec::new()),
+            Kind::Number(unit) => {
+                let other = unit.in_us();
+                let other = match other.symbol == unit.symbol {
+                    true => String::new(),
+                    false => format!(", or with its unit behind it, such as {}", other.symbol),
+                };
+                (format!("a number in {}{other}", unit.symbol), Vec::new())
+            }
             Kind::Flag => (String::new(), vec!["yes".to_owned(), "no".to_owned()]),
             Kind::Scale(list) | Kind::Choice(list) => (String::new(), names(list)),
             _ => (declared.meaning.clone(), Vec::new()),
@@ -284,20 +291,33 @@ impl<'k> Interview<'k> {
         }
     }
 
-    /// Once the position is known the climate of the nearest place stands in, where one is near enough.
-    fn take_the_nearest_climate(&mut self) {
+    /// Whether the site is placed by latitude and longitude.
+    pub fn has_position(&self) -> bool {
         let known = |id: &str| {
             let key = self.knowledge.vocabulary.site.iter().find(|one| one.id == id)?.key.as_ref()?;
             self.document.get(&key.section)?.get(&key.key).map(|_| ())
         };
-        let position = known("site.latitude_deg").and(known("site.longitude_deg")).is_some();
-        if !position || self.document.get("climate").is_some() || self.nothing_near {
+        known("site.latitude_deg").and(known("site.longitude_deg")).is_some()
+    }
+
+    /// Whether the site file names where the months of its climate come from, or gives them.
+    fn has_climate(&self) -> bool {
+        let Some(climate) = self.document.get("climate") else { return false };
+        let of_months = |one: &&Declaration| matches!(one.kind, Kind::Months(_));
+        let months = self.knowledge.vocabulary.site.iter().filter(of_months);
+        let keys = months.flat_map(|one| one.key.iter().chain(&one.us_key));
+        let in_climate = keys.filter(|key| key.section == "climate").map(|key| key.key.as_str());
+        in_climate.chain(["file", "near"]).any(|key| climate.get(key).is_some())
+    }
+
+    /// Once the position is known the climate of the nearest place stands in, where one is near enough.
+    fn take_the_nearest_climate(&mut self) {
+        if !self.has_position() || self.has_climate() || self.nothing_near {
             return;
         }
         let mut with = self.document.clone();
-        let mut climate = Table::new();
-        climate.insert("near", value(true));
-        with.insert("climate", Item::Table(climate));
+        // a site whose lowest temperature alone is stated still wants the months
+        with.entry("climate").or_insert(Item::Table(Table::new()))["near"] = value(true);
         match read(&with.to_string(), &self.path, self.knowledge) {
             Ok(_) => self.document = with,
             Err(_) => self.nothing_near = true,

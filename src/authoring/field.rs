@@ -2,6 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
+use crate::knowledge::text_form::TextForm;
 use crate::knowledge::vocabulary::{Declaration, Kind, Vocabulary};
 use crate::units::{Dimension, Unit, format_number};
 
@@ -26,11 +27,18 @@ pub fn value_schema(
         Kind::Flag => json!({ "type": "boolean" }),
         Kind::Scale(list) | Kind::Choice(list) => names(list),
         Kind::Set(list) => json!({ "type": "array", "items": names(list) }),
-        Kind::Text => json!({ "type": "string" }),
-        Kind::Texts => json!({ "type": "array", "items": { "type": "string" } }),
+        Kind::Text => text_of_form(declaration.form),
+        Kind::Texts => json!({ "type": "array", "items": text_of_form(declaration.form) }),
     };
     let words = format!("{}: {}", declaration.meaning, value_words(vocabulary, declaration, unit));
     described(schema, &words)
+}
+
+fn text_of_form(form: TextForm) -> Value {
+    match form.pattern() {
+        Some(pattern) => json!({ "type": "string", "pattern": pattern }),
+        None => json!({ "type": "string" }),
+    }
 }
 
 /// A schema with a description.
@@ -113,8 +121,8 @@ pub fn value_words(
         Kind::Scale(list) => format!("one step of, the least first: {}", names(list)),
         Kind::Choice(list) => format!("one of: {}", names(list)),
         Kind::Set(list) => format!("a list of any of: {}", names(list)),
-        Kind::Text => "text".to_owned(),
-        Kind::Texts => "a list of texts".to_owned(),
+        Kind::Text => declaration.form.words().to_owned(),
+        Kind::Texts => declaration.form.words_of_list().to_owned(),
     }
 }
 

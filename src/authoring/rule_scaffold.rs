@@ -220,8 +220,8 @@ fn short(knowledge: &Knowledge, one: &Declaration) -> String {
         Kind::Scale(list) => names(list, " < "),
         Kind::Choice(list) => names(list, ", "),
         Kind::Set(list) => format!("set of {}", names(list, ", ")),
-        Kind::Text => "text".to_owned(),
-        Kind::Texts => "texts".to_owned(),
+        Kind::Text => one.form.words().to_owned(),
+        Kind::Texts => one.form.words_of_list().to_owned(),
     };
     format!("{} [{form}]", one.meaning)
 }

@@ -13,6 +13,8 @@ use swardwright::{Candidate, Interview, Next, Question};
 const LARGEST: u64 = 1 << 20;
 /// What stands for "don't know", "back" and "stop" at the terminal.
 const DONT_KNOW: &str = "?";
+/// The same in words, as answers are told.
+const UNKNOWN: &str = "don't know";
 const BACK: &str = "back";
 const STOP: &str = "stop";
 
@@ -25,7 +27,7 @@ const STOP: &str = "stop";
 
 An answers file has a line `key = answer`, for example `soil.ph = 7.2`, for any question, by its key in a
 site file with SI units; twelve months are set apart by commas. What it does not name is answered with
-\"don't know\". What it answers without being asked is told at the end and written into the site file all
+\"don't know\", which may be written too. What it answers without being asked is told at the end and written into the site file all
 the same.")]
 pub struct Args {
     /// Site file to begin with; without one, with nothing
@@ -115,16 +117,18 @@ fn by_file(interview: &mut Interview<'_>, answers: &HashMap<String, Answer>) -> 
     loop {
         match interview.next()? {
             Next::Ask(question) => {
-                let given = answers.get(&question.key).filter(|answer| answer.text != DONT_KNOW);
+                let given = answers.get(&question.key).filter(|answer| !is_unknown(&answer.text));
                 let answer = given.map(|answer| answer.text.as_str());
                 let before = first_choice(interview)?;
                 let taken = interview.answer(question.fact, answer);
                 taken.map_err(|faults| at_the_answer(faults, &question.key, given))?;
                 let change = changed(&before, &first_choice(interview)?);
                 let number = interview.answered();
-                let said = answer.unwrap_or("don't know");
+                let said = answer.unwrap_or(UNKNOWN);
+                let may_be =
+                    if question.choices.is_empty() { question.help } else { question.choices.join(", ") };
                 told.push_str(&format!(
-                    "{number}. {} [{}]\n   {said}\n   {change}\n",
+                    "{number}. {} [{}: {may_be}]\n   {said}\n   {change}\n",
                     question.words, question.key
                 ));
             }
@@ -133,13 +137,19 @@ fn by_file(interview: &mut Interview<'_>, answers: &HashMap<String, Answer>) -> 
     }
 }
 
+/// Whether an answer says that nobody knows.
+fn is_unknown(text: &str) -> bool {
+    text == DONT_KNOW
+        || [UNKNOWN, "dont know", "unknown"].contains(&text.to_lowercase().replace('’', "'").as_str())
+}
+
 /// Takes the answers that were not asked for, and tells them; those to what the site file states already are
 /// told and left.
 fn unasked(interview: &mut Interview<'_>, answers: &HashMap<String, Answer>) -> Result<String, Findings> {
     let mut said: Vec<(usize, &str, &Answer)> = answers
         .iter()
         .filter_map(|(key, answer)| Some((interview.fact(key)?, key.as_str(), answer)))
-        .filter(|(fact, _, answer)| answer.text != DONT_KNOW && !interview.was_asked(*fact))
+        .filter(|(fact, _, answer)| !is_unknown(&answer.text) && !interview.was_asked(*fact))
         .collect();
     said.sort_by_key(|(fact, ..)| *fact);
     let (stated, unasked): (Vec<_>, Vec<_>) =
@@ -162,11 +172,15 @@ fn unasked(interview: &mut Interview<'_>, answers: &HashMap<String, Answer>) -> 
             };
             wrong.into_iter().flat_map(at).collect()
         })?;
+        let after = first_choice(interview)?;
+        let turns = match before == after {
+            true => "",
+            false => " What is likely to be said was found to turn nothing; this lies beyond it.",
+        };
         told.push_str(&format!(
-            "Answered without being asked, since the interview did not need it; written into the site file all \
-             the same: {}.\n   {}\n",
+            "Answered without being asked, and written into the site file all the same: {}.{turns}\n   {}\n",
             words(&unasked),
-            changed(&before, &first_choice(interview)?)
+            changed(&before, &after)
         ));
     }
     if !stated.is_empty() {
@@ -181,8 +195,8 @@ fn at_the_answer(mut faults: Findings, key: &str, answer: Option<&Answer>) -> Fi
     for fault in &mut faults {
         if let Some(answer) = answer {
             fault.message = format!("{}: `{key} = {}`: {}", answer.place, answer.text, fault.message);
-            fault.place = None;
         }
+        fault.place = None;
     }
     faults
 }
@@ -212,7 +226,7 @@ fn by_terminal(interview: &mut Interview<'_>) -> Result<String, Findings> {
                 interview.back();
                 continue;
             }
-            "" | DONT_KNOW => interview.answer(question.fact, None)?,
+            text if text.is_empty() || is_unknown(text) => interview.answer(question.fact, None)?,
             text => {
                 if let Err(findings) = interview.answer(question.fact, Some(text)) {
                     println_out(&render_all(&at_the_answer(findings, &question.key, None), false));
@@ -277,6 +291,8 @@ fn ending(interview: &Interview<'_>, end: &Next) -> Result<String, Findings> {
     } else {
         let why = if interview.nothing_near() {
             "no place of the gazetteer is near enough"
+        } else if interview.has_position() {
+            "its [climate] gives no temperatures by month"
         } else {
             "the site is not placed by latitude and longitude"
         };

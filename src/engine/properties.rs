@@ -473,7 +473,8 @@ fn what_may_come_to_nothing_settles_no_need() {
     let sketch = |effect, condition| Sketch { effect, condition, level: 0 };
     // fit.t rises where neither flag holds; one is rated where fit.t > 6; two where one is below 1, or fit.q
     let knowledge = base(&[sketch(6, 24), sketch(3, 13), sketch(4, 23)], &ids(3));
-    let site = |f: Option<bool>| vec![Some(Value::Number(5.0)), Some(Value::Number(5.0)), f.map(Value::Flag), None];
+    let site =
+        |f: Option<bool>| vec![Some(Value::Number(5.0)), Some(Value::Number(5.0)), f.map(Value::Flag), None];
     let species = vec![Some(Value::Choice(0)), Some(Value::Number(5.0)), Some(Value::Flag(false))];
     for f in [None, Some(true), Some(false)] {
         let outcome = run_pair(&knowledge, &site(f), &species, Values::new(), &Suppose(2), &Nothing);

@@ -86,7 +86,14 @@ fn check_changes(site: &SiteFile, base: &Assessment<'_>, who: usize) -> Result<(
         let sets: Vec<&[Setting]> = remedies.iter().map(|remedy| &remedy.settings[..]).collect();
         check_sets(&sets, |settings| {
             let (class, place, index) = stands(site, settings, id);
-            place == Some(1) && class <= now.class && index >= now.index - 1e-6
+            let each_lifts = |at: usize| {
+                let mut fewer = settings.to_vec();
+                fewer.remove(at);
+                let (before, _, lower) = stands(site, &fewer, id);
+                before == Class::N || index > lower + 1e-6
+            };
+            let lifted = settings.len() < 2 || (0..settings.len()).all(each_lifts);
+            place == Some(1) && class <= now.class && index >= now.index - 1e-6 && lifted
         })?;
     }
     Ok(())

@@ -112,12 +112,12 @@ impl<'o, 'a, 'k> Order<'o, 'a, 'k> {
         (first, own.filter(|_| !refused))
     }
 
-    /// Whether a candidate stands first, or shares the place, and no lower than now.
+    /// Whether a candidate stands first, or shares the place, by a change that leaves it no lower, or by several of
+    /// which every one lifts it: piling up what only sets others back is nobody's advice.
     fn leads(&self, settings: &[Setting], one: usize) -> bool {
         let on = self.site(settings);
         let tie_within = self.assessment.knowledge.needs.tie_within;
         let own = self.entry(one, &on);
-        // that others fall behind it is no lift where it falls itself
         let now = &self.assessment.candidates[one].standing;
         if own.class == Class::N || own.class > now.class || own.index < now.index - ROUNDING {
             return false;
@@ -132,8 +132,28 @@ impl<'o, 'a, 'k> Order<'o, 'a, 'k> {
         }
         let (first, place) = self.on(one, &on);
         self.rival.store(first.unwrap_or_default(), Ordering::Relaxed);
-        place == Some(1)
+        place == Some(1) && (settings.len() == 1 || self.each_lifts(settings, &own))
     }
+
+    /// Whether a candidate stands higher than now.
+    fn lifts(&self, settings: &[Setting], one: usize) -> bool {
+        let now = &self.assessment.candidates[one].standing;
+        lifted(&Entry { id: one, class: now.class, index: now.index }, &self.entry(one, &self.site(settings)))
+    }
+
+    /// Whether a candidate would stand lower without any one of the changes.
+    fn each_lifts(&self, settings: &[Setting], own: &Entry<usize>) -> bool {
+        (0..settings.len()).all(|at| {
+            let mut fewer = settings.to_vec();
+            fewer.remove(at);
+            lifted(&self.entry(own.id, &self.site(&fewer)), own)
+        })
+    }
+}
+
+/// Whether a candidate stands higher than it did, by more than rounding.
+fn lifted(before: &Entry<usize>, after: &Entry<usize>) -> bool {
+    after.class != Class::N && (before.class == Class::N || after.index > before.index + ROUNDING)
 }
 
 /// What would bring a candidate to first place.
@@ -188,7 +208,8 @@ pub fn to_first(assessment: &Assessment<'_>, id: &str, units: UnitSystem) -> Sea
         .into_iter()
         .map(|settings| {
             let efforts = settings.iter().filter_map(|one| Some(lever(one.fact)?.effort));
-            Remedy { effort: efforts.max().unwrap_or(Change::None), settings }
+            let lifts = order.lifts(&settings, one);
+            Remedy { effort: efforts.max().unwrap_or(Change::None), settings, lifts }
         })
         .collect();
     remedies.sort_by_key(|remedy| {

@@ -31,6 +31,8 @@ pub struct Remedy {
     pub settings: Vec<Setting>,
     /// The greatest effort among them.
     pub effort: Change,
+    /// Whether they lift it, rather than leave it as it is and set the others back.
+    pub lifts: bool,
 }
 
 /// What changes can do for a species.
@@ -111,7 +113,7 @@ pub fn what_if<'k>(
             let efforts = settings.iter().map(|one| search.lever(one.fact).effort);
             let work = efforts.clone().map(weight).sum();
             let effort = efforts.max().unwrap_or(Change::None);
-            (work, size, Remedy { settings, effort })
+            (work, size, Remedy { settings, effort, lifts: true })
         })
         .collect();
     remedies.sort_by_key(|(work, size, remedy)| {

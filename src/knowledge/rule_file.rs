@@ -1,5 +1,6 @@
 //! `rules/<topic>/<id>.toml` to [`Rule`].
 
+use std::ops::Range;
 use std::sync::{Arc, OnceLock};
 
 use super::citation::read_citations;
@@ -12,10 +13,10 @@ use super::vocabulary::From;
 use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
 use crate::document::{Node, Table, TableReader};
 use crate::engine::expression::{
-    Ast, ExpressionFault, LEVELS, Type, Typed, check, check_as, check_flag, parse,
+    Ast, Expr, ExpressionFault, LEVELS, Type, Typed, check, check_as, check_flag, parse,
 };
-use crate::engine::value::Space;
-use crate::units::Dimension;
+use crate::engine::value::{Space, Value};
+use crate::units::{Dimension, UnitSystem};
 
 /// Reads one rule file.
 pub fn read(
@@ -318,7 +319,7 @@ fn report<T>(
 }
 
 /// Where a stretch of a text value stands in the file. Text with escapes is marked whole.
-fn inner_span(source: &Source, node: &Node, inner: &std::ops::Range<usize>) -> std::ops::Range<usize> {
+fn inner_span(source: &Source, node: &Node, inner: &Range<usize>) -> Range<usize> {
     let (text, whole) = (node.as_text().unwrap_or_default(), node.span.range());
     let raw = source.text.get(node.span.range()).unwrap_or_default();
     match raw.find(text).filter(|_| !text.is_empty()) {
@@ -334,7 +335,7 @@ fn inner_span(source: &Source, node: &Node, inner: &std::ops::Range<usize>) -> s
 /// Refuses the beginning and the end of a sentence in words that reports put behind the name of a species.
 fn refuse_sentence(source: &Arc<Source>, node: &Node, findings: &mut Findings) {
     let text = node.as_text().unwrap_or_default();
-    let mut refuse = |span: std::ops::Range<usize>, message: &str, help: String| {
+    let mut refuse = |span: Range<usize>, message: &str, help: String| {
         let place = Place { source: source.clone(), span: inner_span(source, node, &span) };
         findings.push(Finding::error("because-as-sentence", &place, message).help(help));
     };
@@ -406,7 +407,8 @@ fn read_parts(
                 template.parts.extend(condition.map(|condition| TemplatePart::Where(condition, inner)));
             }
             None => {
-                let typed = parse(inside).and_then(|ast| check(&ast, names)).map_err(shift);
+                let typed =
+                    parse(inside).and_then(|ast| metric(check(&ast, names)?, &ast.span)).map_err(shift);
                 template.parts.extend(report(source, node, typed, findings).map(TemplatePart::Value));
             }
         }
@@ -416,6 +418,20 @@ fn read_parts(
         template.parts.push(TemplatePart::Words(text[at..].to_owned()));
     }
     template
+}
+
+/// Refuses a figure in US units: reports bring what is metric into those for whoever reads them, and not the
+/// other way.
+fn metric(typed: Typed, span: &Range<usize>) -> Result<Typed, ExpressionFault> {
+    let (Expr::Const(Value::Number(base)), Some(unit)) =
+        (&typed.expr, typed.unit.filter(|unit| unit.is_us()))
+    else {
+        return Ok(typed);
+    };
+    let metric = UnitSystem::Si.write(*base, unit.in_si());
+    let message = format!("a figure of a sentence stands in metric units, not in {}", unit.name);
+    let help = format!("write about {metric}; readers of US units get it in theirs");
+    Err(ExpressionFault::new("us-unit-in-text", span.clone(), message).help(help))
 }
 
 /// The brace that closes the one at `open`.

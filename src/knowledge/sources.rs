@@ -121,7 +121,17 @@ pub fn read(
         let title = reader.required_text("title", findings).unwrap_or_default().to_owned().into();
         let kind = read_kind(&mut reader, findings);
         let year = read_year(&mut reader, findings);
-        let url = reader.text("url", findings).map(|url| url.to_owned().into());
+        let url_place = reader.node("url").map(|node| reader.place(node.span));
+        let url = reader.text("url", findings);
+        if let (Some(written), Some(place)) = (url, url_place)
+            && !written.starts_with("https://")
+            && !written.starts_with("http://")
+        {
+            let message = format!("`{written}` is no address of a page");
+            let help = "it begins with https:// or http://; without one leave `url` out";
+            findings.push(Finding::error("not-an-address", &place, message).help(help));
+        }
+        let url = url.map(|url| url.to_owned().into());
         let read = reader.text("read", findings).map(|read| read.to_owned().into());
         reader.finish(findings);
         if let Some(first) = sources.get(key) {

@@ -43,6 +43,24 @@ pub fn refuse_taken_synonyms(species: &[Species], findings: &mut Findings) {
     }
 }
 
+/// Refuses a common name that another species goes by: answers print it, and nobody could tell which is meant.
+pub fn refuse_taken_names(species: &[Species], findings: &mut Findings) {
+    for (at, one) in species.iter().enumerate() {
+        for name in &one.common {
+            let same = |other: &&Species| {
+                other.id != one.id
+                    && other.common.iter().chain([&other.botanical]).any(|own| flat(own) == flat(name))
+            };
+            if let Some(other) = species[..at].iter().find(same) {
+                let message = format!("`{}` goes by the name `{name}` of `{}`", one.id, other.id);
+                let finding =
+                    Finding::error("name-taken", &one.place, message).also(&other.place, "of this one");
+                findings.push(finding.help("give it a name of its own"));
+            }
+        }
+    }
+}
+
 /// A name as it is compared: hyphens and case make no other name.
 fn flat(name: &str) -> String {
     name.trim().to_lowercase().replace('-', " ")

@@ -3,6 +3,8 @@
 
 use std::sync::Arc;
 
+use super::degrees::decimal_degrees;
+use super::placeholder::UNFILLED;
 use super::vocabulary::{Declaration, Kind, ListId, Vocabulary};
 use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
 use crate::document::{Node, NodeKind, too_large};
@@ -80,23 +82,33 @@ pub fn read_value(
             }
             whole.then_some(Value::Set(bits))
         }
-        Kind::Text => match what.node.as_text() {
-            Some(text) => Some(Value::Text(text.into())),
-            None => what.wrong_type("text", findings),
-        },
+        Kind::Text => read_text(declaration, what, findings).map(Value::Text),
         Kind::Texts => {
             let NodeKind::List(items) = &what.node.kind else {
-                return what.wrong_type("a list of texts", findings);
+                let help =
+                    what.node.as_text().map(|_| format!("put it in square brackets: [{}]", what.written()));
+                return what.wrong_type_with(declaration.form.words_of_list(), help, findings);
             };
-            let texts: Option<Vec<Arc<str>>> = items
-                .iter()
-                .map(|item| match item.as_text() {
-                    Some(text) => Some(text.into()),
-                    None => what.at(item).wrong_type("text", findings),
-                })
-                .collect();
+            let texts: Vec<Option<Arc<str>>> =
+                items.iter().map(|item| read_text(declaration, what.at(item), findings)).collect();
+            let texts: Option<Vec<Arc<str>>> = texts.into_iter().collect();
             texts.map(|texts| Value::Texts(texts.into()))
         }
+    }
+}
+
+/// Reads a text, and holds it against the form that it must have.
+fn read_text(declaration: &Declaration, what: WhatIsRead<'_>, findings: &mut Findings) -> Option<Arc<str>> {
+    let Some(text) = what.node.as_text() else {
+        return what.wrong_type(declaration.form.words(), findings);
+    };
+    match declaration.form.fault(text) {
+        // a scaffold's mark is told by itself
+        Some(fault) if text != UNFILLED => {
+            findings.push(Finding::error(fault.code, &what.place(), fault.message).help(fault.help));
+            None
+        }
+        _ => Some(text.into()),
     }
 }
 
@@ -191,9 +203,12 @@ fn read_quantity(
 ) -> Option<(f64, &'static Unit)> {
     let text = text.trim();
     if expected.name == "deg"
-        && let Some(number) = side_of_the_globe(text)
+        && let Some(number) = decimal_degrees(text)
     {
-        let message = format!("`{}` is a number without a letter for the side of the globe", what.name);
+        let message = format!(
+            "`{}` is one number of degrees, without minutes or a letter for the side of the globe",
+            what.name
+        );
         let help =
             format!("north and east are above zero, south and west below: write `{} = {number}`", what.name);
         findings.push(Finding::error("not-a-number", &what.place(), message).help(help));
@@ -248,19 +263,6 @@ fn read_quantity(
             None
         }
     }
-}
-
-/// The number of degrees that a text such as `40 N` or `W 97.5°` means.
-fn side_of_the_globe(text: &str) -> Option<String> {
-    let side = |letter: char| "NSEWnsew".contains(letter);
-    let (letter, rest) = match text.strip_suffix(side) {
-        Some(rest) => (text.chars().last()?, rest),
-        None => (text.chars().next().filter(|letter| side(*letter))?, &text[1..]),
-    };
-    let number = rest.trim().trim_end_matches("degrees").trim_end_matches("deg").trim_end_matches('°').trim();
-    let degrees = number.parse::<f64>().ok().filter(|degrees| degrees.is_finite() && *degrees >= 0.0)?;
-    let sign = if "SWsw".contains(letter) && degrees > 0.0 { "-" } else { "" };
-    Some(format!("{sign}{degrees}"))
 }
 
 fn read_range(declaration: &Declaration, what: WhatIsRead<'_>, findings: &mut Findings) -> Option<Value> {

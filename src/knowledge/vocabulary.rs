@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::counted::Counted;
 use super::lever::Lever;
+use super::text_form::TextForm;
 use crate::engine::value::{Slot, Space, Value};
 use crate::units::{Dimension, Unit, UnitSystem, format_number};
 
@@ -209,6 +210,8 @@ pub struct Declaration {
     pub one_for_all: bool,
     /// Whether a number is whole in its unit.
     pub whole: bool,
+    /// What a text must look like.
+    pub form: TextForm,
     /// What a trait is counted from, where nobody enters it.
     pub counted: Option<Counted>,
 }
@@ -267,6 +270,7 @@ impl Declaration {
             ask: String::new(),
             one_for_all: false,
             whole: false,
+            form: TextForm::Any,
             counted: None,
         }
     }

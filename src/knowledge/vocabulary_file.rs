@@ -6,6 +6,7 @@ use super::counted;
 use super::lever;
 use super::names::Faulty;
 use super::tables::LookupTable;
+use super::text_form::TextForm;
 use super::values::{WhatIsRead, read_value};
 use super::vocabulary::{Change, Declaration, From, Kind, Merge, NameList, SiteKey, Vocabulary};
 use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
@@ -173,6 +174,7 @@ fn read_declaration(
     let key_trait = reader.flag("key_trait", findings).unwrap_or(false);
     let one_for_all = reader.flag("one_for_all", findings).unwrap_or(false);
     let whole = reader.flag("whole", findings).unwrap_or(false);
+    let form = reader.one_of("form", TextForm::NAMES, findings).unwrap_or_default();
     let group = reader.text("group", findings).map_or(bare.group, str::to_owned);
     let counted = counted::read(&mut reader, findings);
     let key_text = reader.text("key", findings);
@@ -222,6 +224,7 @@ fn read_declaration(
         ask,
         one_for_all,
         whole,
+        form,
         counted,
         group,
         ..bare

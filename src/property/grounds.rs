@@ -26,7 +26,10 @@ impl Measure {
                 facts: &["fit.green_irrigation_mm", "fit.survival_irrigation_mm"],
                 tables: &["irrigation"],
             },
-            Self::Etwu => Grounds { facts: &["fit.water_need", "site.et0_year_mm"], tables: &[] },
+            Self::Etwu => Grounds {
+                facts: &["species.plant_factor", "fit.water_need", "site.et0_year_mm"],
+                tables: &[],
+            },
             Self::Nitrogen => Grounds { facts: &["species.nitrogen_kg_ha_yr"], tables: &[] },
             Self::Hours => Grounds { facts: &upkeep::FACTS, tables: &upkeep::TABLES },
         }

@@ -26,3 +26,9 @@ pub fn trait_of<'a>(species: &'a Species, id: &str, knowledge: &Knowledge) -> Op
     let slot = knowledge.vocabulary.slot(id)?;
     species.traits.get(slot.index)?.as_ref().map(|one| &one.value)
 }
+
+/// The lowest and the highest that a source gives of a trait: numbers, or positions of steps.
+pub fn spread_of(species: &Species, id: &str, knowledge: &Knowledge) -> Option<(f64, f64)> {
+    let slot = knowledge.vocabulary.slot(id)?;
+    species.traits.get(slot.index)?.as_ref()?.spread
+}

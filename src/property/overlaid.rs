@@ -3,6 +3,7 @@
 use crate::document::{Entry, Node, NodeKind, Table};
 use crate::knowledge::Knowledge;
 use crate::site::file::{LIGHT, find_key};
+use crate::site::water_facts::HOW_MUCH;
 
 /// Facts of which some say what the others say too.
 const TEXTURE: [&str; 4] = ["site.texture", "site.sand_pct", "site.silt_pct", "site.clay_pct"];
@@ -32,7 +33,13 @@ fn section(entry: &Entry, below: &Table, above: &Table, knowledge: &Knowledge) -
         find_key(declarations, &format!("{}.{key}", entry.key)).map(|(at, ..)| declarations[at].id.as_str())
     };
     let said: Vec<&str> = above.iter().filter_map(|(key, _)| ids(key)).collect();
-    let stays = |key: &str| above.get(key).is_none() && !ids(key).is_some_and(|id| says_it(id, &said));
+    // where an area gets no water, how much the others get is not said of it
+    let dry = above
+        .iter()
+        .any(|(key, own)| ids(key) == Some("site.irrigation") && own.node.as_text() == Some("none"));
+    let moot = |id: &str| dry && HOW_MUCH.contains(&id.trim_start_matches("site."));
+    let stays =
+        |key: &str| above.get(key).is_none() && !ids(key).is_some_and(|id| says_it(id, &said) || moot(id));
     let kept = below.entries.iter().filter(|one| stays(&one.key));
     let entries = kept.chain(&above.entries).cloned().collect();
     let node = Node { span: entry.node.span, kind: NodeKind::Table(Table { entries }) };

@@ -3,7 +3,7 @@
 use super::allowance::{Eto, charged_m3, efficiency};
 use super::areas::Measure;
 use super::file::Area;
-use super::known::{is_watered, number, trait_of, value};
+use super::known::{is_watered, number, spread_of, trait_of, value};
 use super::limits_file::Limits;
 use super::model::ModelOption;
 use super::upkeep::upkeep;
@@ -77,10 +77,17 @@ impl Taking<'_, '_> {
             Measure::Water => Some(self.irrigation_m(candidate)? / efficiency(self.area)),
             Measure::Etwu => {
                 // a special area is charged the same whatever stands there
-                let factor = if self.area.special { 1.0 } else { self.worst(candidate, "fit.water_need")? };
+                let factor = if self.area.special { 1.0 } else { self.plant_factor(candidate)? };
                 Some(charged_m3(self.area, self.eto?, factor))
             }
         }
+    }
+
+    /// Share of ETo that it is charged: the plant factor that publications state, or where none does the share
+    /// that keeps it in acceptable cover.
+    fn plant_factor(&self, candidate: &Candidate<'_>) -> Option<f64> {
+        let stated = trait_of(candidate.species, "species.plant_factor", self.assessment.knowledge);
+        stated.and_then(Value::as_number).or_else(|| self.worst(candidate, "fit.water_need"))
     }
 
     /// Irrigation a year, metres at the roots: what keeps it green, or alive where a tan rest is
@@ -129,7 +136,7 @@ fn nitrogen(species: &Species, knowledge: &Knowledge) -> Option<f64> {
 }
 
 /// Whether its runners go into a neighbour, by the table of neighbours; what is not known of its growth
-/// is taken for the worse.
+/// is taken for the worse, and where publications differ the fastest pace that one gives.
 fn creeps(species: &Species, knowledge: &Knowledge) -> bool {
     let position = |id: &str| trait_of(species, id, knowledge).and_then(Value::as_position);
     let Some(habit) = position("species.spread_habit") else { return true };
@@ -137,7 +144,10 @@ fn creeps(species: &Species, knowledge: &Knowledge) -> bool {
     let Some(from) = table.and_then(|table| table.value(habit, "creeps_from")?.as_position()) else {
         return false;
     };
-    position("species.spread_rate").is_none_or(|pace| pace >= from)
+    let Some(pace) = position("species.spread_rate") else { return true };
+    let fastest =
+        spread_of(species, "species.spread_rate", knowledge).map_or(pace as f64, |(_, fastest)| fastest);
+    fastest >= from as f64
 }
 
 /// Whether it is on record that it seeds itself; of most species nothing is.

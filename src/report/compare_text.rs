@@ -1,14 +1,19 @@
 //! Several species side by side: every need, and what decides between each and the next.
 
-use comfy_table::CellAlignment;
+use comfy_table::{CellAlignment, ColumnConstraint, Width};
 
 use super::header::{header, overlay_tag, species_mark, too_little};
 use super::layout::{Look, table_text};
 use super::recommend_text::{held_back, missing_names, place_label};
 use crate::assess::{Assessment, Candidate};
 use crate::explain::why_not::{Gap, WhyNot, gaps, weighs, why_not};
-use crate::explain::{Detail, Explanation, explain, overlays_of_need, overlays_of_standing, trace_candidate};
+use crate::explain::{
+    Detail, Direction, Explanation, Reason, explain, overlays_of_need, overlays_of_standing, trace_candidate,
+};
+use crate::rank::Level;
 
+/// Spaces that a table puts on both sides of a cell.
+const PADDING: u16 = 2;
 /// Needs told between two species.
 const FEW_NEEDS: usize = 4;
 
@@ -65,6 +70,13 @@ fn side_by_side(assessment: &Assessment<'_>, chosen: &[&Candidate<'_>], all: boo
     table.add_row(row("class", &|one| one.standing.label()));
     table.add_row(row("index", &|one| format!("{:.0}", one.standing.index)));
     table.add_row(row("place", &place_label));
+    // many species leave the names of the needs little room: no word of them is broken
+    let longest =
+        assessment.knowledge.needs.all.iter().flat_map(|need| need.title.split(' ')).map(str::len).max();
+    if let (Some(column), Some(longest)) = (table.column_mut(0), longest) {
+        let width = u16::try_from(longest).unwrap_or(u16::MAX).saturating_add(PADDING);
+        column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(width)));
+    }
     for column in 1..=chosen.len() {
         if let Some(column) = table.column_mut(column) {
             column.set_cell_alignment(CellAlignment::Right);
@@ -140,12 +152,16 @@ fn between(
     text.push_str(&look.paragraph(0, &verdict));
     let mut tell = |gaps: &[Gap], which: &str| {
         for gap in gaps.iter().take(FEW_NEEDS) {
+            let own = gravest(for_better, gap.need);
+            let other = gravest(for_worse, gap.need);
+            // figures of two rules are not of one measure: their levels are
+            let levels = own.zip(other).is_some_and(|(own, other)| own.rule.id != other.rule.id);
             let words = format!(
                 "{} (by {:.0}): {first} {}; {second} {}",
                 needs[gap.need].title,
                 gap.points,
-                gravest(assessment, better, for_better, gap.need),
-                gravest(assessment, worse, for_worse, gap.need),
+                told(assessment, better, gap.need, own, levels),
+                told(assessment, worse, gap.need, other, levels),
             );
             text.push_str(&look.labelled(2, which, 7, &words));
         }
@@ -155,17 +171,29 @@ fn between(
     text
 }
 
-/// The words of the gravest reason on a need, or what the need waits for.
-fn gravest(
+/// The gravest reason on a need.
+fn gravest<'e, 'k>(explanation: &'e Explanation<'k>, need: usize) -> Option<&'e Reason<'k>> {
+    let reasons = explanation.reasons.iter().filter(|reason| reason.need == need);
+    reasons.max_by(|a, b| a.level.unwrap_or(0.0).total_cmp(&b.level.unwrap_or(0.0)))
+}
+
+/// The words of the gravest reason, with its level where that is wanted, or what the need waits for.
+fn told(
     assessment: &Assessment<'_>,
     candidate: &Candidate<'_>,
-    explanation: &Explanation<'_>,
     need: usize,
+    gravest: Option<&Reason<'_>>,
+    with_level: bool,
 ) -> String {
-    let reasons = explanation.reasons.iter().filter(|reason| reason.need == need);
-    let gravest = reasons.max_by(|a, b| a.level.unwrap_or(0.0).total_cmp(&b.level.unwrap_or(0.0)));
     match gravest {
-        Some(reason) => reason.text.clone(),
+        Some(reason) => match reason.level.and_then(|level| Level::clamped(level).ok()) {
+            // what is open tells its levels itself
+            Some(level) if with_level && reason.direction != Direction::Open => {
+                let level = if level < Level::SLIGHT { "no limitation" } else { level.name().as_str() };
+                format!("{} ({level})", reason.text)
+            }
+            _ => reason.text.clone(),
+        },
         None if candidate.standing.open.contains(&need) => {
             format!("waits for {}", missing_names(assessment, candidate, need))
         }

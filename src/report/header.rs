@@ -16,7 +16,7 @@ const FIGURES: [(&str, &str, &str); 5] = [
     ("site.area_m2", "", ""),
     ("site.hardiness_zone", "zone ", ""),
     ("site.summer_max_c", "hottest month ", ""),
-    ("site.rain_share", "rain meets ", " of reference evapotranspiration"),
+    ("site.rain_share", "rain meets ", " of reference evapotranspiration in the growing months"),
     ("site.dli", "light ", ""),
 ];
 

@@ -175,8 +175,8 @@ fn fact_text(knowledge: &Knowledge, slot: Slot, look: &Look) -> String {
         Kind::Scale(id) => format!("a step of: {}", list(id)),
         Kind::Choice(id) => format!("one of: {}", list(id)),
         Kind::Set(id) => format!("several of: {}", list(id)),
-        Kind::Text => "text".to_owned(),
-        Kind::Texts => "a list of texts".to_owned(),
+        Kind::Text => declaration.form.words().to_owned(),
+        Kind::Texts => declaration.form.words_of_list().to_owned(),
     };
     text.push_str(&look.labelled(2, "type", 9, &kind));
     if let (Some((low, high)), Some(unit)) = (declaration.allowed, declaration.kind.unit()) {

@@ -140,7 +140,8 @@ fn shared_by_samples(candidate: &Candidate<'_>, look: &Look) -> String {
 fn first_means(assessment: &Assessment<'_>, look: &Look) -> String {
     let points = format_number(assessment.knowledge.needs.tie_within);
     let words = format!(
-        "First is here who has the highest index, or one within {points} points of it, and stands no lower than now."
+        "First is here who has the highest index, or one within {points} points of it. Of several \
+         changes every one lifts it; one alone leaves it no lower."
     );
     look.paragraph(2, &words)
 }
@@ -211,6 +212,8 @@ fn remedies_text(assessment: &Assessment<'_>, remedies: &[Remedy], all: bool, lo
     let mut text = String::new();
     for remedy in remedies.iter().take(shown) {
         let words = remedy_words(assessment, remedy, look);
+        let words =
+            if remedy.lifts { words } else { format!("{words}: it stays as it is, and the others fall") };
         text.push_str(&look.labelled(2, effort(remedy.effort), 11, &words));
     }
     if remedies.len() > shown {

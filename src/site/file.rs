@@ -6,6 +6,7 @@
 
 mod besides_facts;
 mod together;
+mod zone_key;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -280,6 +281,7 @@ fn read_fact(
         let in_section: Vec<&str> =
             not_facts.chain(keys.filter(|key| key.section == section).map(|key| key.key.as_str())).collect();
         let help = match nearest(name, in_section.iter().copied()) {
+            _ if let Some(help) = zone_key::help(name, &entry.node.kind) => help,
             Some(near) => format!("did you mean `{near}`?"),
             None => match key_anywhere(declarations, name) {
                 Some(path) => format!("it stands elsewhere: `{path}`"),

@@ -15,6 +15,12 @@ const FOR_100_M: f64 = 0.71;
 /// within 250 km, of any height, nothing brought to it (root mean square error of all 4.9 K).
 const FOR_A_KM_OF_UNKNOWN_HEIGHT: f64 = 0.12;
 
+/// Distance that adds as much to the squared error as a difference of height of so many metres, km.
+#[must_use]
+pub fn km_for_height(metres: f64) -> f64 {
+    FOR_100_M / FOR_A_KM * metres.abs() / 100.0
+}
+
 /// How far the place that lends lies from the site.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Lending {

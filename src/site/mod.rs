@@ -22,8 +22,6 @@ mod outside;
 mod plausibility;
 pub mod rain_pattern;
 pub mod read_ahead;
-mod region;
-mod region_codes;
 mod region_facts;
 mod region_position;
 pub mod site_weather;

@@ -22,6 +22,15 @@ const LIGHT_SLACK: f64 = 1.05;
 /// refraction.
 const SUNSHINE_SLACK: f64 = 1.05;
 
+/// Latitude of the polar circles, degrees.
+const POLAR_CIRCLE_DEG: f64 = 66.6;
+/// No mean daily maximum of a month within them is above this, degrees C (common practice: the hottest summers
+/// there, of inner Siberia, reach some 24).
+const HOTTEST_POLAR_C: f64 = 28.0;
+/// Hours of sunshine below this share of the daylight of a year are of no place (common practice: the cloudiest
+/// have a fifth).
+const LEAST_SUNSHINE: f64 = 0.1;
+
 /// The values of a site file with their places.
 struct Given<'a> {
     site: &'a SiteFile,
@@ -56,6 +65,8 @@ pub fn check(site: &SiteFile, knowledge: &Knowledge, findings: &mut Findings) {
     extreme(&given, findings);
     light(&given, findings);
     sunshine(&given, findings);
+    sun_hours(&given, findings);
+    polar(&given, findings);
     wet_days(&given, findings);
     irrigation(&given, findings);
 }
@@ -156,6 +167,13 @@ fn sunshine(given: &Given<'_>, findings: &mut Findings) {
     let Some((hours, place)) = given.months("sunshine_h") else { return };
     let Some(latitude) = given.number("latitude_deg") else { return };
     let daylight = monthly_day_length(Degrees(latitude));
+    let share = hours.iter().sum::<f64>() / daylight.iter().sum::<f64>();
+    if share < LEAST_SUNSHINE {
+        let message =
+            format!("the sun shines {:.0}% of the daylight of the year, less than anywhere", share * 100.0);
+        let help = "leave `sunshine_h` out where it was not recorded";
+        findings.push(Finding::error("climate-remarks", place, message).help(help).as_warning());
+    }
     if let Some(month) = (0..12).find(|month| hours[*month] > SUNSHINE_SLACK * daylight[*month]) {
         let message = format!(
             "month {}: {:.1} hours of sunshine a day are more than the {:.1} of daylight at latitude {latitude}",
@@ -165,6 +183,42 @@ fn sunshine(given: &Given<'_>, findings: &mut Findings) {
         );
         let help = "`sunshine_h` is the mean of a day, not the total of the month";
         findings.push(Finding::error("climate-impossible", place, message).help(help));
+    }
+}
+
+/// Nor does it reach the turf longer than that: one figure, of the longest day at the most.
+fn sun_hours(given: &Given<'_>, findings: &mut Findings) {
+    let (Some((value, place)), Some(latitude)) = (given.get("sun_hours"), given.number("latitude_deg"))
+    else {
+        return;
+    };
+    let longest = monthly_day_length(Degrees(latitude)).into_iter().fold(0.0, f64::max);
+    if let Some(hours) = value.as_number().filter(|hours| *hours > SUNSHINE_SLACK * longest) {
+        let message = format!(
+            "{hours:.1} hours of sun on the turf are more than the {longest:.1} of daylight of the longest month at \
+             latitude {latitude}"
+        );
+        let help = "`sun_hours` is direct sun on a clear day of the growing season";
+        findings.push(Finding::error("light-above-sky", place, message).help(help));
+    }
+}
+
+/// Within the polar circles no summer is hot: the latitude or the temperatures are of another place.
+fn polar(given: &Given<'_>, findings: &mut Findings) {
+    let (Some((value, place)), Some((tmax, other))) = (given.get("latitude_deg"), given.months("tmax_c"))
+    else {
+        return;
+    };
+    let Some(latitude) = value.as_number().filter(|latitude| latitude.abs() > POLAR_CIRCLE_DEG) else {
+        return;
+    };
+    let hottest = tmax.iter().copied().fold(f64::MIN, f64::max);
+    if hottest > HOTTEST_POLAR_C {
+        let message = format!(
+            "daily maxima of {hottest:.1} °C in the hottest month do not go with latitude {latitude}, within a polar circle"
+        );
+        let finding = Finding::error("climate-impossible", place, message).also(other, "the mean maxima");
+        findings.push(finding.help("mend the one that is of another place"));
     }
 }
 

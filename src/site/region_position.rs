@@ -160,8 +160,8 @@ pub fn check(site: &SiteFile, knowledge: &Knowledge, findings: &mut Findings) {
 
 #[cfg(test)]
 mod tests {
-    use super::super::region_codes::UNITED_STATES;
     use super::*;
+    use crate::knowledge::region_codes::UNITED_STATES;
     use crate::knowledge::text::KnowledgeText;
 
     fn fits(region: &str, latitude: f64, longitude: f64) -> bool {

@@ -149,6 +149,16 @@ impl Unit {
         (value - self.offset) / self.factor
     }
 
+    /// Whether it takes the place of a metric one in a report in US units.
+    pub fn is_us(&self) -> bool {
+        UNITS.iter().any(|unit| unit.us == Some(self.name))
+    }
+
+    /// The metric unit of the same quantity: the first of the list.
+    pub fn in_si(&'static self) -> &'static Self {
+        UNITS.iter().find(|unit| self.is_us() && unit.dimension == self.dimension).unwrap_or(self)
+    }
+
     /// The unit that takes its place in a report in US units (itself where both use the same).
     pub fn in_us(&'static self) -> &'static Self {
         self.us.and_then(Self::named).unwrap_or(self)

@@ -337,7 +337,10 @@ fn some_value(vocabulary: &toml::Table, name: &str) -> String {
         "scale" => format!("value = \"{}\"", names("scale", "steps")),
         "choice" => format!("value = \"{}\"", names("choice", "names")),
         "set" => format!("value = [\"{}\"]", names("choice", "names")),
-        "text" => "value = [\"US-TX\"]".to_owned(),
+        "text" => match declared.get("form").and_then(|form| form.as_str()) {
+            Some("county") => "value = [\"Washington\"]".to_owned(),
+            _ => "value = [\"US-TX\"]".to_owned(),
+        },
         other => panic!("{other}"),
     }
 }

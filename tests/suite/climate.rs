@@ -354,11 +354,11 @@ fn the_nearest_place_lends_its_climate() {
     assert_eq!(refused.code, 2, "{}", refused.out);
     assert!(refused.err.contains("error[no-place-near]"), "{}", refused.err);
     // the best fit is not the one at the least distance: both are named
-    let pass = "latitude_deg = 39.7\nlongitude_deg = -105.9\nelevation_m = 3400";
+    let pass = "latitude_deg = 33.4\nlongitude_deg = -111.9\nelevation_m = 2900";
     let refused = near(site(pass, ""), &["recommend", "-", "--width", "400"]);
     let words = refused.err.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
-        words.contains("the nearest is Denver, CO, ")
+        words.contains("the nearest is Phoenix, AZ, ")
             && words.contains(" m lower, the best fit by distance and height "),
         "{words}"
     );
@@ -372,7 +372,8 @@ fn the_nearest_place_lends_its_climate() {
     let place = scratch.0.join("knowledge/climates/prescott-az.toml");
     let text = fs::read_to_string(&place).unwrap().replace("precip_mm", "# precip_mm");
     fs::write(&place, text).unwrap();
-    let dry = near(site(slope, ""), &["recommend", "-", "--knowledge", "knowledge"]);
+    let higher = slope.replace("1200", "1500");
+    let dry = near(site(&higher, ""), &["recommend", "-", "--knowledge", "knowledge"]);
     assert_eq!(dry.code, 0, "{}", dry.err);
     assert!(dry.err.contains("Prescott, AZ") && dry.err.contains("so give `precip_mm`"), "{}", dry.err);
 }
@@ -725,4 +726,53 @@ fn a_month_of_hours_without_rain_is_left_empty() {
     let stated = format!("{site}precip_mm = [93, 0, 93, 90, 93, 90, 93, 93, 90, 93, 90, 93]\n");
     let (told_to, is_open) = recommend(&stated);
     assert!(!is_open && !told_to.contains(told), "{told_to}");
+}
+
+/// A station file of 100 MB is read as a stream: the program never holds more than half of it. The rows are wide,
+/// as those of the daily access files are, and of years enough.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_station_file_of_a_hundred_megabytes_is_read_in_fifty() {
+    use std::io::Write;
+    use std::process::{Command, Stdio};
+
+    let mut child = Command::new(env!("CARGO_BIN_EXE_swardwright"))
+        .args(["climate", "read", "-"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut stdin = child.stdin.take().unwrap();
+    // what the program prints waits in its pipe, which it fits
+    let names: String = (0..360).map(|at| format!(",WT{at:03},WT{at:03}_ATTRIBUTES")).collect();
+    let empty = ",,\",,Z\"".repeat(360);
+    let mut sent = 0;
+    let mut send = |text: String| {
+        sent += text.len();
+        stdin.write_all(text.as_bytes()).unwrap();
+    };
+    send(format!("STATION,DATE,LATITUDE,LONGITUDE,ELEVATION,NAME,PRCP,TMAX,TMIN{names}\n"));
+    for year in 1900..2020 {
+        for month in 1..=12 {
+            for day in 1..=28 {
+                let (tmax, tmin) = (100 + 15 * (6 - i32::abs(month - 7)), 10 * (6 - i32::abs(month - 7)));
+                let place = "40.5,-80.25,310.5,\"INVENTED VALLEY, ZZ\"";
+                send(format!(
+                    "XX0000INV01,{year}-{month:02}-{day:02},{place},{},{tmax},{tmin}{empty}\n",
+                    day % 3 * 40
+                ));
+            }
+        }
+    }
+    let status = fs::read_to_string(format!("/proc/{}/status", child.id())).unwrap();
+    drop(stdin);
+    let end = child.wait_with_output().unwrap();
+    let most = status.lines().find_map(|line| line.strip_prefix("VmHWM:")).unwrap();
+    let most_kb: usize = most.trim().trim_end_matches(" kB").parse().unwrap();
+    println!("{} MB read in {} MB of memory", sent / 1_000_000, most_kb / 1000);
+    assert!(sent > 100_000_000, "{sent}");
+    assert!(most_kb < 50_000, "{most_kb} kB for {sent} bytes");
+    assert!(end.status.success(), "{}", String::from_utf8_lossy(&end.stderr));
+    assert!(String::from_utf8_lossy(&end.stdout).contains("tmax_c"));
 }

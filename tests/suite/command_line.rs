@@ -563,7 +563,7 @@ fn explain_shows_observed_needed_rule_and_source() {
 fn hidden_characters_of_a_site_file_are_shown_as_codes() {
     let name = "Yard \\u202E nevig\\u001B[2J\\nsecond line";
     let site =
-        format!("schema = 1\nname = \"{name}\"\npurpose = \"lawn\"\n[place]\ncounty = \"a\\u2066b\"\n");
+        format!("schema = 1\nname = \"{name}\"\npurpose = \"lawn\"\n[place]\ncounty = \"A\\u2066b\"\n");
     for command in [&["recommend", "-"][..], &["recommend", "-", "--all"]] {
         let run = run_in(&root(), command, site.as_bytes());
         assert_eq!(run.code, 0, "{}", run.err);

@@ -127,6 +127,8 @@ pub fn check_as(ast: &Ast, wanted: Type, names: &Names<'_>) -> Checked {
 
 /// Checks two expressions of which one may be quoted text that takes its meaning from the other.
 pub fn check_pair(left: &Ast, right: &Ast, names: &Names<'_>) -> Result<(Typed, Typed), ExpressionFault> {
+    hold_form(left, right, names)?;
+    hold_form(right, left, names)?;
     if matches!(left.kind, AstKind::Text(_)) {
         let right = check(right, names)?;
         return Ok((check_as(left, right.ty, names)?, right));
@@ -137,6 +139,18 @@ pub fn check_pair(left: &Ast, right: &Ast, names: &Names<'_>) -> Result<(Typed, 
         _ => check(right, names)?,
     };
     Ok((left, right))
+}
+
+/// Refuses quoted text that no value of the fact beside it can be.
+fn hold_form(text: &Ast, fact: &Ast, names: &Names<'_>) -> Result<(), ExpressionFault> {
+    let (AstKind::Text(text), AstKind::Word(word), span) = (&text.kind, &fact.kind, &text.span) else {
+        return Ok(());
+    };
+    let declaration = names.slot(word).and_then(|slot| names.vocabulary.declaration(slot));
+    match declaration.and_then(|declaration| declaration.form.fault(text)) {
+        Some(wrong) => Err(fault(wrong.code, span, wrong.message).help(wrong.help)),
+        None => Ok(()),
+    }
 }
 
 fn check_word(word: &str, span: &Range<usize>, names: &Names<'_>) -> Checked {
@@ -255,6 +269,7 @@ fn check_in(item: &Ast, set: &Ast, negated: bool, names: &Names<'_>) -> Checked 
         let list = match item_typed.ty {
             Type::Scale(list) | Type::Choice(list) => list,
             Type::Text => {
+                items.iter().try_for_each(|text| hold_form(text, item, names))?;
                 let texts: Result<Vec<Arc<str>>, ExpressionFault> =
                     items.iter().map(|item| text_of(item).map(Into::into)).collect();
                 let constant = Expr::Const(Value::Texts(texts?.into()));
@@ -268,6 +283,7 @@ fn check_in(item: &Ast, set: &Ast, negated: bool, names: &Names<'_>) -> Checked 
         }
         (item_typed, Expr::Const(Value::Set(bits)))
     } else {
+        hold_form(item, set, names)?;
         let set_typed = check(set, names)?;
         let wanted = match set_typed.ty {
             Type::Set(list) => Type::Choice(list),

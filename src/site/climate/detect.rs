@@ -163,10 +163,12 @@ fn by_columns(line: &str, number: u64) -> Result<Format, ReadError> {
     if monthly_table::is_header(&names) {
         return Ok(Format::MonthlyTable);
     }
+    // spreadsheets at times bring the publisher's names into other letters
+    let names: Vec<String> = names.iter().map(|name| name.to_ascii_uppercase()).collect();
     let has = |name: &str| names.iter().any(|n| n == name);
     let any = |test: &dyn Fn(&str) -> bool| names.iter().any(|n| test(n));
     if any(&|n| n.starts_with("MLY-")) {
-        let newer = has("month") || any(&|n| n.starts_with("comp_flag_"));
+        let newer = has("MONTH") || any(&|n| n.starts_with("COMP_FLAG_"));
         let older = any(&|n| n.starts_with("MLY-") && n.ends_with("_ATTRIBUTES"));
         return match (newer, older) {
             (true, false) => Ok(Format::NoaaNormals1991),
@@ -189,8 +191,8 @@ fn by_columns(line: &str, number: u64) -> Result<Format, ReadError> {
         let monthly = summary.iter().any(|name| has(name));
         return Ok(if monthly { Format::Gsom } else { Format::GhcnCsv });
     }
-    let long = (has("value") || has("VALUE") || has("DATA_VALUE")) && (has("date") || has("DATE"));
-    let wide = elements && (has("date") || has("DATE") || has("year"));
+    let long = (has("VALUE") || has("DATA_VALUE")) && has("DATE");
+    let wide = elements && (has("DATE") || has("YEAR"));
     if long || wide { Ok(Format::GhcnCsv) } else { at_start(Fault::UnknownFormat) }
 }
 

@@ -89,13 +89,13 @@ static STATION: [Column; 7] = [
 /// Columns of words: the station's name, and the first and last year.
 const WORDS: [&str; 2] = ["station", "period"];
 
-/// Whether a header is that of such a table.
+/// Whether a header is that of such a table, and not of one by days.
 pub(super) fn is_header(names: &[String]) -> bool {
     let has = |name: &str| names.iter().any(|own| own.eq_ignore_ascii_case(name));
     // a bare TMAX in capitals is the name of other tables
     let bare = |name: &str| names.iter().any(|own| own == name);
     let climate = |column: &Column| has(column.name) || column.name.strip_suffix("_c").is_some_and(bare);
-    has("month") && COLUMNS.iter().any(climate)
+    has("month") && !has("day") && COLUMNS.iter().any(climate)
 }
 
 /// Reads the table. Wind counts as measured at 2 m, as a site file's does.

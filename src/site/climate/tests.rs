@@ -88,6 +88,27 @@ pub(super) fn layouts() -> Vec<(&'static str, Vec<u8>, ReadOptions)> {
     ]
 }
 
+/// A spreadsheet may bring the names of columns into other letters.
+#[test]
+fn names_of_columns_in_any_letters() {
+    let mut tried = 0;
+    for (name, bytes, options) in layouts() {
+        let text = String::from_utf8(bytes).unwrap();
+        let (header, rest) = text.split_once('\n').unwrap();
+        // the plain table is read in any letters by itself, and those without names have none
+        if !header.to_lowercase().split(',').any(|column| column == "date") {
+            continue;
+        }
+        let usual = read_climate_bytes(text.as_bytes(), &options).unwrap();
+        for header in [header.to_lowercase(), header.to_uppercase()] {
+            let other = read_climate_bytes(format!("{header}\n{rest}").as_bytes(), &options);
+            assert_eq!(format!("{:?}", other.unwrap()), format!("{usual:?}"), "{name}: {header}");
+        }
+        tried += 1;
+    }
+    assert_eq!(tried, 6, "tables whose first line names a date");
+}
+
 fn for_each_hour(mut write: impl FnMut(usize, u16, u16, f64, u16)) {
     for (month, days) in (1_usize..).zip(crate::site::solar::DAYS_IN_MONTH) {
         for day in 1..=days {

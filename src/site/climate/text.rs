@@ -374,9 +374,9 @@ impl Header {
         ReadError::at(self.line, self.columns.get(at).copied(), fault)
     }
 
-    /// Position of a column by its exact name.
+    /// Position of a column by its name, whatever letters a spreadsheet made of it.
     pub(super) fn find(&self, name: &str) -> Option<usize> {
-        self.names.iter().position(|n| n == name)
+        self.names.iter().position(|own| own.eq_ignore_ascii_case(name))
     }
 
     /// Position of a column that must be there.

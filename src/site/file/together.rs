@@ -8,7 +8,6 @@ use crate::document::Table;
 use crate::engine::value::Value;
 use crate::knowledge::Knowledge;
 use crate::knowledge::vocabulary::Declaration;
-use crate::site::region;
 use crate::units::format_number;
 
 /// The keys of a site file with their places.
@@ -98,11 +97,5 @@ pub(super) fn check_together(knowledge: &Knowledge, site: &SiteFile, findings: &
                     .help("keep one of the two"),
             );
         }
-    }
-    if let Some((Value::Text(region), place)) = get("site.region")
-        && let Some((message, help)) = region::fault(region)
-    {
-        // rules of law and of native plants compare the code, and would stay silent without a word
-        findings.push(Finding::error("not-a-region", place, message).help(help));
     }
 }

@@ -38,10 +38,7 @@ impl Search {
             }
             _ if !self.has_rain(climate) && self.has_rain(taken) => "its rain is not known".to_owned(),
             Some(metres) => {
-                format!(
-                    "it lies {}, and a farther place of like height is the better stand-in",
-                    height(metres)
-                )
+                format!("it lies {}, and by distance and height together the other errs less", height(metres))
             }
             None => "another stands in better".to_owned(),
         };

@@ -1,5 +1,6 @@
 //! Which place of the gazetteer stands in best for a site, by distance, height, rain and coast.
 
+use super::super::lending::km_for_height;
 use super::{COAST, height_words};
 use crate::engine::value::Value;
 use crate::knowledge::Knowledge;
@@ -10,10 +11,6 @@ pub(in crate::site) const FARTHEST_KM: f64 = 250.0;
 /// Nor with a greater difference of height, m: the correction of temperature is of some 4 K by then,
 /// and rain, which nothing corrects, is another.
 pub(in crate::site) const GREATEST_HEIGHT_M: f64 = 600.0;
-/// A hundred metres of height count as much as this distance when places are compared, km (common
-/// practice: valleys and slopes part from the mean fall of temperature with height, and rain goes
-/// its own way, so that a farther place of the same height is the better stand-in).
-const KM_FOR_100_M: f64 = 100.0;
 /// What counts against a place whose rain is not known, km: much of the answer rests on rain.
 const KM_WITHOUT_RAIN: f64 = 100.0;
 /// Mean radius of the earth, km.
@@ -67,7 +64,7 @@ impl Search {
     fn cost(&self, climate: &Climate) -> f64 {
         let (km, higher) = self.measure(climate);
         let dry = if self.has_rain(climate) { 0.0 } else { KM_WITHOUT_RAIN };
-        km + higher.unwrap_or(0.0).abs() / 100.0 * KM_FOR_100_M + dry
+        km + km_for_height(higher.unwrap_or(0.0)) + dry
     }
 
     /// The place at the least distance, whether it will do or not.
@@ -129,6 +126,25 @@ mod tests {
         assert!((distance_km((40.0, -75.0), (41.0, -75.0)) - 111.195).abs() < 0.01);
         assert!((distance_km((0.0, 0.0), (0.0, 90.0)) - 10_007.5).abs() < 0.1);
         assert!(distance_km((10.0, 179.5), (10.0, -179.5)) < 110.0);
+    }
+
+    /// A basin far away in the mountains, though of the site's height, errs by more than a nearer place lower
+    /// down, whose temperatures are brought to the height.
+    #[test]
+    fn height_counts_by_the_error_that_it_makes() {
+        let (knowledge, _) = Knowledge::load(&KnowledgeText::embedded()).unwrap();
+        let rain = knowledge.vocabulary.slot("site.precip_mm").map(|slot| slot.index);
+        let taken = |position, height| {
+            let summer = summer_facts(&knowledge);
+            let search = Search { position, height: Some(height), rain, on_coast: false, summer };
+            search.nearest(&knowledge.climates).unwrap().id.clone()
+        };
+        assert_eq!(taken((35.68, -105.94), 2190.0), "albuquerque-nm");
+        // beyond the greatest difference of height it will not do
+        assert_ne!(taken((35.68, -105.94), 2300.0), "albuquerque-nm");
+        for height in [2000.0, 2100.0, 2200.0] {
+            assert_eq!(taken((35.2, -106.0), height), "albuquerque-nm", "{height}");
+        }
     }
 
     /// Points in whole or half degrees over the climates of the United States.

@@ -15,6 +15,11 @@ const LEAST_STORE_MM: f64 = 4.0;
 
 /// Days that a wilted plant is left between survival waterings (the same sheets).
 const SURVIVAL_EVERY_D: u32 = 21;
+/// Days at wilting after which the first of them is given, though it might outlast more: as the tasks of the
+/// knowledge advise it for a dormant lawn of cool seasons (every two to four weeks), and for other plants (after
+/// a month and a half).
+const FIRST_SURVIVAL_COOL_D: f64 = 28.0;
+const FIRST_SURVIVAL_OTHER_D: f64 = 45.0;
 /// Share of its demand in growth that a resting plant still takes (common practice).
 const AT_REST: f64 = 0.3;
 
@@ -110,6 +115,7 @@ impl Case {
         };
         let kc = f64::from(key.kc_fiftieths) / 50.0;
         let growing = if self.warm { &growing.warm } else { &growing.others };
+        let first_d = if self.cool { FIRST_SURVIVAL_COOL_D } else { FIRST_SURVIVAL_OTHER_D };
         let plant = Plant {
             taw: Millimetres(f64::from(key.taw_mm)),
             water_share: f64::from(key.water_share_hundredths) / 100.0,
@@ -117,7 +123,7 @@ impl Case {
             kc: growing.map(|share| kc * share),
             green_ks: self.green_ks(),
             survival: Some(SurvivalWatering {
-                days_at_wilting: self.survival_d.max(1.0).round() as u32,
+                days_at_wilting: self.survival_d.clamp(1.0, first_d).round() as u32,
                 days_between: SURVIVAL_EVERY_D,
                 depth: Millimetres(SURVIVAL_DEPTH_MM),
             }),

@@ -46,8 +46,13 @@ const MISTAKEN: [(&str, &str); 3] = [("UK", "GB"), ("EN", "GB"), ("EL", "GR")];
 pub fn fault(text: &str) -> Option<(String, String)> {
     let Some((country, part)) = text.split_once('-').filter(|_| has_form_of_iso_3166(text)) else {
         let message = format!("`{text}` is no code of a country and its state or province");
-        let help = "write it as ISO 3166-2 does, such as `US-TX` for Texas or `CA-ON` for Ontario";
-        return Some((message, help.to_owned()));
+        let help = match meant(text) {
+            Some((code, name)) => format!("write `{code}` for {name}, as ISO 3166-2 does"),
+            None => {
+                "write it as ISO 3166-2 does, such as `US-TX` for Texas or `CA-ON` for Ontario".to_owned()
+            }
+        };
+        return Some((message, help));
     };
     if COUNTRIES.binary_search(&country).is_err() {
         let message = format!("`{country}` is no code of a country in ISO 3166-1");
@@ -69,6 +74,18 @@ pub fn fault(text: &str) -> Option<(String, String)> {
         |(code, name)| format!("the nearest code is `{country}-{code}` ({name})"),
     );
     Some((message, help))
+}
+
+/// The code and name of the one state or province that a name, a bare code or a code in small letters means.
+fn meant(text: &str) -> Option<(String, &'static str)> {
+    let upper = text.trim().to_uppercase();
+    let parts = DIVIDED.iter().flat_map(|one| one.parts.iter().map(move |part| (one.country, part)));
+    let mut fits = parts.filter(|(country, (code, name))| {
+        [*code, &*name.to_uppercase()].contains(&&*upper) || upper == format!("{country}-{code}")
+    });
+    let (country, (code, name)) = fits.next()?;
+    // WA is a state of two countries
+    fits.next().is_none().then(|| (format!("{country}-{code}"), *name))
 }
 
 /// Two letters, a hyphen, one to three letters or digits.
@@ -124,6 +141,11 @@ mod tests {
             ("AU-NS", "`AU-NSW` (New South Wales)"),
             ("AU-XYZ", "such as `AU-NSW`"),
             ("CA-QUE", "`CA-QC` (Quebec)"),
+            ("Kansas", "write `US-KS` for Kansas"),
+            ("us-ks", "write `US-KS` for Kansas"),
+            ("ON", "write `CA-ON` for Ontario"),
+            // a state of two countries, so that nobody can say which
+            ("WA", "such as `US-TX` for Texas"),
         ] {
             assert!(fault(wrong).unwrap().1.contains(help), "{wrong}: {:?}", fault(wrong));
         }
