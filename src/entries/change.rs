@@ -52,13 +52,15 @@ impl Likeness {
 
 /// What turns the old entries of a trait into the new ones. A spreadsheet may have sorted the rows, so
 /// order alone is no change: equal entries are paired first, then those of the same source and place,
-/// then those that share most cells.
+/// then those that share most cells. What another publication says is another entry, unless nothing but its key
+/// was mended.
 pub fn changes(old: &[Row], new: &[Row]) -> Vec<EntryChange> {
     let mut free: Vec<usize> = (0..old.len()).collect();
     let mut partner: Vec<Option<usize>> = vec![None; new.len()];
     let mut pairs: Vec<(usize, usize, Likeness)> = Vec::new();
     for (to, row) in new.iter().enumerate() {
-        pairs.extend(old.iter().enumerate().map(|(from, before)| (from, to, Likeness::of(before, row))));
+        let alike = old.iter().enumerate().filter(|(_, before)| is_one_entry(before, row));
+        pairs.extend(alike.map(|(from, before)| (from, to, Likeness::of(before, row))));
     }
     // the most alike first; among equals those that kept their place
     pairs.sort_by_key(|(from, to, alike)| (std::cmp::Reverse(*alike), from.abs_diff(*to), *from));
@@ -80,6 +82,12 @@ pub fn changes(old: &[Row], new: &[Row]) -> Vec<EntryChange> {
     }
     changes.extend(free.into_iter().map(|at| EntryChange::Removed { at, old: old[at].clone() }));
     changes
+}
+
+/// Whether a row may be what became of an entry.
+fn is_one_entry(old: &Row, new: &Row) -> bool {
+    let differing: Vec<&str> = old.differences(new).map(|(key, ..)| key).collect();
+    !differing.contains(&"source") || differing.len() == 1
 }
 
 #[cfg(test)]
@@ -109,5 +117,14 @@ mod tests {
         assert_eq!(changes(&old, &new), expected);
         let expected = [EntryChange::Removed { at: 0, old: old[0].clone() }];
         assert_eq!(changes(&old, &old[1..]), expected);
+        // another publication in the place of one that was taken out
+        let new = [row("3", "d", "s"), old[1].clone()];
+        let expected =
+            [EntryChange::Added { new: new[0].clone() }, EntryChange::Removed { at: 0, old: old[0].clone() }];
+        assert_eq!(changes(&old, &new), expected);
+        // a key that was mended
+        let new = [row("1", "aa", "p"), old[1].clone()];
+        let expected = [EntryChange::Changed { at: 0, old: old[0].clone(), new: new[0].clone() }];
+        assert_eq!(changes(&old, &new), expected);
     }
 }

@@ -152,6 +152,13 @@ pub fn share(count: usize, all: usize) -> f64 {
     if all == 0 { 0.0 } else { 100.0 * count as f64 / all as f64 }
 }
 
+/// Whether a note names a source by its key: as a word, not as a part of a longer key.
+pub fn names_key(note: &str, key: &str) -> bool {
+    let is_key = |letter: char| letter.is_alphanumeric() || letter == '-';
+    note.match_indices(key)
+        .any(|(at, _)| !note[..at].ends_with(is_key) && !note[at + key.len()..].starts_with(is_key))
+}
+
 fn check_cited(knowledge: &Knowledge, strict: &mut Strict) {
     let values = knowledge.species.iter().flat_map(|species| species.traits.iter().flatten());
     let values = values.flat_map(|value| value.evidence.iter().map(|entry| &entry.citation));
@@ -166,8 +173,13 @@ fn check_cited(knowledge: &Knowledge, strict: &mut Strict) {
         .chain([COMMON_PRACTICE, FROM_MEMORY])
         .collect();
     let method = crate::rank::SOURCES;
+    // a note may name what speaks beside or against the value that it stands with
+    let entries = knowledge.species.iter().flat_map(|species| species.traits.iter().flatten());
+    let noted: Vec<&str> =
+        entries.flat_map(|value| value.evidence.iter().filter_map(|entry| entry.note.as_deref())).collect();
     for (key, publication) in &knowledge.sources {
-        if cited.contains(key.as_str()) || method.contains(&key.as_str()) {
+        let is_noted = || noted.iter().any(|note| names_key(note, key));
+        if cited.contains(key.as_str()) || method.contains(&key.as_str()) || is_noted() {
             continue;
         }
         strict.uncited += 1;

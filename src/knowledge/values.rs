@@ -9,7 +9,7 @@ use super::vocabulary::{Declaration, Kind, ListId, Vocabulary};
 use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
 use crate::document::{Node, NodeKind, too_large};
 use crate::engine::value::Value;
-use crate::units::{Unit, UnitSystem, unknown_unit_help};
+use crate::units::{Dimension, Unit, UnitSystem, unknown_unit_help};
 
 /// A node to read, with the name that messages use and the unit of its bare numbers.
 #[derive(Clone, Copy)]
@@ -147,6 +147,7 @@ pub fn read_number(declaration: &Declaration, what: WhatIsRead<'_>, findings: &m
         );
         let help = other_unit(declaration, (low, high), what)
             .or_else(|| fraction_meant(unit, (low, high), what))
+            .or_else(|| meant_in_another_unit(unit, (low, high), what))
             .unwrap_or_else(|| format!("{}: {}", declaration.id, declaration.meaning));
         findings.push(Finding::error("out-of-range", &what.place(), message).help(help));
         return None;
@@ -176,6 +177,19 @@ fn fraction_meant(unit: &Unit, (low, high): (f64, f64), what: WhatIsRead<'_>) ->
     let percent = what.node.as_number()?;
     let is_share = unit.name == "1" && (low, high) == (0.0, 1.0) && percent > 1.0 && percent <= 100.0;
     is_share.then(|| format!("it takes a fraction: write {} or \"{percent} %\"", percent / 100.0))
+}
+
+/// The text with its unit of a bare number that is allowed in another unit of the same kind, the first of the list.
+fn meant_in_another_unit(unit: &Unit, (low, high): (f64, f64), what: WhatIsRead<'_>) -> Option<String> {
+    let number = what.node.as_number()?;
+    let fits = |other: &&Unit| {
+        other.dimension == unit.dimension
+            && other.dimension != Dimension::NONE
+            && other.name != unit.name
+            && (low..=high).contains(&other.to_base(number))
+    };
+    let other = Unit::all().iter().find(fits)?;
+    Some(format!("if that is in {}, write \"{number} {}\"", other.name, other.name))
 }
 
 /// The finding for a number too large to hold, with what is allowed in its place.

@@ -352,6 +352,8 @@ impl Vocabulary {
             self.list(list).names.get(usize::from(at)).map_or("?", String::as_str).replace('-', " ")
         };
         match (value, kind) {
+            (Value::Set(0), Kind::Set(_)) => "none".to_owned(),
+            (Value::Texts(texts), _) if texts.is_empty() => "none".to_owned(),
             (Value::Number(number), _) => match kind.unit() {
                 Some(unit) => units.write(*number, unit),
                 None => format_number(*number),

@@ -7,6 +7,7 @@ use crate::engine::value::{Slot, Space};
 use crate::knowledge::Knowledge;
 use crate::knowledge::sources::{Publication, SourceKind};
 use crate::knowledge::species::{Evidence, Species, TraitValue};
+use crate::knowledge::strict::names_key;
 use crate::knowledge::vocabulary::{Declaration, Kind, Merge};
 
 /// More rules than these that read a trait are only counted.
@@ -55,7 +56,7 @@ pub fn species_text(knowledge: &Knowledge, species: &Species, look: &Look) -> St
     }
     text.push('\n');
     text.push_str(&not_known(&absent, look));
-    text.push_str(&bibliography(species, look));
+    text.push_str(&bibliography(species, knowledge, look));
     text.push_str(&look.paragraph(0, &format!("file {}", species.place.locate())));
     text
 }
@@ -190,11 +191,21 @@ fn publications(species: &Species) -> Vec<&Publication> {
     all
 }
 
-fn bibliography(species: &Species, look: &Look) -> String {
-    let all = publications(species);
+fn bibliography(species: &Species, knowledge: &Knowledge, look: &Look) -> String {
+    let mut all = publications(species);
     if all.is_empty() {
         return String::new();
     }
+    // those besides that a note names
+    let evidence = species.traits.iter().flatten().flat_map(|value| &value.evidence);
+    let notes: Vec<&str> = evidence.filter_map(|one| one.note.as_deref()).collect();
+    let is_noted = |key: &str| notes.iter().any(|note| names_key(note, key));
+    let resting: Vec<&str> = all.iter().map(|one| one.key.as_str()).collect();
+    let others =
+        knowledge.sources.iter().filter(|(key, _)| !resting.contains(&key.as_str()) && is_noted(key));
+    let others: Vec<&Publication> = others.map(|(_, own)| &**own).collect();
+    all.extend(others);
+    all.sort_by(|a, b| a.key.cmp(&b.key));
     let mut text = String::from("\n") + &look.heading("Sources");
     for one in all {
         let year = one.year.map(|year| format!(", {year}")).unwrap_or_default();

@@ -126,7 +126,8 @@ pub fn daily_rain(rain_mm: &Monthly, wet_days: Option<&Monthly>, years: usize, s
             let normal = clean(rain_mm[month]);
             let wet = wet_days.map_or_else(|| wet_days_from_rain(normal), |w| clean(w[month]));
             // every day takes one number, wet month or not, and the depth of a wet one comes of the day's own
-            // stream: more rain then makes some days wetter and deals no other day anew
+            // stream: more rain then deals no other day anew. It makes days wetter, but for what their scaling to the
+            // normal takes back where it makes more of them wet
             if normal > 0.0 && wet > 0.0 {
                 let (after_dry, after_wet) = transition_chances(wet / f64::from(*days));
                 let (shape, scale) = gamma_of_wet_day(normal / wet);

@@ -235,6 +235,7 @@ static UNITS: &[Unit] = &[
     unit("mph", "mph", SPEED, MILE_M * 24.0, None),
     unit("mol/m2/d", "mol/m2/d", powers(&[(LIGHT, 1), (LENGTH, -2), (TIME, -1)]), 1.0, None),
     unit("MJ/m2/d", "MJ/m2/d", powers(&[(ENERGY, 1), (LENGTH, -2), (TIME, -1)]), 1.0, None),
+    unit("W/m2", "W/m2", powers(&[(ENERGY, 1), (LENGTH, -2), (TIME, -1)]), DAY_S / 1e6, None),
     unit("kWh/m2/d", "kWh/m2/d", powers(&[(ENERGY, 1), (LENGTH, -2), (TIME, -1)]), 3.6, None),
     unit("dS/m", "dS/m", base(CONDUCTIVITY, false), 1.0, None),
     unit("mS/cm", "mS/cm", base(CONDUCTIVITY, false), 1.0, None),

@@ -96,7 +96,7 @@ fn names_of_columns_in_any_letters() {
         let text = String::from_utf8(bytes).unwrap();
         let (header, rest) = text.split_once('\n').unwrap();
         // the plain table is read in any letters by itself, and those without names have none
-        if !header.to_lowercase().split(',').any(|column| column == "date") {
+        if !header.to_lowercase().split(',').any(|column| column.trim_matches('"') == "date") {
             continue;
         }
         let usual = read_climate_bytes(text.as_bytes(), &options).unwrap();
