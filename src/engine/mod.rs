@@ -10,6 +10,8 @@ pub mod positions;
 mod possible;
 #[cfg(test)]
 mod properties;
+#[cfg(test)]
+mod random_sites;
 pub mod run;
 pub mod strata;
 pub mod trace;
