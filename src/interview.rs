@@ -317,7 +317,10 @@ impl<'k> Interview<'k> {
         }
         let mut with = self.document.clone();
         // a site whose lowest temperature alone is stated still wants the months
-        with.entry("climate").or_insert(Item::Table(Table::new()))["near"] = value(true);
+        let climate = with.entry("climate").or_insert_with(|| Item::Table(Table::new()));
+        if let Some(climate) = climate.as_table_like_mut() {
+            climate.insert("near", value(true));
+        }
         match read(&with.to_string(), &self.path, self.knowledge) {
             Ok(_) => self.document = with,
             Err(_) => self.nothing_near = true,
