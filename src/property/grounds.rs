@@ -30,7 +30,7 @@ impl Measure {
                 facts: &["species.plant_factor", "fit.water_need", "site.et0_year_mm"],
                 tables: &[],
             },
-            Self::Nitrogen => Grounds { facts: &["species.nitrogen_kg_ha_yr"], tables: &[] },
+            Self::Nitrogen => Grounds { facts: &["fit.nitrogen_wanted_kg_ha"], tables: &[] },
             Self::Hours => Grounds { facts: &upkeep::FACTS, tables: &upkeep::TABLES },
         }
     }

@@ -69,7 +69,7 @@ impl Taking<'_, '_> {
     /// What a candidate takes for each square metre; `None` where that is not known.
     fn takes(&self, measure: Measure, candidate: &Candidate<'_>) -> Option<f64> {
         match measure {
-            Measure::Nitrogen => nitrogen(candidate.species, self.assessment.knowledge),
+            Measure::Nitrogen => self.nitrogen(candidate),
             Measure::Hours => {
                 upkeep(self.assessment, candidate, self.limits.mowing_m2_h).map(|work| work.hours())
             }
@@ -119,6 +119,13 @@ impl Taking<'_, '_> {
         Some(given_mm.map_or(days * YEAR_D * depth_m, |mm| mm / 1000.0))
     }
 
+    /// Nitrogen that it wants at least in the use of this area, kg a square metre and year.
+    fn nitrogen(&self, candidate: &Candidate<'_>) -> Option<f64> {
+        let slot = self.assessment.knowledge.vocabulary.slot("fit.nitrogen_wanted_kg_ha")?;
+        let wanted = candidate.outcome.fit.get(slot.index)?.as_ref()?;
+        wanted.as_range().map(|(low, _)| low)
+    }
+
     /// A figure of the species at this area; the highest where it may be several.
     fn worst(&self, candidate: &Candidate<'_>, id: &str) -> Option<f64> {
         let slot = self.assessment.knowledge.vocabulary.slot(id)?;
@@ -128,11 +135,6 @@ impl Taking<'_, '_> {
         let computed = self.assessment.yearly_water(candidate).into_iter().find(|fact| fact.slot == slot)?;
         computed.values.iter().filter_map(Value::as_number).reduce(f64::max)
     }
-}
-
-/// Nitrogen that it wants at least, kg a square metre and year.
-fn nitrogen(species: &Species, knowledge: &Knowledge) -> Option<f64> {
-    trait_of(species, "species.nitrogen_kg_ha_yr", knowledge)?.as_range().map(|(low, _)| low)
 }
 
 /// Whether its runners go into a neighbour, by the table of neighbours; what is not known of its growth

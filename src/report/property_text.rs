@@ -400,7 +400,7 @@ fn method_text(property: &Property<'_>, look: &Look) -> String {
         lines.push(match measure {
             Measure::Water => "irrigation: what the daily balance gives to stay green, or to live where a tan rest is accepted, and no more than it puts on within the cap of the season, the days and the depth allowed (where soil or plant is not known, than days and depth come to), divided by the efficiency of the system, 0.75 for spray (also where none is stated) or 0.81 for drip [California landscape ordinance of 2015, Appendix B]; an area without irrigation takes none and is on no valve".to_owned(),
             Measure::Etwu => "MAWA = ETo × 0.62 × (ETAF × LA + (1 - ETAF) × SLA), ETAF 0.55 residential, 0.45 elsewhere; ETWU = ETo × 0.62 × PF / IE × area, of a special landscape area (SLA) ETo × 0.62 × area whatever is planted; LA is all that is watered [California landscape ordinance of 2015, Appendix B]. PF is the plant factor that publications give it, or where none does the share of evapotranspiration that keeps acceptable cover, in a hydrozone that of the thirstiest; the ordinance asks for its own list of plants and its own table of ETo, and local ordinances may be stricter. This is no worksheet to file".to_owned(),
-            Measure::Nitrogen => "nitrogen: the least that keeps acceptable cover, by our sources, times the area".to_owned(),
+            Measure::Nitrogen => "nitrogen: the least that keeps acceptable cover in the use of the area, by our sources, times the area".to_owned(),
             Measure::Hours => hours_line(property),
         });
     }

@@ -509,10 +509,10 @@ fn the_best_within_hours_is_that_of_trying_every_choice() {
 /// The text says what hours rest on, and that they are rough.
 #[test]
 fn hours_say_what_they_rest_on() {
-    let text = plot("", "", "hours_yr = 60\n");
+    let text = plot("", "", "hours_yr = 40\n");
     let out = run_in(&root(), &["property", "-", "--width", "400"], text.as_bytes()).out;
     for words in [
-        "at most 60 h of upkeep a year",
+        "at most 40 h of upkeep a year",
         "cuts a year",
         "common practice, good to compare plants by and rough as hours",
         "denver-firm-maintenance-time",

@@ -114,6 +114,9 @@ pub fn check_as(ast: &Ast, wanted: Type, names: &Names<'_>) -> Checked {
             }
             Ok(Typed { expr: Expr::Const(Value::Set(bits)), ty: wanted, unit: None })
         }
+        (AstKind::List(items), Type::Texts) => {
+            Ok(Typed { expr: constant_texts(items)?, ty: wanted, unit: None })
+        }
         _ => {
             let typed = check(ast, names)?;
             if typed.ty == wanted {
@@ -142,7 +145,10 @@ pub fn check_pair(left: &Ast, right: &Ast, names: &Names<'_>) -> Result<(Typed, 
 }
 
 /// Refuses quoted text that no value of the fact beside it can be.
-fn hold_form(text: &Ast, fact: &Ast, names: &Names<'_>) -> Result<(), ExpressionFault> {
+pub fn hold_form(text: &Ast, fact: &Ast, names: &Names<'_>) -> Result<(), ExpressionFault> {
+    if let AstKind::List(items) = &text.kind {
+        return items.iter().try_for_each(|item| hold_form(item, fact, names));
+    }
     let (AstKind::Text(text), AstKind::Word(word), span) = (&text.kind, &fact.kind, &text.span) else {
         return Ok(());
     };
@@ -269,10 +275,8 @@ fn check_in(item: &Ast, set: &Ast, negated: bool, names: &Names<'_>) -> Checked 
         let list = match item_typed.ty {
             Type::Scale(list) | Type::Choice(list) => list,
             Type::Text => {
-                items.iter().try_for_each(|text| hold_form(text, item, names))?;
-                let texts: Result<Vec<Arc<str>>, ExpressionFault> =
-                    items.iter().map(|item| text_of(item).map(Into::into)).collect();
-                let constant = Expr::Const(Value::Texts(texts?.into()));
+                hold_form(set, item, names)?;
+                let constant = constant_texts(items)?;
                 return Ok(negate_if(negated, Expr::In(Box::new(item_typed.expr), Box::new(constant))));
             }
             other => return Err(type_fault("a step, a name or text", other, &item.span, names)),
@@ -293,6 +297,13 @@ fn check_in(item: &Ast, set: &Ast, negated: bool, names: &Names<'_>) -> Checked 
         (check_as(item, wanted, names)?, set_typed.expr)
     };
     Ok(negate_if(negated, Expr::In(Box::new(item.expr), Box::new(set))))
+}
+
+/// A list of quoted texts.
+fn constant_texts(items: &[Ast]) -> Result<Expr, ExpressionFault> {
+    let texts: Result<Vec<Arc<str>>, ExpressionFault> =
+        items.iter().map(|item| text_of(item).map(Into::into)).collect();
+    Ok(Expr::Const(Value::Texts(texts?.into())))
 }
 
 fn negate_if(negated: bool, expr: Expr) -> Typed {

@@ -88,6 +88,9 @@ impl Expr {
             },
             Self::Overlap(left, right) => match (&*left.seen(facts)?, &*right.seen(facts)?) {
                 (Value::Set(left), Value::Set(right)) => Some(left & right != 0),
+                (Value::Texts(left), Value::Texts(right)) => {
+                    Some(left.iter().any(|text| right.contains(text)))
+                }
                 _ => None,
             },
             _ => match self.borrowed(facts) {

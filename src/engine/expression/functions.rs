@@ -4,7 +4,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use super::ast::{Argument, Ast, AstKind};
-use super::check::{Checked, LEVELS, check, check_as, check_pair, fault, type_fault};
+use super::check::{Checked, LEVELS, check, check_as, check_pair, fault, hold_form, type_fault};
 use super::eval::Facts;
 use super::lexer::ExpressionFault;
 use super::typed::{Beyond, Expr, Summary, Type, Typed};
@@ -33,7 +33,7 @@ const FUNCTIONS: [(&str, &str); 20] = [
     ("least", "least(months)"),
     ("greatest", "greatest(months)"),
     ("size", "size(set): how many names"),
-    ("overlap", "overlap(a, b): whether two sets share a name"),
+    ("overlap", "overlap(a, b): whether two sets or lists share a name"),
     ("lookup", "lookup('table', key, 'column'): a value of a table"),
 ];
 
@@ -297,9 +297,10 @@ impl Call<'_> {
         let [left, right] = self.positional::<2>()?;
         let (left, right) = if matches!(left.kind, AstKind::List(_)) { (right, left) } else { (left, right) };
         let typed = check(left, self.names)?;
-        if !matches!(typed.ty, Type::Set(_)) {
+        if !matches!(typed.ty, Type::Set(_) | Type::Texts) {
             return Err(type_fault("a set", typed.ty, &left.span, self.names));
         }
+        hold_form(right, left, self.names)?;
         let other = check_as(right, typed.ty, self.names)?;
         Ok(Typed {
             expr: Expr::Overlap(Box::new(typed.expr), Box::new(other.expr)),
