@@ -1,7 +1,8 @@
 //! Published recommendation cases against the program's order, beside two baselines.
 //!
-//! The climate figures of the cases are from memory and marked so in each file. Nothing in the
-//! knowledge is bent to a case: a shortfall stands in `tests/cases/DISAGREEMENTS.md` with its reason.
+//! The climate figures of the cases are from memory, or those that the gazetteer holds for the place, as each
+//! file says. Nothing in the knowledge is bent to a case: a shortfall stands in
+//! `tests/cases/DISAGREEMENTS.md` with its reason.
 
 use std::collections::BTreeSet;
 use std::fs;
@@ -34,7 +35,7 @@ fn cases() -> Vec<Case> {
             let items = table.get(key).and_then(toml::Value::as_array).cloned().unwrap_or_default();
             items.iter().filter_map(toml::Value::as_str).map(str::to_owned).collect()
         };
-        assert_eq!(table["climate_from_memory"].as_bool(), Some(true), "{}", path.display());
+        assert!(table["climate_from_memory"].is_bool(), "{}", path.display());
         assert!(!table["source"].as_str().unwrap().is_empty(), "{}", path.display());
         Case {
             id: table["id"].as_str().unwrap().to_owned(),
@@ -240,7 +241,7 @@ fn agreement_with_published_recommendations() {
     measured.iter().for_each(|(whose, own)| println!("{}", own.row(whose, cases.len())));
     println!("best constant: three {}; first {single}", three.join(", "));
     println!("recommended above unsuitable: {pairs_kept} of {pairs} pairs");
-    assert_eq!(cases.len(), 29);
+    assert_eq!(cases.len(), 73);
     let reasons = disagreements.split("\n* ").skip(1);
     let with_figures: Vec<String> = reasons
         .filter_map(|reason| Some(format!("`{}`: {}", reason.split('`').nth(1)?, place_or_points(reason)?)))

@@ -290,7 +290,7 @@ fn no_class_is_held_back_without_a_reason() {
     println!("held back for being open: {held_open:?}");
     println!("needs that count as worse for being open, told of: {counted_open}");
     assert!(counted_open >= 20, "{counted_open}");
-    assert!(held_open.len() >= 5 && held_open.contains_key("legal"), "{held_open:?}");
+    assert!(held_open.len() >= 5 && held_open.contains_key("light"), "{held_open:?}");
     // the text says it too, with the rule
     let (assessment, _) = assess(&source("few", "schema = 1\npurpose = \"lawn\"\n"), &knowledge).unwrap();
     let look = Look { width: 400, coloured: false, units: assessment.units() };
