@@ -1,4 +1,5 @@
-//! The split search, and the bounds that it goes by, against trying every choice and against the programme alone.
+//! The split search, the walk that it ends in and the bounds that it goes by, against trying every choice and against
+//! the programme alone.
 
 use proptest::prelude::*;
 
@@ -7,7 +8,8 @@ use super::brute_force::{every_choice, models};
 use super::model::{Choice, Model, ModelArea, ModelOption, Pair, Resource};
 use super::part::Part;
 use super::programme::{Asked, Goal, solve_whole};
-use super::split::split_down_to;
+use super::split::{End, split_down_to};
+use super::walk::{Walked, walk};
 use super::zone_split::ZoneSplit;
 
 /// Every option of each area.
@@ -19,8 +21,22 @@ fn all(model: &Model) -> Vec<Vec<usize>> {
 /// is split.
 fn split(model: &Model, goal: Goal<'_>, least: f64, crossed: &[Pair]) -> Option<Choice> {
     let prices = Bound::of(model).prices;
-    split_down_to(model.areas.len(), model, all(model), Asked { goal, least, crossed }, &prices).unwrap()
+    let end = End { options: model.areas.len(), steps: 0 };
+    split_down_to(end, model, all(model), Asked { goal, least, crossed }, &prices).unwrap()
 }
+
+/// Walked through from end to end.
+fn walked(model: &Model, goal: Goal<'_>, least: f64, crossed: &[Pair]) -> Option<Choice> {
+    match walk(model, Asked { goal, least, crossed }, &Bound::of(model).prices, usize::MAX) {
+        Walked::Through(found) => found,
+        Walked::TooFar => panic!("no steps are left"),
+    }
+}
+
+/// How a choice is looked for.
+type Way = fn(&Model, Goal<'_>, f64, &[Pair]) -> Option<Choice>;
+
+const WAYS: [Way; 2] = [split, walked];
 
 /// The highest of these figures.
 fn highest(figures: impl Iterator<Item = f64>) -> Option<f64> {
@@ -44,22 +60,36 @@ proptest! {
     #![proptest_config(ProptestConfig { cases: 600, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
-    fn a_search_split_to_the_end_finds_the_best_and_the_next(model in models()) {
+    fn a_search_to_the_end_finds_the_best_and_the_next(model in models()) {
         let Some(model) = known(&model) else { return Ok(()) };
         let kept: Vec<Choice> = every_choice(&model).into_iter().filter(|one| model.keeps(one)).collect();
         let value = |choice: &Choice| model.value(choice);
-        let found = split(&model, Goal::Best, 0.0, &[]);
-        prop_assert!(same(found.as_ref().map(value), highest(kept.iter().map(value))));
-        let Some(found) = found else { return Ok(()) };
-        prop_assert!(model.keeps(&found));
-        let next = split(&model, Goal::BestBut(&found), 0.0, &[]);
-        let others = kept.iter().filter(|one| **one != found);
-        prop_assert!(same(next.as_ref().map(value), highest(others.map(value))));
-        prop_assert!(next.is_none_or(|next| next != found && model.keeps(&next)));
+        for way in WAYS {
+            let found = way(&model, Goal::Best, 0.0, &[]);
+            prop_assert!(same(found.as_ref().map(value), highest(kept.iter().map(value))));
+            let Some(found) = found else { return Ok(()) };
+            prop_assert!(model.keeps(&found));
+            let next = way(&model, Goal::BestBut(&found), 0.0, &[]);
+            let others = kept.iter().filter(|one| **one != found);
+            prop_assert!(same(next.as_ref().map(value), highest(others.map(value))));
+            prop_assert!(next.is_none_or(|next| next != found && model.keeps(&next)));
+        }
+    }
+
+    /// Few steps find the same or say that they do not lead to the end.
+    #[test]
+    fn a_walk_that_is_cut_short_says_so(model in models(), steps in 0..200_usize) {
+        let Some(model) = known(&model) else { return Ok(()) };
+        let asked = Asked { goal: Goal::Best, least: 0.0, crossed: &[] };
+        let whole = walked(&model, Goal::Best, 0.0, &[]);
+        match walk(&model, asked, &Bound::of(&model).prices, steps) {
+            Walked::Through(found) => prop_assert_eq!(found, whole),
+            Walked::TooFar => prop_assert!(model.count_options() > 0),
+        }
     }
 
     #[test]
-    fn a_search_split_to_the_end_finds_what_takes_least(model in models(), least in 0.0..80.0_f64) {
+    fn a_search_to_the_end_finds_what_takes_least(model in models(), least in 0.0..80.0_f64) {
         let Some(mut model) = known(&model) else { return Ok(()) };
         for at in 0..model.resources.len() {
             let limited = model.resources[at].most;
@@ -67,9 +97,11 @@ proptest! {
             let kept = every_choice(&model).into_iter();
             let kept = kept.filter(|one| model.keeps(one) && model.value(one) >= least);
             let expected = kept.map(|one| model.used(&one, at)).reduce(f64::min);
-            let found = split(&model, Goal::LeastOf(at), least, &[]);
-            prop_assert!(found.as_ref().is_none_or(|own| model.keeps(own) && model.value(own) >= least - 1e-6));
-            prop_assert!(same(found.map(|own| model.used(&own, at)), expected));
+            for way in WAYS {
+                let found = way(&model, Goal::LeastOf(at), least, &[]);
+                prop_assert!(found.as_ref().is_none_or(|own| model.keeps(own) && model.value(own) >= least - 1e-6));
+                prop_assert!(same(found.map(|own| model.used(&own, at)), expected));
+            }
             model.resources[at].most = limited;
         }
     }
@@ -84,9 +116,11 @@ proptest! {
             highest(kept.map(|one| own.value(&one)))
         };
         let least = values(&model).map_or(0.0, |value| value + 0.01);
-        let found = split(&free, Goal::Best, least, &model.pairs).map(|one| free.value(&one));
         let expected = values(&free).filter(|value| *value >= least && !model.pairs.is_empty());
-        prop_assert!(same(found, expected), "{found:?} is not {expected:?}");
+        for way in WAYS {
+            let found = way(&free, Goal::Best, least, &model.pairs).map(|one| free.value(&one));
+            prop_assert!(same(found, expected), "{found:?} is not {expected:?}");
+        }
     }
 
     /// No choice that is looked for passes the bound, whatever is known of it and wherever the prices come from.

@@ -28,6 +28,7 @@ mod solve;
 mod split;
 mod taking;
 mod upkeep;
+mod walk;
 pub mod water;
 mod zone_split;
 

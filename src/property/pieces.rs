@@ -65,6 +65,18 @@ impl Pieces {
         }
         made
     }
+
+    /// So many areas in a line, such that each piece takes neighbours in it; those of a whole patch of which few
+    /// pieces are first.
+    pub fn in_line(&self, areas: usize) -> Vec<usize> {
+        let within = |patch: usize| self.patches[patch].within.unwrap_or(patch);
+        let whole = |patch: usize| within(within(patch));
+        let mut count = vec![0; self.patches.len()];
+        self.patches.iter().enumerate().for_each(|(at, patch)| count[whole(at)] += patch.pieces.len());
+        let mut line: Vec<usize> = (0..areas).collect();
+        line.sort_by_key(|area| (count[whole(*area)], whole(*area), within(*area), *area));
+        line
+    }
 }
 
 impl Piece {

@@ -35,7 +35,8 @@ pub struct Relaxed {
     worth: Vec<f64>,
     /// What binds.
     pub rows: Vec<Row>,
-    pieces: Pieces,
+    /// Of what its choices are made.
+    pub pieces: Pieces,
     /// The options of each piece, by their places in the list of all options, and the number of its kind.
     pub covers: Vec<(usize, Vec<usize>)>,
     /// Whether each piece goes over a pair that must be gone over.
@@ -163,12 +164,17 @@ impl Relaxed {
         self.covers.iter().zip(&self.crosses).map(of).collect()
     }
 
-    /// What it comes to at some prices.
-    pub fn at(&self, prices: &Prices) -> Outcome {
+    /// What it comes to at some prices apart from the choice of pieces, and what each piece adds: no choice that
+    /// keeps the limits passes the sum of its own.
+    pub fn scored(&self, prices: &Prices) -> (f64, Vec<f64>) {
         let paid = |row: &Row| prices.row[row.resource].as_ref().map_or(0.0, |own| row.most * own.price);
         let paid: f64 = self.rows.iter().map(paid).sum();
-        let fixed = paid + prices.area.iter().sum::<f64>() - prices.cross;
-        let score = self.scores(prices);
+        (paid + prices.area.iter().sum::<f64>() - prices.cross, self.scores(prices))
+    }
+
+    /// What it comes to at some prices.
+    pub fn at(&self, prices: &Prices) -> Outcome {
+        let (fixed, score) = self.scored(prices);
         let mut outcome = Outcome { bound: fixed, fixed, score, ..Outcome::default() };
         match self.most_kinds {
             Some(most) => self.take_kinds(most, &mut outcome),
