@@ -108,6 +108,14 @@ fn follow<'k>(
                         to_follow.extend(reads(from));
                     }
                 }
+                // what comes to one value whatever is still open is known by rules that are not decided
+                for point in outcome.into_iter().flat_map(|outcome| &outcome.unspoken) {
+                    let from = &knowledge.rules[point.rule];
+                    if !awaited(slot) && from.effects[point.effect].writes() == Some(slot) {
+                        found.rules.push(from);
+                        to_follow.extend(reads(from));
+                    }
+                }
                 if through == Through::Open && awaited(slot) {
                     let writes = |rule: &&Rule| rule.effects.iter().any(|one| one.writes() == Some(slot));
                     for from in knowledge.rules.iter().filter(writes) {

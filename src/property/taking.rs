@@ -93,7 +93,7 @@ impl Taking<'_, '_> {
     /// Irrigation a year, metres at the roots: what keeps it green, or alive where a tan rest is
     /// accepted; never more than may be given.
     fn irrigation_m(&self, candidate: &Candidate<'_>) -> Option<f64> {
-        let rests = value(self.assessment, "site.accept_dormant").and_then(Value::as_flag) == Some(true);
+        let rests = self.derived(candidate, "fit.may_rest").and_then(Value::as_flag) == Some(true);
         let id = if rests { "fit.survival_irrigation_mm" } else { "fit.green_irrigation_mm" };
         let wanted = self.worst(candidate, id)?;
         let most = [number(self.assessment, "site.season_cap_mm"), self.within_days_m(candidate)];
@@ -121,17 +121,22 @@ impl Taking<'_, '_> {
 
     /// Nitrogen that it wants at least in the use of this area, kg a square metre and year.
     fn nitrogen(&self, candidate: &Candidate<'_>) -> Option<f64> {
-        let slot = self.assessment.knowledge.vocabulary.slot("fit.nitrogen_wanted_kg_ha")?;
-        let wanted = candidate.outcome.fit.get(slot.index)?.as_ref()?;
+        let wanted = self.derived(candidate, "fit.nitrogen_wanted_kg_ha")?;
         wanted.as_range().map(|(low, _)| low)
+    }
+
+    /// What the rules made of the species at this area.
+    fn derived<'c>(&self, candidate: &'c Candidate<'_>, id: &str) -> Option<&'c Value> {
+        let slot = self.assessment.knowledge.vocabulary.slot(id)?;
+        candidate.outcome.fit.get(slot.index)?.as_ref()
     }
 
     /// A figure of the species at this area; the highest where it may be several.
     fn worst(&self, candidate: &Candidate<'_>, id: &str) -> Option<f64> {
-        let slot = self.assessment.knowledge.vocabulary.slot(id)?;
-        if let Some(Some(known)) = candidate.outcome.fit.get(slot.index) {
+        if let Some(known) = self.derived(candidate, id) {
             return known.as_number();
         }
+        let slot = self.assessment.knowledge.vocabulary.slot(id)?;
         let computed = self.assessment.yearly_water(candidate).into_iter().find(|fact| fact.slot == slot)?;
         computed.values.iter().filter_map(Value::as_number).reduce(f64::max)
     }
