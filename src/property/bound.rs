@@ -20,7 +20,7 @@ const FIRST_ON: f64 = 0.3;
 /// Where the bound without a limit on kinds is no higher but for this share of the range, the limit hardly binds.
 const AS_LOW: f64 = 0.0005;
 /// What is lost in adding, as a share of the whole range.
-const MARGIN: f64 = 1e-9;
+pub const MARGIN: f64 = 1e-9;
 
 /// Upper bounds on the value of the choices that keep all limits.
 #[derive(Clone, Debug)]

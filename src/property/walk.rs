@@ -5,13 +5,11 @@
 //! What the areas take at least, the zones at the rates that they have come to, cuts off more. A step costs less than
 //! a hundredth of the solver's; where there are too many of them, that is asked instead.
 
+use super::bound::MARGIN;
 use super::model::{Choice, Model, ModelArea, SPARE};
 use super::prices::Prices;
 use super::programme::{Asked, Goal};
 use super::relaxed::{Known, Relaxed};
-
-/// What is lost in adding, as a share of the range of values.
-const MARGIN: f64 = 1e-9;
 
 /// How a walk ended.
 #[derive(Debug, PartialEq)]
