@@ -22,7 +22,8 @@ mod units;
 
 pub use assess::robust::FEWEST_FOR_TIES;
 pub use assess::{
-    AnswerChange, Assessment, Candidate, RuleUse, answer_changes, assess, assess_ahead, count_rules,
+    AnswerChange, Assessment, Candidate, Hearers, RuleUse, SpokenChange, answer_changes, assess,
+    assess_ahead, count_rules, spoken_changes,
 };
 pub use authoring::{
     Scaffold, ScaffoldKind, SchemaKind, UNFILLED, scaffold, schema_text, stamp, without_digest_conflicts,

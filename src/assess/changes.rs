@@ -1,8 +1,9 @@
 //! How the answer for one site changes with the knowledge behind it, and by which rule.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Assessment, Candidate};
+use crate::knowledge::rule::Effect;
 
 /// Places that count as the first ones.
 const FIRST: usize = 3;
@@ -57,6 +58,85 @@ pub fn answer_changes(before: &Assessment<'_>, after: &Assessment<'_>) -> Vec<An
         changes.push(AnswerChange { species, before: Some(stand(gone)), after: None, cause: None });
     }
     changes
+}
+
+/// A credit, a caution or a task that is said where it was not said, or no longer where it was. It moves no
+/// level, and so no place, but it is a line of the answer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SpokenChange {
+    /// Id of the rule.
+    pub rule: String,
+    /// What it says: `credit`, `task`, or `caution` with how grave it is.
+    pub what: String,
+    /// Of what it is said now and was not.
+    pub gained: Hearers,
+    /// Of what it was said and is no longer.
+    pub lost: Hearers,
+}
+
+/// Whom a rule speaks of.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Hearers {
+    /// The site, whatever grows there.
+    pub site: bool,
+    /// These species, by their ids in order.
+    pub species: Vec<String>,
+}
+
+impl Hearers {
+    /// Whether it speaks of nothing.
+    pub fn is_empty(&self) -> bool {
+        !self.site && self.species.is_empty()
+    }
+}
+
+/// What is said of the site and of the species that both answers have, and was not, or the other way round; in
+/// the order of the ids of the rules.
+pub fn spoken_changes(before: &Assessment<'_>, after: &Assessment<'_>) -> Vec<SpokenChange> {
+    let (was, is) = (said(before, after), said(after, before));
+    let none = BTreeSet::new();
+    let every: BTreeSet<&(String, String)> = was.keys().chain(is.keys()).collect();
+    let mut changes = Vec::new();
+    for words in every {
+        let (old, new) = (was.get(words).unwrap_or(&none), is.get(words).unwrap_or(&none));
+        let (gained, lost) = (hearers(new.difference(old)), hearers(old.difference(new)));
+        if !gained.is_empty() || !lost.is_empty() {
+            changes.push(SpokenChange { rule: words.0.clone(), what: words.1.clone(), gained, lost });
+        }
+    }
+    changes
+}
+
+/// By rule and what it says: of whom, the site being `None`.
+type Said<'a> = BTreeMap<(String, String), BTreeSet<Option<&'a str>>>;
+
+/// What one answer says, of the site and of the species that the other answer has too.
+fn said<'a>(one: &'a Assessment<'_>, other: &Assessment<'_>) -> Said<'a> {
+    let mut said = Said::new();
+    let shared = one.candidates.iter().filter(|own| other.candidate(&own.species.id).is_some());
+    let of_species = shared.map(|own| (Some(own.species.id.as_str()), &own.outcome));
+    for (whom, outcome) in std::iter::once((None, &one.site_outcome)).chain(of_species) {
+        for (rule, effect) in &outcome.spoken {
+            let rule = &one.knowledge.rules[*rule];
+            let what = match &rule.effects[*effect] {
+                Effect::Caution { gravity, .. } => format!("caution, {}", gravity.name()),
+                effect => effect.name().to_owned(),
+            };
+            said.entry((rule.id.clone(), what)).or_default().insert(whom);
+        }
+    }
+    said
+}
+
+fn hearers<'a>(whom: impl Iterator<Item = &'a Option<&'a str>>) -> Hearers {
+    let mut hearers = Hearers::default();
+    for one in whom {
+        match one {
+            Some(species) => hearers.species.push((*species).to_owned()),
+            None => hearers.site = true,
+        }
+    }
+    hearers
 }
 
 type Side<'a, 'k> = (&'a Candidate<'k>, &'a Assessment<'k>);

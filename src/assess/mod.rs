@@ -34,7 +34,7 @@ use robust::{Robustness, Shares};
 use trial::Trials;
 
 pub use candidate::{Candidate, matters};
-pub use changes::{AnswerChange, answer_changes};
+pub use changes::{AnswerChange, Hearers, SpokenChange, answer_changes, spoken_changes};
 pub use rule_use::{RuleUse, count_rules};
 
 /// The answer for one site, before it is explained or printed.

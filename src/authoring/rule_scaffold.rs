@@ -126,7 +126,9 @@ fn effects() -> Vec<EffectHelp> {
             false,
         ),
         effect(
-            format!("a task; stage is one of: {stages}"),
+            format!(
+                "a task; stage is one of: {stages}; beside them order = 1 to 99 says where among the tasks of its stage it is told (50 where it does not)"
+            ),
             "task",
             &["stage", "what"],
             "then.task = { stage = \"establish\", what = \"water every day for two weeks\" }",

@@ -109,6 +109,12 @@ fn then(knowledge: &Knowledge) -> Value {
         .collect();
     let named = |names: Vec<&str>, words: &str| json!({ "enum": names, "description": words });
     let severities = Gravity::NAMES.iter().map(|(name, _)| *name).collect();
+    let order = json!({
+        "type": "integer",
+        "minimum": 1,
+        "maximum": 99,
+        "description": "where among the tasks of its stage it is told; 50 where it is not said",
+    });
     let stages = Stage::NAMES.iter().map(|(name, _)| *name).collect();
     let mut limit = effect(
         object([("need", needs(true)), ("level", json!({ "$ref": "#/$defs/level" }))]),
@@ -160,14 +166,16 @@ fn then(knowledge: &Knowledge) -> Value {
         ),
         (
             "task",
-            effect(
+            table_schema(
                 object([
                     ("stage", named(stages, "when it falls due")),
+                    ("order", order),
                     (
                         "what",
                         text_schema("what to do; {…} holds an expression that is written with its unit"),
                     ),
                 ]),
+                &["stage", "what"],
                 "says what to do, and when",
             ),
         ),

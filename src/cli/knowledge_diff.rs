@@ -6,7 +6,7 @@ use super::common::{AnswerOptions, KnowledgeOptions, Outcome, base_text, read_si
 use super::site_files::site_files;
 use swardwright::diag::Findings;
 use swardwright::report::{Look, answer_changes_text, diff_text};
-use swardwright::{Knowledge, KnowledgeText, UnitSystem, answer_changes, assess, difference};
+use swardwright::{Knowledge, KnowledgeText, UnitSystem, answer_changes, assess, difference, spoken_changes};
 
 /// The word for the knowledge inside the program.
 const BUILT_IN: &str = "built-in";
@@ -58,7 +58,7 @@ fn text(argument: &str) -> Result<KnowledgeText, Findings> {
 fn answers(folder: &Path, old: &Knowledge, new: &Knowledge, look: &Look) -> Result<String, Findings> {
     let sites = site_files(folder)?;
     let mut text = String::new();
-    let mut changed = 0;
+    let (mut changed, mut unanswered) = (0, String::new());
     for path in &sites {
         let source = read_site(&path.display().to_string())?;
         let below = path.strip_prefix(folder).ok().filter(|below| !below.as_os_str().is_empty());
@@ -66,7 +66,14 @@ fn answers(folder: &Path, old: &Knowledge, new: &Knowledge, look: &Look) -> Resu
         // a file that one of them refuses is told, and does not hide the other answers
         let words = match (assess(&source, old), assess(&source, new)) {
             (Ok((before, _)), Ok((after, _))) => {
-                answer_changes_text(&shown, &answer_changes(&before, &after), look)
+                let (moved, spoken) = (answer_changes(&before, &after), spoken_changes(&before, &after));
+                answer_changes_text(&shown, &moved, &spoken, look)
+            }
+            // what neither answers is no answer that changes
+            (Err(before), Err(_)) => {
+                let first = before.first().map(|one| one.message.as_str()).unwrap_or_default();
+                unanswered.push_str(&look.paragraph(2, &format!("{shown}: {first}")));
+                continue;
             }
             (before, after) => {
                 let refused = |by: &str, findings: &Findings| {
@@ -82,5 +89,8 @@ fn answers(folder: &Path, old: &Knowledge, new: &Knowledge, look: &Look) -> Resu
         changed += usize::from(!words.is_empty());
         text.push_str(&words);
     }
-    Ok(format!("\nAnswers that change ({changed} of {} sites)\n{text}", sites.len()))
+    if !unanswered.is_empty() {
+        unanswered.insert_str(0, "\nRefused by the old and the new\n");
+    }
+    Ok(format!("\nAnswers that change ({changed} of {} sites)\n{text}{unanswered}", sites.len()))
 }

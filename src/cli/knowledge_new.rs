@@ -95,7 +95,7 @@ pub fn run(args: &Args, options: &KnowledgeOptions) -> Result<Printed, Findings>
         ));
     }
     let option = if is_base { "--knowledge" } else { "--overlay" };
-    next.push(format!("check: swardwright knowledge check {option} {}", folder.display()));
+    next.push(format!("check: swardwright knowledge check {option} {}", as_argument(&folder)));
     for (at, line) in next.iter().enumerate() {
         printed.push_str(&format!("  {}. {line}\n", at + 1));
     }
@@ -106,6 +106,12 @@ pub fn run(args: &Args, options: &KnowledgeOptions) -> Result<Printed, Findings>
 fn begins_overlay(args: &Args, options: &KnowledgeOptions) -> bool {
     let folder = options.overlay.last().filter(|_| args.output.is_none());
     folder.is_some_and(|folder| !folder.join(OVERLAY).exists() && !folder.join(BASE).is_file())
+}
+
+/// A folder as it is typed on a command line: in quotes where a blank would part it.
+fn as_argument(folder: &Path) -> String {
+    let shown = folder.display().to_string();
+    if shown.contains(char::is_whitespace) { format!("\"{shown}\"") } else { shown }
 }
 
 /// The id of an overlay that is called as its folder.

@@ -43,7 +43,9 @@ pub struct Args {
     rules: bool,
     /// Folder with site files, at any depth, or a site file, on which --rules counts; rules that fire in no
     /// pair or in every pair are marked
-    #[arg(long, value_name = "DIR|FILE", requires = "rules")]
+    // what is required is not asked for where it conflicts with another option that stands there, and this one
+    // would be passed over without a word: so the conflicts are named here too
+    #[arg(long, value_name = "DIR|FILE", requires = "rules", conflicts_with_all = ["coverage", "entries", "import", "traits", "species", "kind"])]
     sites: Option<PathBuf>,
     /// Write single entries as CSV, one row an entry, to be edited and read back by --import
     #[arg(long, conflicts_with_all = ["coverage", "format"])]
@@ -52,7 +54,7 @@ pub struct Args {
     #[arg(long, value_name = "FILE", conflicts_with_all = ["coverage", "entries", "rules", "traits", "species", "kind", "format", "output"])]
     import: Option<PathBuf>,
     /// Write what --import changes, after the whole base was checked with it
-    #[arg(long, requires = "import")]
+    #[arg(long, requires = "import", conflicts_with_all = ["coverage", "entries", "rules", "traits", "species", "kind"])]
     apply: bool,
     #[command(flatten)]
     answer: AnswerOptions,

@@ -65,6 +65,14 @@ impl<'a> TableReader<'a> {
         self.table.get(key)
     }
 
+    /// The first of these keys that stands there though nobody asks for it, with its place: it is asked for by
+    /// this, so that it is told once.
+    pub fn not_asked(&mut self, keys: &[&'a str]) -> Option<(&'a str, Place)> {
+        let key = keys.iter().copied().find(|key| self.table.get(key).is_some())?;
+        let span = self.entry(key)?.key_span;
+        Some((key, self.place(span)))
+    }
+
     /// The value of a key, if it stands there.
     pub fn node(&mut self, key: &'a str) -> Option<&'a Node> {
         self.entry(key).map(|entry| &entry.node)

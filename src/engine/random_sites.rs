@@ -18,7 +18,7 @@ fn random_site() -> impl Strategy<Value = String> {
         prop::option::of(0usize..3),
     );
     let climate = prop::option::of((-15.0f64..15.0, 5.0f64..26.0, 0.0f64..200.0));
-    let flags = prop::collection::vec(prop::option::of(any::<bool>()), 6);
+    let flags = prop::collection::vec(prop::option::of(any::<bool>()), 8);
     (soil, words, climate, flags).prop_map(
         |((ph, depth, ec), (purpose, light, water, wear), climate, flags)| {
             const PURPOSES: [&str; 10] = [
@@ -81,6 +81,8 @@ fn random_site() -> impl Strategy<Value = String> {
                 ("wishes", "natives"),
                 ("concerns", "pets"),
                 ("ground", "fire_hazard"),
+                ("soil", "stays_moist"),
+                ("concerns", "deer"),
             ];
             for ((section, key), flag) in names.iter().zip(flags) {
                 line(section, key, flag.map(|flag| flag.to_string()));

@@ -16,7 +16,9 @@ use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
 use crate::document::{Entry, Node, NodeKind, Span, Table};
 use crate::knowledge::Knowledge;
 use crate::knowledge::names::Declared;
-use crate::knowledge::species::{Trait, read_evidence, trait_named, unknown_species, unknown_trait};
+use crate::knowledge::species::{
+    Evidence, Trait, read_evidence, refuse_repeated, trait_named, unknown_species, unknown_trait,
+};
 use crate::knowledge::text::KnowledgeText;
 use crate::knowledge::vocabulary::{Declaration, Kind};
 
@@ -134,12 +136,14 @@ fn read_groups(csv: &Arc<Source>, knowledge: &Knowledge, findings: &mut Findings
         let declaration = &knowledge.vocabulary.species[index];
         let name = declaration.id.trim_start_matches("species.");
         let withdrawn = matches!(&rows[..], [only] if only.row().is_empty());
+        let mut evidence = Vec::new();
         for row in &rows {
             if !withdrawn {
-                row.check(Some(&species.id), name, declaration, knowledge, findings);
+                evidence.extend(row.check(Some(&species.id), name, declaration, knowledge, findings));
             }
             groups.entry((at, index)).or_default().push(row.row());
         }
+        refuse_repeated(name, &evidence, findings);
     }
     groups
 }
@@ -240,7 +244,7 @@ impl<'a> CsvRow<'a> {
         declaration: &Declaration,
         knowledge: &Knowledge,
         findings: &mut Findings,
-    ) {
+    ) -> Option<Evidence> {
         let entries = KEYS.into_iter().filter_map(|key| {
             let cell = self.cell(key).filter(|cell| !cell.text.trim().is_empty())?;
             let span = Span::new(&cell.span);
@@ -257,6 +261,7 @@ impl<'a> CsvRow<'a> {
         let before = findings.len();
         let read = read_evidence(whose, &item, declaration, findings);
         debug_assert!(read.is_some() || findings.len() > before, "a row is refused without a word");
+        read
     }
 }
 

@@ -28,7 +28,7 @@ pub use words::{Figured, awaited_names};
 pub use overlaid_facts::OverlaidFacts;
 pub use overlaid_property::{overlays_of_limit, overlays_of_option, overlays_of_taking};
 pub use overlays::{overlays_of_need, overlays_of_standing};
-pub use reasons::{Caution, Direction, Explanation, Reason, explain};
+pub use reasons::{Caution, Direction, Explanation, Reason, explain, plan};
 
 /// The trace of one candidate.
 pub fn trace_candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>, detail: Detail) -> Trace {

@@ -91,6 +91,8 @@ pub struct Task<'k> {
     pub rule: &'k Rule,
     /// When it falls due.
     pub stage: Stage,
+    /// Where among those of its stage it is told.
+    order: u8,
     /// What to do.
     pub text: String,
     /// Ids of the overlays that had a hand in it.
@@ -125,6 +127,19 @@ pub struct Explanation<'k> {
     pub open: Vec<OpenReason<'k>>,
     /// Rules that stay silent, with their conditions.
     pub silent: Vec<(&'k Rule, Vec<Observation>)>,
+}
+
+/// Tasks as they fall due.
+fn in_order(tasks: &mut [Task<'_>]) {
+    let key = |task: &Task<'_>| (task.stage, task.order);
+    tasks.sort_by(|a, b| key(a).cmp(&key(b)).then_with(|| a.rule.id.cmp(&b.rule.id)));
+}
+
+/// What is to be done for one candidate: what its site asks whatever is planted, and its own tasks, as they fall due.
+pub fn plan<'k>(of_site: &Explanation<'k>, of_candidate: &Explanation<'k>) -> Vec<Task<'k>> {
+    let mut tasks: Vec<Task<'k>> = of_site.tasks.iter().chain(&of_candidate.tasks).cloned().collect();
+    in_order(&mut tasks);
+    tasks
 }
 
 /// Reads the reasons off a trace. `candidate` is `None` for the site alone.
@@ -165,9 +180,10 @@ pub fn explain<'k>(
                         let (text, overlays) = (text(), by_rule());
                         all.cautions.push(Caution { rule, gravity: *gravity, text, defer_to, overlays });
                     }
-                    Effect::Task { stage, what } => {
+                    Effect::Task { stage, order, what } => {
                         let text = write_template(what, &view, knowledge, units);
-                        all.tasks.push(Task { rule, stage: *stage, text, overlays: by_rule() });
+                        let (stage, order) = (*stage, *order);
+                        all.tasks.push(Task { rule, stage, order, text, overlays: by_rule() });
                     }
                     other => {
                         let level = if let Result::Level(_, level) = result { Some(*level) } else { None };
@@ -209,7 +225,7 @@ pub fn explain<'k>(
             .then_with(|| a.rule.id.cmp(&b.rule.id))
     });
     all.cautions.sort_by(|a, b| b.gravity.cmp(&a.gravity).then_with(|| a.rule.id.cmp(&b.rule.id)));
-    all.tasks.sort_by(|a, b| a.stage.cmp(&b.stage).then_with(|| a.rule.id.cmp(&b.rule.id)));
+    in_order(&mut all.tasks);
     all.open.sort_by(|a, b| a.need.cmp(&b.need).then_with(|| a.rule.id.cmp(&b.rule.id)));
     all
 }

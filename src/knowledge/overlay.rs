@@ -6,6 +6,7 @@
 //! accident, and two overlays never touch the same thing.
 
 use std::collections::HashMap;
+use std::path::Path;
 use std::sync::Arc;
 
 use super::edition::{Version, read_version};
@@ -105,7 +106,20 @@ pub(super) fn lay(text: &KnowledgeText, trees: &Trees<'_>, findings: &mut Findin
         reader.finish(findings);
         if let Some(twin) = layers.overlays.iter().find(|one| one.id == id) {
             let message = format!("two overlays are called `{}`", twin.id);
-            findings.push(Finding::error("duplicate-id", &start_of(files[head]), message));
+            let finding = Finding::error("duplicate-id", &start_of(files[head]), message);
+            let head_of_twin = twin.files.iter().find(|file| Path::new(&file.path).ends_with(HEAD));
+            match head_of_twin {
+                Some(first) if first.path != files[head].source.path => {
+                    let help = "give one of them another `id`: answers name overlays by it";
+                    findings.push(finding.also(&start_of_source(first), "so is this one").help(help));
+                }
+                // the same folder twice: all else that is told of it would be this slip again
+                _ => {
+                    findings.push(finding.help("name the folder once"));
+                    own.iter().for_each(|at| layers.in_force[*at] = false);
+                    continue;
+                }
+            }
         }
         let mut layer = Layer { files: &files, base: &base, number, own: &own, touched: &mut touched };
         layer.replace(&replaces, &mut layers.in_force, findings);
@@ -297,6 +311,10 @@ fn name(path: &str) -> &str {
 
 /// The beginning of a file.
 fn start_of(file: &KnowledgeFile) -> Place {
-    let end = file.source.text.find('\n').unwrap_or(file.source.text.len());
-    Place { source: file.source.clone(), span: 0..end }
+    start_of_source(&file.source)
+}
+
+fn start_of_source(source: &Arc<Source>) -> Place {
+    let end = source.text.find('\n').unwrap_or(source.text.len());
+    Place { source: source.clone(), span: 0..end }
 }

@@ -70,6 +70,14 @@ pub fn apply(
         let Some(mut reader) = reader else { continue };
         for (at, new, place) in read_traits(&mut reader, Some(&id), declared, findings) {
             let name = declared.vocabulary.species[at].id.trim_start_matches("species.");
+            let here =
+                own.withdrawn.iter().find(|(index, by)| *index == at && Arc::ptr_eq(&by.source, source));
+            if let Some((_, first)) = here {
+                let message = format!("`{name}` is withdrawn and given values in one file");
+                let help = "leave it out of `withdraw`: what stands under [replace] takes the base's place";
+                let finding = Finding::error("overlay-conflict", &place, message);
+                findings.push(finding.also(first, "withdrawn here").help(help));
+            }
             claim(name, place, findings);
             let mut evidence = new.evidence.into_inner();
             if keep && let Some(old) = own.traits[at].take() {

@@ -149,6 +149,8 @@ pub enum Effect {
     Task {
         /// When it falls due.
         stage: Stage,
+        /// Where among the tasks of its stage it is told, from 1 to 99.
+        order: u8,
         /// What to do.
         what: Later<Template>,
     },

@@ -11,7 +11,7 @@ use super::rule_figures::{Figure, side_by_side};
 use super::sources::Sources;
 use super::vocabulary::From;
 use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
-use crate::document::{Node, Table, TableReader};
+use crate::document::{Node, NodeKind, Table, TableReader};
 use crate::engine::expression::{
     Ast, Expr, ExpressionFault, LEVELS, Type, Typed, check, check_as, check_flag, parse,
 };
@@ -124,6 +124,13 @@ fn figure(typed: Typed, ast: &Ast) -> Figure {
     Figure { typed, written: ast.to_string() }
 }
 
+/// Where a task may stand among those of its stage.
+const TASK_ORDERS: std::ops::RangeInclusive<f64> = 1.0..=99.0;
+/// Where one stands that does not say it.
+const TASK_ORDER_UNSAID: u8 = 50;
+/// What may follow from a rule.
+const EFFECTS: [&str; 7] = ["derive", "rate", "limit", "exclude", "credit", "caution", "task"];
+
 fn read_effects(
     source: &Arc<Source>,
     file: &mut TableReader<'_>,
@@ -132,6 +139,12 @@ fn read_effects(
 ) -> Vec<Effect> {
     let own_place = file.own_place();
     let Some(mut then) = file.table("then", "`then`", findings) else {
+        if let Some((name, place)) = file.not_asked(&EFFECTS) {
+            let message = format!("`{name}` is what follows from the rule, and stands outside `then`");
+            let finding = Finding::error("unknown-key", &place, message);
+            findings.push(finding.help(format!("write `then.{name}`")));
+            return Vec::new();
+        }
         let help = "add a line such as `then.limit = { need = \"light\", level = \"severe\" }`";
         findings.push(Finding::error("no-effect", &own_place, "the rule does nothing").help(help));
         return Vec::new();
@@ -178,12 +191,13 @@ fn read_effects(
         effects
             .extend(gravity.zip(defer_to).map(|(gravity, defer_to)| Effect::Caution { gravity, defer_to }));
     }
-    if let Some(mut inner) = then.table_of("task", "`task`", &["stage", "what"], findings) {
+    if let Some(mut inner) = then.table_of("task", "`task`", &["stage", "order", "what"], findings) {
         let stage = read_named(&mut inner, "stage", &Stage::NAMES, findings);
+        let order = read_order(&mut inner, findings);
         let what = inner.required("what", findings);
         let what = what.map(|node| read_template(source, "what", node, names, findings));
         inner.finish(findings);
-        effects.extend(stage.zip(what).map(|(stage, what)| Effect::Task { stage, what: what.into() }));
+        effects.extend(stage.zip(what).map(|(stage, what)| Effect::Task { stage, order, what: what.into() }));
     }
     if then.is_empty() {
         let help = "say what follows, for example `then.limit = { need = \"light\", level = \"severe\" }`";
@@ -291,12 +305,30 @@ fn read_named<'a, T: Copy>(
     inner.one_of(key, known, findings)
 }
 
+/// Where among the tasks of its stage one stands; in the middle where that is not said.
+fn read_order(inner: &mut TableReader<'_>, findings: &mut Findings) -> u8 {
+    let Some(order) = inner.number("order", findings) else { return TASK_ORDER_UNSAID };
+    if order.fract() == 0.0 && TASK_ORDERS.contains(&order) {
+        return order as u8;
+    }
+    if let Some(place) = inner.node("order").map(|node| inner.place(node.span)) {
+        let message = format!("`order` is {order}, not a whole number from 1 to 99");
+        findings.push(Finding::error("out-of-range", &place, message).help(format!(
+            "tasks of a stage are told from 1 to 99; {TASK_ORDER_UNSAID} is where one stands that does not say it"
+        )));
+    }
+    TASK_ORDER_UNSAID
+}
+
 /// Parses the expression in a text node.
 fn parse_node(source: &Arc<Source>, key: &str, node: &Node, findings: &mut Findings) -> Option<Ast> {
     let Some(text) = node.as_text() else {
         let place = Place { source: source.clone(), span: node.span.range() };
         let message = format!("`{key}` must be an expression in quotes, not {}", node.type_name());
-        findings.push(Finding::error("wrong-type", &place, message));
+        let bare = matches!(node.kind, NodeKind::Integer(_) | NodeKind::Float(_) | NodeKind::Flag(_));
+        let written = source.text.get(node.span.range()).filter(|_| bare);
+        let help = written.map(|written| format!("put it in quotes: `\"{written}\"`"));
+        findings.push(Finding::error("wrong-type", &place, message).maybe_help(help));
         return None;
     };
     report(source, node, parse(text), findings)

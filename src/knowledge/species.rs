@@ -240,6 +240,7 @@ fn read_trait(whose: Trait<'_>, entry: &Entry, findings: &mut Findings) -> Optio
     }
     let evidence: Vec<Evidence> =
         items.iter().filter_map(|item| read_evidence(whose, item, declaration, findings)).collect();
+    refuse_repeated(name, &evidence, findings);
     let (value, spread) = merge(declaration, &evidence)?;
     Some((index, TraitValue { value, spread, evidence: evidence.into(), estimated: None }))
 }
@@ -366,6 +367,23 @@ pub fn read_evidence(
     }
     reader.finish(findings);
     Some(Evidence { value: value?, spread, citation: citation?, note, place })
+}
+
+/// The same value out of the same place of a source, entered twice, would weigh twice in the merge.
+pub fn refuse_repeated(name: &str, evidence: &[Evidence], findings: &mut Findings) {
+    for (at, one) in evidence.iter().enumerate() {
+        let key = &one.citation.publication.key;
+        let first = evidence[..at].iter().find(|first| {
+            (&first.citation.publication.key, &first.citation.at) == (key, &one.citation.at)
+                && (&first.value, first.spread) == (&one.value, one.spread)
+        });
+        if let Some(first) = first {
+            let message = format!("`{name}` has the same value of `{key}` twice");
+            let help = "take one of them out, since each weighs in the merge; of two places say which: `at`";
+            let finding = Finding::error("entry-twice", &one.place, message);
+            findings.push(finding.also(&first.place, "first here").help(help));
+        }
+    }
 }
 
 /// The node of a key, marked as asked for.

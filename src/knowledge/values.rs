@@ -169,7 +169,7 @@ fn other_unit(declaration: &Declaration, (low, high): (f64, f64), what: WhatIsRe
     let keys = [declaration.key.as_ref()?, declaration.us_key.as_ref()?];
     let other = keys.into_iter().find(|key| key.unit != what.unit)?;
     let unit = other.unit.filter(|unit| (low..=high).contains(&unit.to_base(number)))?;
-    Some(format!("if that is in {}, write it under `{}`", unit.name, other.key))
+    Some(format!("if that is in `{}`, write it under `{}`", unit.name, other.key))
 }
 
 /// The fraction that a number of percent was meant for.
@@ -179,7 +179,8 @@ fn fraction_meant(unit: &Unit, (low, high): (f64, f64), what: WhatIsRead<'_>) ->
     is_share.then(|| format!("it takes a fraction: write {} or \"{percent} %\"", percent / 100.0))
 }
 
-/// The text with its unit of a bare number that is allowed in another unit of the same kind, the first of the list.
+/// The text with its unit of a bare number that is allowed in another unit of the same kind, of those that are the
+/// one nearest in size: a wind of 100 is meant in km/h sooner than in mm/d.
 fn meant_in_another_unit(unit: &Unit, (low, high): (f64, f64), what: WhatIsRead<'_>) -> Option<String> {
     let number = what.node.as_number()?;
     let fits = |other: &&Unit| {
@@ -188,8 +189,14 @@ fn meant_in_another_unit(unit: &Unit, (low, high): (f64, f64), what: WhatIsRead<
             && other.name != unit.name
             && (low..=high).contains(&other.to_base(number))
     };
-    let other = Unit::all().iter().find(fits)?;
-    Some(format!("if that is in {}, write \"{number} {}\"", other.name, other.name))
+    let other = Unit::all().iter().filter(fits).min_by(|a, b| apart(a, unit).total_cmp(&apart(b, unit)))?;
+    Some(format!("if that is in `{}`, write \"{number} {}\"", other.name, other.name))
+}
+
+/// How far apart two units of the same kind are in size.
+fn apart(one: &Unit, other: &Unit) -> f64 {
+    let size = |unit: &Unit| unit.to_base(1.0) - unit.to_base(0.0);
+    (size(one) / size(other)).ln().abs()
 }
 
 /// The finding for a number too large to hold, with what is allowed in its place.

@@ -2,6 +2,7 @@
 
 use comfy_table::{CellAlignment, ColumnConstraint, Width};
 
+use super::explain_text::figures;
 use super::header::{header, overlay_tag, species_mark, too_little};
 use super::layout::{Look, table_text};
 use super::recommend_text::{held_back, missing_names, place_label};
@@ -11,6 +12,7 @@ use crate::explain::{
     Detail, Direction, Explanation, Reason, explain, overlays_of_need, overlays_of_standing, trace_candidate,
 };
 use crate::rank::Level;
+use crate::units::format_number;
 
 /// Spaces that a table puts on both sides of a cell.
 const PADDING: u16 = 2;
@@ -154,14 +156,22 @@ fn between(
         for gap in gaps.iter().take(FEW_NEEDS) {
             let own = gravest(for_better, gap.need);
             let other = gravest(for_worse, gap.need);
-            // figures of two rules are not of one measure: their levels are
-            let levels = own.zip(other).is_some_and(|(own, other)| own.rule.id != other.rule.id);
+            let both = own.zip(other);
+            let besides = if both.is_some_and(|(own, other)| own.text == other.text) {
+                // the same words of both tell nothing between them: the figures behind them do
+                Besides::Figures
+            } else if both.is_some_and(|(own, other)| own.rule.id != other.rule.id) {
+                // figures of two rules are not of one measure: their levels are
+                Besides::Step
+            } else {
+                Besides::Nothing
+            };
             let words = format!(
                 "{} (by {:.0}): {first} {}; {second} {}",
                 needs[gap.need].title,
                 gap.points,
-                told(assessment, better, gap.need, own, levels),
-                told(assessment, worse, gap.need, other, levels),
+                told(assessment, better, gap.need, own, besides, look),
+                told(assessment, worse, gap.need, other, besides, look),
             );
             text.push_str(&look.labelled(2, which, 7, &words));
         }
@@ -177,18 +187,36 @@ fn gravest<'e, 'k>(explanation: &'e Explanation<'k>, need: usize) -> Option<&'e 
     reasons.max_by(|a, b| a.level.unwrap_or(0.0).total_cmp(&b.level.unwrap_or(0.0)))
 }
 
-/// The words of the gravest reason, with its level where that is wanted, or what the need waits for.
+/// What is told of a reason besides its words.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Besides {
+    /// Nothing.
+    Nothing,
+    /// The name of its level.
+    Step,
+    /// What was held against what, and the level of the need as a number.
+    Figures,
+}
+
+/// The words of the gravest reason and what is wanted besides, or what the need waits for.
 fn told(
     assessment: &Assessment<'_>,
     candidate: &Candidate<'_>,
     need: usize,
     gravest: Option<&Reason<'_>>,
-    with_level: bool,
+    besides: Besides,
+    look: &Look,
 ) -> String {
     match gravest {
+        Some(reason) if besides == Besides::Figures => {
+            let seen = figures(assessment, reason, look).map_or(String::new(), |seen| format!("{seen}, "));
+            // as the table of `explain` has it, which is what the rating goes by
+            let level = candidate.needs[need].counted().value();
+            format!("{} ({seen}level {})", reason.text, format_number(level))
+        }
         Some(reason) => match reason.level.and_then(|level| Level::clamped(level).ok()) {
             // what is open tells its levels itself
-            Some(level) if with_level && reason.direction != Direction::Open => {
+            Some(level) if besides == Besides::Step && reason.direction != Direction::Open => {
                 let level = if level < Level::SLIGHT { "no limitation" } else { level.name().as_str() };
                 format!("{} ({level})", reason.text)
             }

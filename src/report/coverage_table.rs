@@ -110,7 +110,10 @@ pub fn coverage_text(knowledge: &Knowledge, selection: &Selection, look: &Look) 
     text.push_str(&look.paragraph(0, words));
     let unread = unread(knowledge, selection);
     if !unread.is_empty() {
-        let words = format!("Read by no rule yet, so that no answer rests on them: {}.", unread.join(", "));
+        let words = format!(
+            "Read by no condition and no level of a rule, so that no class and no order rests on them: {}.",
+            unread.join(", ")
+        );
         text.push_str(&look.paragraph(0, &words));
     }
     text

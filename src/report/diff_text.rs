@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::layout::Look;
-use crate::assess::AnswerChange;
+use crate::assess::{AnswerChange, Hearers, SpokenChange};
 use crate::knowledge::Knowledge;
 use crate::knowledge::difference::{Change, Difference};
 
@@ -69,9 +69,18 @@ fn written(change: &Change<String>) -> String {
     }
 }
 
-/// What changes in the answer for one site; empty where nothing does.
-pub fn answer_changes_text(site: &str, changes: &[AnswerChange], look: &Look) -> String {
-    if changes.is_empty() {
+/// Species that are named of those of which a rule speaks anew; more are counted.
+const NAMED: usize = 3;
+
+/// What changes in the answer for one site: places and classes, and what is said beside them; empty where nothing
+/// does.
+pub fn answer_changes_text(
+    site: &str,
+    changes: &[AnswerChange],
+    spoken: &[SpokenChange],
+    look: &Look,
+) -> String {
+    if changes.is_empty() && spoken.is_empty() {
         return String::new();
     }
     let mut text = format!("  {site}\n");
@@ -90,7 +99,23 @@ pub fn answer_changes_text(site: &str, changes: &[AnswerChange], look: &Look) ->
         }
         text.push_str(&look.paragraph(4, &words));
     }
+    for one in spoken {
+        let said = |words: &str, of: &Hearers| (!of.is_empty()).then(|| format!("{words} of {}", whom(of)));
+        let parts = [said("now said", &one.gained), said("no longer said", &one.lost)];
+        let parts: Vec<String> = parts.into_iter().flatten().collect();
+        text.push_str(&look.paragraph(4, &format!("{} ({}): {}", one.rule, one.what, parts.join(", "))));
+    }
     text
+}
+
+/// Of whom a rule speaks: the site, a few species by name, more by their number.
+fn whom(of: &Hearers) -> String {
+    let species = match of.species.len() {
+        0 => None,
+        1..=NAMED => Some(of.species.join(", ")),
+        more => Some(format!("{more} species")),
+    };
+    [of.site.then(|| "the site".to_owned()), species].into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
 /// Two levels with as many decimals as it takes to tell them apart: near the border of a class a hundredth is
@@ -122,6 +147,17 @@ mod tests {
             others_moved(&AnswerChange { species, before: standing(was), after: standing(is), cause: None })
         };
         assert_eq!((told(4, 1), told(1, 4), told(2, 2)), (", others fell behind", ", others passed", ""));
+    }
+
+    #[test]
+    fn of_whom_a_rule_speaks_is_the_site_a_few_names_or_a_number() {
+        let of = |site: bool, count: usize| {
+            let species = ["ashfoot", "dunemat", "larkgrass", "moorweed"].map(str::to_owned);
+            whom(&Hearers { site, species: species.into_iter().take(count).collect() })
+        };
+        assert_eq!((of(true, 0), of(false, 1)), ("the site".to_owned(), "ashfoot".to_owned()));
+        assert_eq!(of(true, 3), "the site, ashfoot, dunemat, larkgrass");
+        assert_eq!(of(false, 4), "4 species");
     }
 
     #[test]

@@ -13,7 +13,7 @@ use crate::engine::value::{Slot, Space, Value};
 use crate::explain::why_not::{gaps, weighs};
 use crate::explain::{
     Detail, Explanation, Figured, Reason, awaited_names, explain, overlays_of_need, overlays_of_standing,
-    trace_candidate,
+    plan, trace_candidate, trace_site,
 };
 use crate::knowledge::vocabulary::Kind;
 use crate::rank::{Class, Level};
@@ -65,9 +65,11 @@ pub fn explain_text(
         }
         text.push('\n');
     }
-    if !explanation.tasks.is_empty() {
+    let of_site = explain(assessment, None, &trace_site(assessment), look.units);
+    let tasks = plan(&of_site, &explanation);
+    if !tasks.is_empty() {
         text.push_str("What to do\n");
-        for task in &explanation.tasks {
+        for task in &tasks {
             let words = format!("{} [{}{}]", task.text, task.rule.id, overlay_mark(&task.overlays));
             text.push_str(&look.labelled(2, task.stage.name(), 10, &words));
         }
@@ -299,7 +301,7 @@ fn reasons_text(
 }
 
 /// `observed … against needed …`.
-fn figures(assessment: &Assessment<'_>, reason: &Reason<'_>, look: &Look) -> Option<String> {
+pub(super) fn figures(assessment: &Assessment<'_>, reason: &Reason<'_>, look: &Look) -> Option<String> {
     let write = |read: &Option<Figured>| {
         let read = read.as_ref()?;
         let value = assessment.knowledge.vocabulary.tell(&read.value, read.kind, look.units);

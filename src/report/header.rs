@@ -116,6 +116,15 @@ const SUPPOSED: &str = "snow counts as rain on the day that it falls; \
     A system puts out more: net divided by 0.75 for overhead spray or 0.81 for drip (California landscape \
     ordinance of 2015)";
 
+/// What it supposes where the ground stays moist.
+const FROM_BELOW: &str = "since the site file says that the ground stays moist, water from below is counted on for all that rain does \
+    not bring; ";
+
+fn stays_moist(assessment: &Assessment<'_>) -> bool {
+    let slot = assessment.knowledge.vocabulary.slot("site.stays_moist");
+    slot.and_then(|slot| assessment.values[slot.index].as_ref()?.as_flag()).unwrap_or(false)
+}
+
 /// How the facts that the answer rests on were come by, each method once; given facts need no words.
 pub fn methods(assessment: &Assessment<'_>, all: bool, look: &Look) -> String {
     let overlaid = OverlaidFacts::of(assessment);
@@ -147,7 +156,8 @@ pub fn methods(assessment: &Assessment<'_>, all: bool, look: &Look) -> String {
             .collect();
         ids.dedup();
         let tag = overlay_tag(&ids);
-        let words = format!("water of each species: {}; {runoff}; {SUPPOSED}{tag}", weather.words);
+        let moist = if stays_moist(assessment) { FROM_BELOW } else { "" };
+        let words = format!("water of each species: {}; {runoff}; {moist}{SUPPOSED}{tag}", weather.words);
         text.push_str(&look.paragraph(2, &words));
     }
     if let Some(words) = irrigation_line(assessment, look) {

@@ -98,6 +98,7 @@ pub fn recommend_json(assessment: &Assessment<'_>, shown: Shown) -> Json {
             "name": assessment.site.name,
             "facts": facts(assessment),
             "cautions": cautions(&site_says, &mut shared),
+            "tasks": tasks(&site_says, &mut shared),
         },
         "ranking": ranking,
         "ties": ties(assessment),
@@ -225,6 +226,7 @@ fn candidate<'k>(
         told.insert("reasons".to_owned(), reasons(assessment, &explanation, shared));
         told.insert("traits".to_owned(), traits(assessment, &explanation, shared));
         told.insert("cautions".to_owned(), cautions(&explanation, shared).into());
+        told.insert("tasks".to_owned(), tasks(&explanation, shared).into());
     }
     told
 }
@@ -357,6 +359,21 @@ fn cautions<'k>(explanation: &Explanation<'k>, shared: &mut Shared<'k>) -> Vec<J
                 "text": caution.text,
                 "defer_to": caution.defer_to,
                 "overlays": caution.overlays,
+            })
+        })
+        .collect()
+}
+
+fn tasks<'k>(explanation: &Explanation<'k>, shared: &mut Shared<'k>) -> Vec<Json> {
+    explanation
+        .tasks
+        .iter()
+        .map(|task| {
+            json!({
+                "rule": shared.rule(task.rule),
+                "stage": task.stage.name(),
+                "text": task.text,
+                "overlays": task.overlays,
             })
         })
         .collect()

@@ -4,6 +4,7 @@ use comfy_table::{CellAlignment, Table, presets};
 
 use super::layout::{Look, table_text};
 use crate::assess::{Assessment, Candidate};
+use crate::explain::awaited_names;
 use crate::site::daily_weather::WeatherOrigin;
 use crate::site::soil_water::{Irrigation, MonthWater};
 use crate::site::solar::DAYS_IN_MONTH;
@@ -105,8 +106,7 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
     }
     if water.is_none() {
         let unknown = unknown_of_water(assessment);
-        let why =
-            if unknown.is_empty() { String::new() } else { format!(", for want of {}", unknown.join(", ")) };
+        let why = if unknown.is_empty() { String::new() } else { format!(": not known is {unknown}") };
         return text + &look.paragraph(2, &format!("Water by months is not worked out{why}.")) + "\n";
     }
     let words = "demand, used and irrigation are means a month of the daily balance, irrigation as much as is put on \
@@ -130,23 +130,25 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
         }
         _ => String::new(),
     };
+    let from_below = match &water {
+        Some(water) if water.from_below => {
+            " The ground stays moist: water from below is counted on to meet what rain does not, without irrigation."
+        }
+        _ => "",
+    };
     let cap = water.and_then(|water| water.capped).map(|given| cap_words(&given, look)).unwrap_or_default();
-    text + &look.paragraph(2, &format!("{words}{rain}{cap}{trees}")) + "\n"
+    text + &look.paragraph(2, &format!("{words}{rain}{from_below}{cap}{trees}")) + "\n"
 }
 
 /// Facts of the site without which no months of water can be worked out.
 const OF_WATER: [&str; 6] =
     ["site.et0_mm", "site.precip_mm", "site.taw_mm_m", "site.soil_depth_cm", "site.irrigation", "site.shade"];
 
-/// Those of them that are not known, as the site file says them where it does.
-fn unknown_of_water(assessment: &Assessment<'_>) -> Vec<String> {
-    let vocabulary = &assessment.knowledge.vocabulary;
-    let unknown = OF_WATER.iter().filter_map(|id| {
-        let slot = vocabulary.slot(id)?;
-        let fact = &vocabulary.site[slot.index];
-        assessment.values[slot.index].is_none().then(|| fact.label())
-    });
-    unknown.collect()
+/// What those of them wait for that are not known, by the keys of the site file, as the figures of the year name it.
+fn unknown_of_water(assessment: &Assessment<'_>) -> String {
+    let slots = OF_WATER.iter().filter_map(|id| assessment.knowledge.vocabulary.slot(id));
+    let unknown: Vec<_> = slots.filter(|slot| assessment.values[slot.index].is_none()).collect();
+    awaited_names(assessment, unknown.iter())
 }
 
 /// Share of the unstressed demand (ETc) of some months that is met; `None` where nothing is asked for.

@@ -68,7 +68,13 @@ impl Selection {
             (ids.is_empty() || ids.contains(&one.id.as_str()))
                 && (kinds.is_empty() || kinds.iter().any(|kind| kind == knowledge.kind_name(one.kind)))
         };
-        let species = (0..knowledge.species.len()).filter(|at| is_wanted(&knowledge.species[*at])).collect();
+        let species: Vec<usize> =
+            (0..knowledge.species.len()).filter(|at| is_wanted(&knowledge.species[*at])).collect();
+        if species.is_empty() && !(ids.is_empty() && kinds.is_empty()) {
+            let message = "no species that is asked for is of a group that is asked for";
+            let help = "leave `--kind` out, or name species of that group";
+            return Err(vec![Finding::bare("nothing-selected", message).help(help)]);
+        }
         Ok(Self { traits: if traits.is_empty() { all_traits().collect() } else { wanted }, species })
     }
 }

@@ -113,7 +113,7 @@ fn rule_text(knowledge: &Knowledge, rule: &Rule, look: &Look) -> String {
             }
             Effect::Exclude { need } | Effect::Credit { need } => needs[*need].title.clone(),
             Effect::Caution { gravity, defer_to } => format!("{}, ask {defer_to}", gravity.name()),
-            Effect::Task { stage, what } => format!("{}: {}", stage.name(), template_words(what)),
+            Effect::Task { stage, what, .. } => format!("{}: {}", stage.name(), template_words(what)),
         };
         text.push_str(&look.labelled(2, effect.name(), 8, &words));
     }

@@ -159,7 +159,7 @@ fn stays_first(assessment: &Assessment<'_>, look: &Look) -> String {
     let found = turns(assessment, look.units);
     let mut text = format!("{} would lose first place by\n", first.species.name());
     for turn in &found.turns {
-        text.push_str(&look.paragraph(2, &turn_words(assessment, turn, look)));
+        text.push_str(&look.paragraph(2, &turn_words(assessment, first.species.name(), turn, look)));
     }
     if found.turns.is_empty() {
         let words = match found.firm.is_empty() {
@@ -170,7 +170,7 @@ fn stays_first(assessment: &Assessment<'_>, look: &Look) -> String {
     }
     if !found.firm.is_empty() {
         let labels: Vec<String> = found.firm.iter().map(|fact| vocabulary.site[*fact].label()).collect();
-        let words = format!("Moved through all they may be without its falling: {}.", labels.join(", "));
+        let words = format!("It stays first whatever is stated of these: {}.", labels.join(", "));
         text.push_str(&look.paragraph(2, &words));
     }
     text.push_str(&look.paragraph(
@@ -184,7 +184,7 @@ fn stays_first(assessment: &Assessment<'_>, look: &Look) -> String {
     text
 }
 
-fn turn_words(assessment: &Assessment<'_>, turn: &Turn, look: &Look) -> String {
+fn turn_words(assessment: &Assessment<'_>, fallen: &str, turn: &Turn, look: &Look) -> String {
     let vocabulary = &assessment.knowledge.vocabulary;
     let declared = &vocabulary.site[turn.at.fact];
     let value = |value| vocabulary.write(value, declared.kind, look.units);
@@ -197,8 +197,8 @@ fn turn_words(assessment: &Assessment<'_>, turn: &Turn, look: &Look) -> String {
     let name =
         |id: &str| assessment.knowledge.species_named(id).map_or(id.to_owned(), |own| own.name().to_owned());
     let place = match turn.place_then {
-        Some(place) => format!("it takes place {place}"),
-        None => "it is refused".to_owned(),
+        Some(place) => format!("{fallen} takes place {place}"),
+        None => format!("{fallen} is refused"),
     };
     let then = match &turn.first_then {
         Some(first) => format!("{} is first then, and {place}", name(first)),

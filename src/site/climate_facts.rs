@@ -140,7 +140,8 @@ fn origin_of<'a>(bench: &'a Workbench<'_>, name: &str) -> Option<&'a Origin> {
 
 /// What is said of an estimated extreme minimum where the site is not like the places of the fit.
 const UNLIKE_THE_FITTED: &str = "; fitted in the interior, east and south of the United States away from \
-    coasts, it errs by more elsewhere, and on mild western coasts it is too cold by some kelvins";
+    coasts, it errs by more elsewhere: on mild western coasts it is too cold by some kelvins, in Florida and on the \
+    southern Gulf coast too mild by 3 to 4";
 
 /// Whether the site is known to be like the places that the estimate of the extreme minimum was fitted on, by
 /// its position or else by its state.
@@ -231,10 +232,13 @@ fn evapotranspiration(bench: &mut Workbench<'_>, tmax: Monthly, tmin: Monthly, n
     if ratio.is_some() {
         method.push_str("; with the sun that the slope gets, per area of the map");
     }
-    match origin_of(bench, "elevation_m") {
-        None => method.push_str("; height above sea level taken as 0 m"),
-        Some(Origin::Estimated(words)) => method.push_str(&format!("; height above sea level {words}")),
-        Some(_) => {}
+    // the other formula takes temperature and latitude alone
+    if let Method::PenmanMonteith(_) = et0.method {
+        match origin_of(bench, "elevation_m") {
+            None => method.push_str("; height above sea level taken as 0 m"),
+            Some(Origin::Estimated(words)) => method.push_str(&format!("; height above sea level {words}")),
+            Some(_) => {}
+        }
     }
     let origin = match (et0.method.relative_error(), expectation(&et0.method, et0.aridity)) {
         (None, _) => Origin::Computed(method),

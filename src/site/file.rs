@@ -39,6 +39,8 @@ pub struct SiteFile {
     pub name: String,
     /// Facts given, by the position of their declaration.
     pub values: Vec<Option<(Value, Place)>>,
+    /// Positions of the facts that the file states and that could not be read.
+    pub unread: Vec<usize>,
     /// Climate file named, with the place of its name.
     pub climate_file: Option<(String, Place)>,
     /// Units of the climate file, for a layout that does not state them, with the place.
@@ -123,6 +125,7 @@ fn read_table(
     let mut site = SiteFile {
         name: String::new(),
         values: vec![None; vocabulary.site.len()],
+        unread: Vec::new(),
         climate_file: None,
         file_units: None,
         from_climate: None,
@@ -297,7 +300,10 @@ fn read_fact(
         *(if is_us { us_keys } else { si_keys }) += 1;
     }
     let what = WhatIsRead { source, node: &entry.node, name, unit: key.unit };
-    let Some(value) = read_value(&knowledge.vocabulary, declaration, what, findings) else { return };
+    let Some(value) = read_value(&knowledge.vocabulary, declaration, what, findings) else {
+        site.unread.push(index);
+        return;
+    };
     if let Some((_, first)) = &site.values[index] {
         let message = format!("`{}` is given twice, in two units", declaration.id);
         let finding = Finding::error("both-units", &key_place, message).also(first, "first here");

@@ -140,8 +140,9 @@ impl ExtremeMinimumEstimate {
 /// the gap is held constant.
 ///
 /// All places fitted are in the interior, east and south of the United States ([`in_fitted_country`]): on
-/// mild western coasts the estimate is too cold by some kelvins, and [`ExtremeMinimumEstimate::error_at`]
-/// gives the error for other places. A stated or measured value always goes before it. `None`
+/// mild western coasts the estimate is too cold by some kelvins, at Miami, Tampa and Brownsville too mild by 3 to 4
+/// (against the middle of the half zone that the map of 2023 gives them or the nearest town), and
+/// [`ExtremeMinimumEstimate::error_at`] gives the error for other places. A stated or measured value always goes before it. `None`
 /// where a value is not finite.
 #[must_use]
 pub fn estimate_extreme_minimum(tmin_c: &Monthly) -> Option<ExtremeMinimumEstimate> {

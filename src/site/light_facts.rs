@@ -51,10 +51,6 @@ fn leave_open(bench: &mut Workbench<'_>, open: Option<&OpenLight>, exposures: &[
 /// Crowns of trees that nobody named: the light and its class wait for the kind, even where both kinds fall in
 /// one class, so that the one is never known without the other and what rates by light is tried with both.
 fn either_kind_of_tree(bench: &mut Workbench<'_>, open: Option<&OpenLight>, cover: f64) {
-    if cover <= 0.0 {
-        enter(bench, open, Exposure::Canopy(0.0, Canopy::Evergreen), "no crowns over the site");
-        return;
-    }
     let kinds = [Canopy::Deciduous, Canopy::Evergreen].map(|kind| Exposure::Canopy(cover, kind));
     leave_open(bench, open, &kinds, &["canopy"]);
 }
@@ -104,6 +100,9 @@ fn stated(bench: &Workbench<'_>) -> Stated {
         return Stated::Known(Exposure::Horizon(Degrees(height)), how);
     }
     if let Some(cover) = bench.number("canopy_cover") {
+        if cover <= 0.0 {
+            return Stated::Known(Exposure::Open, "from an open sky, as no crowns cover it".into());
+        }
         let (canopy, kind) = match bench.name_of("canopy") {
             Some("deciduous") => (Canopy::Deciduous, "deciduous"),
             Some(_) => (Canopy::Evergreen, "evergreen"),

@@ -41,6 +41,12 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
     };
     let (Some(latitude), Some(longitude)) = (number("site.latitude_deg"), number("site.longitude_deg"))
     else {
+        // what stands there and is faulty was told already
+        let is_unread =
+            |id: &str| knowledge.vocabulary.slot(id).is_some_and(|slot| site.unread.contains(&slot.index));
+        if is_unread("site.latitude_deg") || is_unread("site.longitude_deg") {
+            return;
+        }
         let message = "the nearest place cannot be found without latitude and longitude";
         let help = "add `latitude_deg` and `longitude_deg` to [place]";
         findings.push(Finding::error("near-without-position", &asked, message).help(help));

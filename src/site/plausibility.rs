@@ -4,7 +4,7 @@
 use super::climate::check::{Finding as Found, check as check_table};
 use super::climate::{ClimateTable, Format, MonthValue, Series};
 use super::file::SiteFile;
-use super::hardiness::extreme_above;
+use super::hardiness::{estimate_extreme_minimum, extreme_above};
 use super::light::monthly_dli;
 use super::solar::{
     DAYS_IN_MONTH, Monthly, clear_sky_radiation, monthly_day_length, monthly_extraterrestrial,
@@ -27,6 +27,9 @@ const POLAR_CIRCLE_DEG: f64 = 66.6;
 /// No mean daily maximum of a month within them is above this, degrees C (common practice: the hottest summers
 /// there, of inner Siberia, reach some 24).
 const HOTTEST_POLAR_C: f64 = 28.0;
+/// A lowest night this far below the one that the months let expect is of another place or unit (common practice:
+/// in Florida, where the estimate errs most, it lies some 7 K below).
+const FAR_BELOW_K: f64 = 15.0;
 /// Hours of sunshine below this share of the daylight of a year are of no place (common practice: the cloudiest
 /// have a fifth).
 const LEAST_SUNSHINE: f64 = 0.1;
@@ -127,11 +130,23 @@ fn climate(given: &Given<'_>, findings: &mut Findings) {
     }
 }
 
-/// The lowest night of a year is no warmer than the mean of the coldest month.
+/// The lowest night of a year is no warmer than the mean of the coldest month, nor colder by any measure.
 fn extreme(given: &Given<'_>, findings: &mut Findings) {
     let Some((value, place)) = given.get("extreme_min_c") else { return };
     let Some((tmin, other)) = given.months("tmin_c") else { return };
-    if let Some(words) = value.as_number().and_then(|own| extreme_above(own, tmin)) {
+    let Some(own) = value.as_number() else { return };
+    let expected = estimate_extreme_minimum(tmin).map(|estimate| estimate.minimum.0);
+    if let Some(expected) = expected.filter(|expected| own < expected - FAR_BELOW_K) {
+        let message = format!(
+            "the mean annual extreme minimum, {own:.1} degC, is {:.1} K below the {expected:.1} degC that the mean \
+             minima let expect",
+            expected - own
+        );
+        let finding = Finding::error("climate-remarks", place, message).also(other, "the mean minima");
+        let help = "`extreme_min_c` is the mean over the years of each year's lowest temperature, in degrees C, not the lowest ever measured";
+        findings.push(finding.help(help).as_warning());
+    }
+    if let Some(words) = extreme_above(own, tmin) {
         let finding = Finding::error("extreme-above-minimum", place, words).also(other, "the mean minima");
         let help = "`extreme_min_c` is the mean over the years of each year's lowest temperature, in degrees C; one of the two may stand in another unit or be of another place";
         findings.push(finding.help(help));

@@ -57,6 +57,7 @@ pub const WATER_BALANCE: Declared = Declared {
         "site.season_cap_mm",
         "site.days_per_week",
         "site.irrigation_depth_mm",
+        "site.stays_moist",
     ],
     writes: &[
         "fit.et_met",
@@ -109,6 +110,8 @@ pub struct SpeciesMonths {
     pub capped: Option<Irrigation>,
     /// Whether tree roots drink with it; `None` where trees may stand near, and are supposed to take none.
     pub beside_trees: Option<bool>,
+    /// Whether water from below meets what rain does not.
+    pub from_below: bool,
 }
 
 /// The days of a site, and the latest of them alone where they are many.
@@ -153,6 +156,7 @@ struct Slots {
     cap: Option<Slot>,
     days: Option<Slot>,
     dose: Option<Slot>,
+    moist: Option<Slot>,
     writes: Vec<Slot>,
 }
 
@@ -175,6 +179,7 @@ impl<'a> SiteBalance<'a> {
             cap: slot("site.season_cap_mm"),
             days: slot("site.days_per_week"),
             dose: slot("site.irrigation_depth_mm"),
+            moist: slot("site.stays_moist"),
             writes: WATER_BALANCE.writes.iter().filter_map(|id| slot(id)).collect(),
         };
         let number = Runoff::of(facts, knowledge).curve_number;
@@ -189,6 +194,17 @@ impl<'a> SiteBalance<'a> {
 
     fn table(&self) -> Option<&LookupTable> {
         self.knowledge.table_named("irrigation")
+    }
+
+    /// Whether water rises to the roots from below as fast as they take it.
+    fn stays_moist(&self, view: &View<'_>) -> bool {
+        self.slots.moist.and_then(|slot| view.get(slot)?.as_flag()).unwrap_or(false)
+    }
+
+    /// What comes to the roots beside rain: what rises from below (the term CR of FAO-56 equation 85) where the
+    /// ground stays moist, or else the irrigation of a step.
+    fn beside_rain(&self, step: usize, view: &View<'_>) -> Option<Irrigation> {
+        if self.stays_moist(view) { Some(Irrigation::FULL) } else { self.irrigation(step, view) }
     }
 
     /// The irrigation that a step of the scale stands for, within what the site file states.
@@ -318,7 +334,7 @@ impl SiteBalance<'_> {
         let case = inputs.corners().next()?;
         let (rooted, plant) = case.plant(Years::All(0), &self.growing);
         let [water] = &self.waters[..] else { return None };
-        let allowed = self.irrigation(step, view)?;
+        let allowed = self.beside_rain(step, view)?;
         let (watered, _) = self.run(water, (rooted, &plant), allowed)?;
         let balance = Measures::looks_best(&watered, case.need_of_demand())?;
         let given = Irrigation { days_per_week: balance.days_per_week, ..allowed };
@@ -326,7 +342,12 @@ impl SiteBalance<'_> {
         let shaded = self.slots.shade.and_then(|slot| view.get(slot)?.as_position()).is_some_and(|at| at > 0);
         let told = self.slots.tree_roots.and_then(|slot| view.get(slot)?.as_flag());
         let beside_trees = if shaded { told } else { Some(false) };
-        Some(SpeciesMonths { months: balance.months, capped, beside_trees })
+        let mut months = balance.months;
+        let from_below = self.stays_moist(view);
+        if from_below {
+            months.iter_mut().for_each(|month| month.irrigation = 0.0);
+        }
+        Some(SpeciesMonths { months, capped, beside_trees, from_below })
     }
 
     /// The seven results for one case, in the order of [`WATER_BALANCE`]'s writes.
@@ -336,17 +357,18 @@ impl SiteBalance<'_> {
             Years::Lately(at) => self.lately.get(at)?,
         };
         let (rooted, plant) = case.plant(over, &self.growing);
-        let allowed = self.irrigation(step, view)?;
+        let allowed = self.beside_rain(step, view)?;
         let (watered, wanted) = self.run(site, (rooted, &plant), allowed)?;
         let found = Measures::of(&watered, case.need_of_demand());
+        let put_on = if self.stays_moist(view) { WaterNeeds::default() } else { wanted };
         Some([
             found.driest_quarter_met,
             found.year_met,
             found.demand_met,
             found.stress_days,
             found.longest_wilting_d,
-            wanted.green_mm / 1000.0,
-            wanted.survival_mm.unwrap_or(0.0) / 1000.0,
+            put_on.green_mm / 1000.0,
+            put_on.survival_mm.unwrap_or(0.0) / 1000.0,
         ])
     }
 
@@ -393,10 +415,15 @@ impl SiteBalance<'_> {
         let shade = Span::of(shade.iter().copied())?;
         let (taw, depth) = (numbers(&ask(s.taw)?)?, numbers(&ask(s.depth)?)?);
         let (kc, need) = (numbers(&ask(s.kc)?)?, numbers(&ask(s.need)?)?);
-        let mut irrigation: Vec<usize> = ask(s.irrigation)?.iter().filter_map(Value::as_position).collect();
+        let mut irrigation: Vec<usize> = if self.stays_moist(view) {
+            // nobody need water it
+            vec![0]
+        } else {
+            ask(s.irrigation)?.iter().filter_map(Value::as_position).collect()
+        };
         let stated = |slot: &Option<Slot>| view.get((*slot)?)?.as_number();
         if rules_out_none([s.cap, s.days, s.dose].iter().filter_map(stated)) {
-            irrigation.retain(|step| *step > 0);
+            irrigation.retain(|step| *step > 0 || self.stays_moist(view));
         }
         // in full sun no tree stands near enough to drink
         let beside_trees: Vec<bool> = if shade.high > 0.0 {

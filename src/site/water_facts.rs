@@ -39,6 +39,13 @@ pub fn derive(bench: &mut Workbench<'_>) {
     let Some(season) = season(bench) else { return };
     let Some(rain) = shares(&season, &[0.0; 12]) else { return };
     bench.compute("rain_share", rain.mean, "SCS effective rain against ET0 over the growing months");
+    if bench.value("stays_moist").and_then(Value::as_flag) == Some(true) {
+        let all = "water from below meets what rain does not";
+        bench.compute("water_share", 1.0, all);
+        bench.compute("driest_share", 1.0, all);
+        bench.compute("dry_months", 0.0, all);
+        return;
+    }
     if let Some(step) = bench.value("irrigation").and_then(Value::as_position) {
         if let Some(shares) = irrigation(bench, &season, step).and_then(|given| shares(&season, &given)) {
             bench.compute("water_share", shares.mean, METHOD);

@@ -3,7 +3,7 @@
 use super::unit::{Dimension, Unit};
 
 /// Words and signs that people write for a unit, with the name that files use.
-const SPOKEN: [(&str, &str); 42] = [
+const SPOKEN: [(&str, &str); 49] = [
     ("c", "degC"),
     ("°c", "degC"),
     ("celsius", "degC"),
@@ -44,6 +44,13 @@ const SPOKEN: [(&str, &str); 42] = [
     ("h", "h/d"),
     ("days a week", "d/week"),
     ("day a week", "d/week"),
+    ("kph", "km/h"),
+    ("kmh", "km/h"),
+    ("µs/cm", "uS/cm"),
+    ("μs/cm", "uS/cm"),
+    ("mmho/cm", "mS/cm"),
+    ("mmhos/cm", "mS/cm"),
+    ("mmhos", "mS/cm"),
     ("times a week", "/week"),
     ("time a week", "/week"),
 ];
@@ -109,6 +116,12 @@ mod tests {
         assert_eq!(unknown_unit_help("Inches", length), "did you mean `in`?");
         assert_eq!(unknown_unit_help("mn", length), "did you mean `mm`, `m` or `in`?");
         assert_eq!(unknown_unit_help("cn", length), "did you mean `cm` or `in`?");
+        // a unit a thousand times as large is no help
+        let conductivity = Unit::named("dS/m").map(|unit| unit.dimension);
+        assert_eq!(unknown_unit_help("µS/cm", conductivity), "did you mean `uS/cm`?");
+        assert_eq!(unknown_unit_help("mmhos/cm", conductivity), "did you mean `mS/cm`?");
+        let speed = Unit::named("m/s").map(|unit| unit.dimension);
+        assert_eq!(unknown_unit_help("kph", speed), "did you mean `km/h`?");
         // what is not a length is not offered for one
         assert_eq!(unknown_unit_help("c", length), "write it in cm, mm, m, in, ft");
         assert!(unknown_unit_help("b", None).starts_with("units are %, mm/m"));

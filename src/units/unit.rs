@@ -232,6 +232,7 @@ static UNITS: &[Unit] = &[
     unit("in/h", "in/h", SPEED, INCH_M * 24.0, None),
     unit("in/week", "in/week", SPEED, INCH_M / 7.0, None),
     unit("m/s", "m/s", SPEED, DAY_S, Some("mph")),
+    unit("km/h", "km/h", SPEED, 24_000.0, Some("mph")),
     unit("mph", "mph", SPEED, MILE_M * 24.0, None),
     unit("mol/m2/d", "mol/m2/d", powers(&[(LIGHT, 1), (LENGTH, -2), (TIME, -1)]), 1.0, None),
     unit("MJ/m2/d", "MJ/m2/d", powers(&[(ENERGY, 1), (LENGTH, -2), (TIME, -1)]), 1.0, None),
@@ -239,6 +240,7 @@ static UNITS: &[Unit] = &[
     unit("kWh/m2/d", "kWh/m2/d", powers(&[(ENERGY, 1), (LENGTH, -2), (TIME, -1)]), 3.6, None),
     unit("dS/m", "dS/m", base(CONDUCTIVITY, false), 1.0, None),
     unit("mS/cm", "mS/cm", base(CONDUCTIVITY, false), 1.0, None),
+    unit("uS/cm", "uS/cm", base(CONDUCTIVITY, false), 0.001, None),
     unit("%/(dS/m)", "% per dS/m", powers(&[(CONDUCTIVITY, -1)]), 0.01, None),
     // sentences say "pH 6.5", so the figure alone is written
     unit("pH", "", base(ACIDITY, false), 1.0, None),
@@ -280,6 +282,8 @@ mod tests {
         assert!((convert(1.0, "lb/1000ft2", "kg/ha") - 48.824).abs() < 1e-3);
         assert!((convert(1.0, "m/s", "mph") - 2.236_94).abs() < 1e-5);
         assert!((convert(2.0, "in/ft", "mm/m") - 166.667).abs() < 1e-3);
+        assert!((convert(18.0, "km/h", "m/s") - 5.0).abs() < 1e-12);
+        assert!((convert(1200.0, "uS/cm", "dS/m") - 1.2).abs() < 1e-12);
     }
 
     #[test]

@@ -482,6 +482,17 @@ fn a_fresh_scaffold_is_told_by_what_is_missing_alone() {
     }
 }
 
+/// The command that comes next can be pasted as it stands.
+#[test]
+fn the_next_command_has_a_folder_with_a_blank_in_quotes() {
+    let scratch = Scratch::new("authoring-blank");
+    let args = ["knowledge", "new", "source", "county-trial", "--overlay", "our county"];
+    let run = run_in(&scratch.0, &args, b"");
+    assert_eq!(run.code, 0, "{}", run.err);
+    let next = "check: swardwright knowledge check --overlay \"our county\"\n";
+    assert!(run.out.contains(next), "{}", run.out);
+}
+
 #[test]
 fn a_rule_begun_and_filled_in_passes_the_check() {
     let scratch = overlay("scaffold-rule");

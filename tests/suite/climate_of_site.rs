@@ -396,8 +396,16 @@ fn crowns_of_unknown_trees_leave_the_light_open() {
     assert!(open(&unknown).contains("site.canopy\""), "{}", open(&unknown));
     let known = get("0.6\ncanopy = \"evergreen\"");
     assert!(find(&known, "dli").is_some() && !open(&known).contains("site.canopy\""), "{}", open(&known));
-    // no crowns at all shade alike
-    assert!(find(&get("0"), "dli").is_some());
+    // no crowns at all shade alike, and nothing passes through them
+    for none in ["0", "0\ncanopy = \"evergreen\""] {
+        assert_words(
+            &get(none),
+            "dli",
+            "estimated",
+            &["from an open sky, as no crowns cover it; solar radiation"],
+        );
+        assert!(!origin(&get(none), "dli").1.contains("crowns let"), "{none}");
+    }
 }
 
 /// Measured light is nobody's estimate.
@@ -420,6 +428,22 @@ fn no_rain_at_all_is_told() {
     let dry = format!("{months}precip_mm = [0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0]\n");
     let (_, err) = answer(&scratch, &site("latitude_deg = 40", &dry, ""));
     assert!(err.contains("precipitation is 0 in all months"), "{err}");
+}
+
+/// A lowest night far below what the months let expect is a slip; the months of the place let expect -22.0 degC.
+#[test]
+fn a_lowest_night_far_below_the_months_is_told() {
+    let scratch = Scratch::new("climate-extreme-far");
+    let told = |minimum: &str| {
+        let climate = format!("{MONTHS}extreme_min_c = {minimum}\n");
+        answer(&scratch, &site("latitude_deg = 40", &climate, "")).1
+    };
+    assert!(!told("-36").contains("let expect"));
+    let words = told("-38");
+    assert!(
+        words.contains("-38.0 degC, is 16.0 K below the -22.0 degC that the mean minima let expect"),
+        "{words}"
+    );
 }
 
 /// A measured mean of the growing season stands for all months, and may pass a winter's clear sky.
@@ -493,6 +517,21 @@ fn the_two_ends_of_the_soils_water_are_facts() {
     assert_eq!((capacity, wilting), (25.0, 12.0));
     assert!((number(&loam, "taw_mm_m") - 10.0 * (capacity - wilting)).abs() < 1e-9);
     assert_words(&loam, "field_capacity_pct", "computed", &["middle of the texture class"]);
+}
+
+/// The height counts in Penman-Monteith; Hargreaves-Samani takes none, and its origin tells of none.
+#[test]
+fn the_height_is_told_where_the_formula_takes_it() {
+    let scratch = Scratch::new("climate-height");
+    let method = |climate: &str| {
+        let found = answer(&scratch, &site("latitude_deg = 40", climate, "")).0;
+        origin(&found, "et0_year_mm").1
+    };
+    let words = method(MONTHS);
+    assert!(words.contains("Hargreaves-Samani") && !words.contains("height above"), "{words}");
+    let words = method(&format!("{MONTHS}solar_mj_m2_d = [7, 10, 14, 18, 21, 23, 23, 20, 16, 12, 8, 6]\n"));
+    assert!(words.contains("Penman-Monteith"), "{words}");
+    assert!(words.contains("height above sea level taken as 0 m"), "{words}");
 }
 
 /// All months alike may be true of a place on the equator: a remark, no fault.

@@ -25,6 +25,38 @@ fn the_commands_of_the_readme_answer() {
     assert!(run.out.contains("Caliche Bend (invented)") && run.out.contains("knowledge "), "{}", run.out);
 }
 
+/// Where the first choice falls, the place that it takes then is told with its name: another is first there.
+#[test]
+fn a_fall_names_what_falls() {
+    let mut told = 0;
+    for site in scenarios() {
+        let run = run(&["change", &site, "--samples", "0", "--width", "400"]);
+        assert_eq!(run.code, 0, "{site}: {}", run.err);
+        let Some((_, rest)) = run.out.split_once(" would lose first place by\n") else { continue };
+        let first = run.out[..run.out.len() - rest.len()].lines().last().unwrap();
+        let first = first.trim_end_matches(" would lose first place by");
+        for line in rest.lines().filter(|line| line.contains(" is first then, and ")) {
+            let (_, then) = line.split_once(" is first then, and ").unwrap();
+            assert!(then.starts_with(&format!("{first} ")), "{site}: {line}");
+            told += 1;
+        }
+    }
+    assert!(told > 100, "{told}");
+}
+
+/// Of every refused species of the scenarios it is known whether a change helps: the tries suffice.
+#[test]
+fn no_refusal_is_left_unsettled() {
+    for site in scenarios() {
+        let run = run(&["recommend", &site, "--format", "json", "--samples", "0", "--top", "0"]);
+        let answer: Value = serde_json::from_str(&run.out).unwrap();
+        let ranking = answer["ranking"].as_array().unwrap().iter();
+        let unsettled: Vec<&Value> =
+            ranking.filter(|one| one["class"] == "N").map(|one| &one["species"]).collect();
+        assert!(unsettled.is_empty(), "{site}: {unsettled:?}");
+    }
+}
+
 /// The site file of the README is a real one.
 #[test]
 fn the_site_file_of_the_readme_is_read() {

@@ -104,6 +104,52 @@ fn an_explanation_and_a_comparison_tell_the_same_gaps() {
     assert!(told > 40 && weighed > 0, "{told} {weighed}");
 }
 
+/// What decides between two is never told in the same words of both: neighbours of the whole ranking, on
+/// every scenario.
+#[test]
+fn no_two_that_differ_are_told_the_same() {
+    let mut told = 0;
+    for name in folders(&root().join("scenarios")) {
+        let site = format!("scenarios/{name}/site.toml");
+        let answer = run(&["recommend", &site, "--format", "json", "--samples", "0", "--top", "0"]).out;
+        let answer: serde_json::Value = serde_json::from_str(&answer).unwrap();
+        let of_all = |key: &str| -> Vec<String> {
+            let ranking = answer["ranking"].as_array().unwrap().iter();
+            ranking.map(|one| one[key].as_str().unwrap().to_owned()).collect()
+        };
+        let (ids, names) = (of_all("species"), of_all("common_name"));
+        let mut args = vec!["compare", &site, "--width", "400", "--samples", "0"];
+        args.extend(ids.iter().map(String::as_str));
+        let out = run(&args).out;
+        let mut lines: Vec<String> = Vec::new();
+        for line in out.lines() {
+            match line.strip_prefix("          ") {
+                // what does not fit a line goes on below it
+                Some(more) if !lines.is_empty() => {
+                    let last = lines.last_mut().unwrap();
+                    last.push(' ');
+                    last.push_str(more);
+                }
+                _ => lines.push(line.to_owned()),
+            }
+        }
+        let decides = |line: &&String| line.starts_with("  for it ") || line.starts_with("  against ");
+        for line in lines.iter().filter(decides) {
+            let (_, words) = line.split_once("): ").unwrap();
+            let said = |name: &String| words.strip_prefix(name.as_str())?.strip_prefix(' ');
+            let first = names.iter().filter_map(said).min_by_key(|rest| rest.len());
+            let Some(rest) = first else { panic!("{name}: {line}") };
+            let mut splits = names.iter().filter_map(|own| rest.split_once(&format!("; {own} ")));
+            assert!(
+                splits.all(|(one, other)| one != other || one == "has nothing against it"),
+                "{name}: {line}"
+            );
+            told += 1;
+        }
+    }
+    assert!(told > 1000, "{told}");
+}
+
 /// A need that counts twice is told with twice its points.
 #[test]
 fn a_gap_counts_by_the_weight_of_its_need() {

@@ -253,6 +253,23 @@ fn each_typical_mistake_is_told_at_its_cell_and_nothing_is_written() {
     assert_eq!(files(&scratch.0.join("knowledge")), before);
 }
 
+/// An option without the one that it belongs to is refused and not passed over.
+#[test]
+fn options_that_belong_to_another_are_refused_without_it() {
+    for (args, option) in [
+        (vec!["wear", "--apply"], "--apply"),
+        (vec!["--coverage", "--apply"], "--apply"),
+        (vec!["--rules", "--apply"], "--apply"),
+        (vec!["wear", "--sites", "scenarios"], "--sites"),
+        (vec!["--coverage", "--sites", "scenarios"], "--sites"),
+        (vec!["--import", "edit.csv", "--sites", "scenarios"], "--sites"),
+    ] {
+        let told = run(&[vec!["knowledge", "table"], args.clone()].concat());
+        assert_eq!((told.code, told.out.as_str()), (2, ""), "{args:?}");
+        assert!(told.err.starts_with("error: ") && told.err.contains(option), "{args:?}: {}", told.err);
+    }
+}
+
 #[test]
 fn a_table_has_the_merged_value_its_spread_and_what_it_rests_on() {
     let csv = run(&[

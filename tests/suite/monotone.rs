@@ -210,6 +210,34 @@ fn more_water_never_worsens_the_water_need_where_words_are_left_out() {
 }
 
 /// Covers of shade may scorch; grasses of both seasons, which are species of sun, never mind more.
+/// A grass with water enough cools itself and bears heat better, so that where a change is looked for that lets it
+/// through the summer, only the most water is tried.
+#[test]
+fn more_water_never_worsens_the_heat_need() {
+    let desert = "schema = 1\npurpose = \"lawn\"\n[place]\nlatitude_deg = 36.4\nelevation_m = 640\n[climate]\ntmax_c = [14, 17, 21, 26, 31, 37, 40, 39, 35, 28, 19, 14]\ntmin_c = [3, 5, 9, 12, 17, 22, 26, 25, 20, 14, 7, 3]\nprecip_mm = [14, 18, 12, 6, 4, 2, 10, 10, 8, 8, 9, 12]\n";
+    let plains = format!("schema = 1\npurpose = \"lawn\"\n{CLIMATE}");
+    for (climate, tan) in [(desert, true), (desert, false), (&plains, false)] {
+        let base = format!(
+            "{climate}extreme_min_c = -6\n[light]\nexposure = \"full-sun\"\n[soil]\ntexture = \"loam\"\ndepth_cm = 60\n[ground]\ntree_roots = false\n[wishes]\naccept_dormant = {tan}\n[water]\nLINE\n"
+        );
+        let words = ["none", "limited", "full"].map(|word| format!("irrigation = \"{word}\""));
+        never_worse(&base, &words, "heat", |_| true);
+        let depths: Vec<String> = [5, 15, 30]
+            .iter()
+            .map(|mm| format!("irrigation = \"limited\"\ndays_per_week = 2\ndepth_mm = {mm}"))
+            .collect();
+        never_worse(&base, &depths, "heat", |_| true);
+        let days: Vec<String> =
+            (0..=3).map(|days| format!("irrigation = \"limited\"\ndays_per_week = {days}")).collect();
+        never_worse(&base, &days, "heat", |_| true);
+        let caps: Vec<String> = [0, 100, 300, 600, 1500]
+            .iter()
+            .map(|mm| format!("irrigation = \"full\"\nseason_cap_mm = {mm}"))
+            .collect();
+        never_worse(&base, &caps, "heat", |_| true);
+    }
+}
+
 #[test]
 fn more_light_never_worsens_the_light_need_of_sun_species() {
     let base = format!(

@@ -45,6 +45,18 @@ fn column(answer: &str, head: &str) -> [f64; 12] {
     rows.try_into().unwrap_or_else(|rows| panic!("{rows:?}"))
 }
 
+/// Where the water of the months is not worked out, what it waits for is named as the site file says it.
+#[test]
+fn what_the_water_waits_for_is_named_by_its_keys() {
+    let site =
+        SITE.replace("exposure = \"full-sun\"", "canopy_cover = 0.6").replace("texture = \"loam\"\n", "");
+    let args = ["explain", "-", "bouteloua-dactyloides", "--months", "--width", "200"];
+    let run = run_in(&root(), &args, format!("{site}irrigation = \"none\"\n").as_bytes());
+    assert_eq!(run.code, 0, "{}", run.err);
+    let wanted = "Water by months is not worked out: not known is soil.texture, light.canopy.";
+    assert!(run.out.contains(wanted), "{}", run.out);
+}
+
 /// Shares of the need met, percent: the driest three months in a row, and the year.
 fn shares(answer: &str) -> (f64, f64) {
     let (demand, used) = (column(answer, "demand"), column(answer, "used"));
@@ -70,6 +82,22 @@ fn the_table_is_whole_at_eighty_columns() {
     let run = run_in(&root(), &args, format!("{SITE}irrigation = \"limited\"\n").as_bytes());
     let rows = run.out.lines().filter(|line| line.trim_start().starts_with("Jan ")).count();
     assert_eq!(rows, 1, "{}", run.out);
+}
+
+/// Ground that stays moist gives a plant all that it takes, without a drop of irrigation, whatever is allowed.
+#[test]
+fn moist_ground_waters_by_itself() {
+    let site = SITE.replace("depth_cm = 60", "depth_cm = 60\nstays_moist = true");
+    for water in ["irrigation = \"none\"", "irrigation = \"limited\"", ""] {
+        let args = ["explain", "-", "bouteloua-dactyloides", "--months", "--width", "200"];
+        let run = run_in(&root(), &args, format!("{site}{water}\n").as_bytes());
+        assert_eq!(run.code, 0, "{}", run.err);
+        assert!(run.out.contains("The ground stays moist: water from below"), "{}", run.out);
+        assert_eq!(column(&run.out, "irrig."), [0.0; 12]);
+        assert_eq!(column(&run.out, "used"), column(&run.out, "demand"));
+        assert_eq!(figure(&run.out, "need met, driest 3 months"), 100.0);
+        assert_eq!(figure(&run.out, "irrigation for green, net"), 0.0);
+    }
 }
 
 #[test]

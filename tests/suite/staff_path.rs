@@ -160,6 +160,7 @@ fn what_an_overlay_holds_comes_about_by_the_guide_alone() {
         (RULE, "sources = [{ key = \"county-trial\", at = \"foreword\" }]", "sources = \"county-trial\""),
         (RULE, "{ severity = \"law\", defer_to = \"the county road office\" }", "\"law\""),
         (RULE, "\"law\", defer_to", "\"law\" defer_to"),
+        (RULE, "then.caution = ", "caution = "),
     ];
     // what no message can know is left to the writer here, or another writing is as right
     const ONLY_SOUND: [&str; 7] = [

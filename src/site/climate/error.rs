@@ -174,7 +174,8 @@ impl fmt::Display for Fault {
             Self::LineTooLong => write!(f, "the line is longer than a climate file has"),
             Self::OpenQuote => write!(f, "a quotation mark is not closed, or not where its field ends"),
             Self::TooFewFields { found, wanted } => {
-                write!(f, "{found} fields where {wanted} are wanted: the line is cut off")
+                let fields = if *found == 1 { "field" } else { "fields" };
+                write!(f, "{found} {fields} where {wanted} are wanted: the line is cut off")
             }
             Self::TooManyFields { found, wanted } => {
                 write!(f, "{found} fields where {wanted} are wanted: the line is of another table")

@@ -132,6 +132,13 @@ const WIND: Limit = Limit {
     reason: "a fresh breeze all month; km/h, knots or miles an hour taken for m/s",
 };
 
+const CALM: Limit = Limit {
+    limit: 0.2,
+    above: false,
+    reason: "a calm all month; wind that was not recorded, or another unit taken for m/s",
+    ..WIND
+};
+
 /// Figures beyond the limits, by limit and month.
 #[must_use]
 pub fn beyond(table: &ClimateTable) -> Vec<Beyond> {
@@ -149,6 +156,7 @@ pub fn beyond(table: &ClimateTable) -> Vec<Beyond> {
         (RANGE, both(|high, low| high - low)),
         (WET_MONTH, plain(&table.precip_mm)),
         (WIND, plain(&table.wind_m_s)),
+        (CALM, plain(&table.wind_m_s)),
     ] {
         // a hot mean is told by its maximum or minimum already
         let told = |month| {
@@ -243,6 +251,27 @@ mod tests {
         );
         let told = one(1, -70.0, -76.0);
         assert_eq!(told.len(), 2, "{told:?}");
+    }
+
+    /// Wind of 2 m/s passes, that of no month does not, either way.
+    #[test]
+    fn a_year_of_calm_or_of_gales_is_told() {
+        let windy = |speed: f64| {
+            let mut table = table(TMAX, TMIN, RAIN);
+            table.wind_m_s = [Some(MonthValue { value: speed, years: None, flag: None }); 12];
+            words(&table)
+        };
+        assert_eq!(windy(2.0), []);
+        assert_eq!(windy(0.2), []);
+        let told = windy(0.0);
+        assert!(
+            told.len() == 1
+                && !told[0].0
+                && told[0].1.starts_with("every month: mean wind down to 0.0 m/s is below 0.2 m/s: a calm"),
+            "{told:?}"
+        );
+        let told = windy(15.0);
+        assert!(told[0].1.starts_with("every month: mean wind up to 15.0 m/s is above 10 m/s"), "{told:?}");
     }
 
     /// The same year in the units of another: every mix-up is told.

@@ -8,7 +8,7 @@ use super::{
 use crate::units::quantity::Millimetres;
 
 /// Irrigation into the root zone that a plant would want, whatever is allowed, mm a year.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct WaterNeeds {
     /// What would keep Ks at or above the plant's `green_ks` every day: a lower bound, given in the
     /// smallest doses and without losses.
