@@ -112,13 +112,10 @@ pub fn write_template(
     text
 }
 
-/// What slots wait for, in words: keys of the site file, or names of traits. Facts that the program or
+/// What slots wait for, in words: what can be said of the site, or names of traits. Facts that the program or
 /// rules derive are left out, since nobody can be asked for them; empty where nothing else is left.
 pub fn awaited_names<'a>(assessment: &Assessment<'_>, slots: impl Iterator<Item = &'a Slot>) -> String {
-    let written = |at: usize| {
-        let declaration = &assessment.knowledge.vocabulary.site[at];
-        declaration.key.as_ref().map_or_else(|| declaration.id.clone(), |key| key.path())
-    };
+    let written = |at: usize| assessment.knowledge.vocabulary.site[at].label();
     let mut names: Vec<String> = Vec::new();
     for slot in slots {
         // a computed fact waits for what it is computed from

@@ -118,6 +118,12 @@ pub fn read(source: &Arc<Source>, table: &Table, findings: &mut Findings) -> Edi
         let help = "add a [[changelog]] with version, date and what";
         findings.push(Finding::error("no-changelog", &file.own_place(), message).help(help));
     }
+    let newest = changes.iter().map(|change| change.version).max();
+    if let Some(newest) = newest.filter(|newest| is_version && *newest > version) {
+        let message = format!("version {version} is older than {newest}, which stands in the changelog");
+        let help = format!("write `version = \"{newest}\"`, or take that entry out of the changelog");
+        findings.push(Finding::error("version-behind", &file.own_place(), message).help(help));
+    }
     file.finish(findings);
     Edition { version, changes }
 }

@@ -144,7 +144,7 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
 const OF_WATER: [&str; 6] =
     ["site.et0_mm", "site.precip_mm", "site.taw_mm_m", "site.soil_depth_cm", "site.irrigation", "site.shade"];
 
-/// What those of them wait for that are not known, by the keys of the site file, as the figures of the year name it.
+/// What those of them wait for that are not known, as the figures of the year name it.
 fn unknown_of_water(assessment: &Assessment<'_>) -> String {
     let slots = OF_WATER.iter().filter_map(|id| assessment.knowledge.vocabulary.slot(id));
     let unknown: Vec<_> = slots.filter(|slot| assessment.values[slot.index].is_none()).collect();

@@ -73,6 +73,10 @@ pub fn recommend_text(assessment: &Assessment<'_>, shown: Shown, look: &Look) ->
         details.push('\n');
     }
     text.push_str(&details);
+    if explanations.iter().any(|explanation| !explanation.tasks.is_empty()) {
+        text.push_str(&look.paragraph(0, PLAN));
+        text.push('\n');
+    }
     let site = explain(assessment, None, &trace_site(assessment), look.units);
     let warnings = cautions_text(&site, &cautions, look);
     let fallen = fallen_text(assessment, suited.get(top.len()..).unwrap_or_default(), look);
@@ -86,6 +90,10 @@ pub fn recommend_text(assessment: &Assessment<'_>, shown: Shown, look: &Look) ->
     text.push_str(&methods(assessment, shown.all, look));
     text
 }
+
+/// Where the tasks of a candidate are told.
+const PLAN: &str = "`explain` gives the plan of each: what to do before planting, while it establishes, every year, \
+                    in drought and after it.";
 
 /// The name of a candidate, with the overlays that had a hand in where it stands.
 pub fn tagged(assessment: &Assessment<'_>, candidate: &Candidate<'_>) -> String {

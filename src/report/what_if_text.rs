@@ -8,6 +8,7 @@ use crate::assess::{Assessment, Candidate};
 use crate::explain::turn::{ToFirst, Turn, to_first, turns};
 use crate::explain::what_if::{MOST_CHANGES, Remedy, Searched, WhatIf, next_class, what_if};
 use crate::knowledge::vocabulary::Change;
+use crate::site::water_facts::HOW_MUCH;
 use crate::units::format_number;
 
 /// Sets of changes that are told.
@@ -204,7 +205,22 @@ fn turn_words(assessment: &Assessment<'_>, fallen: &str, turn: &Turn, look: &Loo
         Some(first) => format!("{} is first then, and {place}", name(first)),
         None => "nothing suits then".to_owned(),
     };
-    format!("{} {reaches} {} (now {now}): {then}", declared.label(), value(&turn.at.value))
+    let without = left_out_with(assessment, &turn.at);
+    format!("{} {reaches} {}{without} (now {now}): {then}", declared.label(), value(&turn.at.value))
+}
+
+/// What a site file may not say any longer beside a setting: how much may be given, where nothing is.
+fn left_out_with(assessment: &Assessment<'_>, setting: &Setting) -> String {
+    let vocabulary = &assessment.knowledge.vocabulary;
+    if vocabulary.site[setting.fact].id != "site.irrigation" || setting.value.as_position() != Some(0) {
+        return String::new();
+    }
+    let stated = HOW_MUCH.iter().filter_map(|name| {
+        let slot = vocabulary.slot(&format!("site.{name}"))?;
+        assessment.site.values[slot.index].as_ref().map(|_| vocabulary.site[slot.index].label())
+    });
+    let stated: Vec<String> = stated.collect();
+    if stated.is_empty() { String::new() } else { format!(", with {} left out", stated.join(" and ")) }
 }
 
 fn remedies_text(assessment: &Assessment<'_>, remedies: &[Remedy], all: bool, look: &Look) -> String {

@@ -44,6 +44,16 @@ fn a_fall_names_what_falls() {
     assert!(told > 100, "{told}");
 }
 
+/// A site file that gives no water cannot say how much, so that the answer tells what goes with it.
+#[test]
+fn a_fall_by_no_water_names_what_is_left_out() {
+    let run = run(&["change", "scenarios/fire-country-slope/site.toml", "--samples", "0", "--width", "400"]);
+    let line = run.out.lines().find(|line| line.contains("irrigation becoming none")).unwrap();
+    let left_out = "none, with irrigation cap and irrigation days a week left out (now limited)";
+    let other_order = "none, with irrigation days a week and irrigation cap left out (now limited)";
+    assert!(line.contains(left_out) || line.contains(other_order), "{line}");
+}
+
 /// Of every refused species of the scenarios it is known whether a change helps: the tries suffice.
 #[test]
 fn no_refusal_is_left_unsettled() {

@@ -45,15 +45,15 @@ fn column(answer: &str, head: &str) -> [f64; 12] {
     rows.try_into().unwrap_or_else(|rows| panic!("{rows:?}"))
 }
 
-/// Where the water of the months is not worked out, what it waits for is named as the site file says it.
+/// Where the water of the months is not worked out, what it waits for is named as answers name it.
 #[test]
-fn what_the_water_waits_for_is_named_by_its_keys() {
+fn what_the_water_waits_for_is_named() {
     let site =
         SITE.replace("exposure = \"full-sun\"", "canopy_cover = 0.6").replace("texture = \"loam\"\n", "");
     let args = ["explain", "-", "bouteloua-dactyloides", "--months", "--width", "200"];
     let run = run_in(&root(), &args, format!("{site}irrigation = \"none\"\n").as_bytes());
     assert_eq!(run.code, 0, "{}", run.err);
-    let wanted = "Water by months is not worked out: not known is soil.texture, light.canopy.";
+    let wanted = "Water by months is not worked out: not known is soil texture, kind of trees.";
     assert!(run.out.contains(wanted), "{}", run.out);
 }
 

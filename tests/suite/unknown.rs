@@ -191,7 +191,7 @@ fn n2_tells_what_was_not_stated() {
         let words = told.split_once("N2 by what is stated alone ").map(|(_, rest)| rest);
         assert_eq!(words.is_some(), some, "{told}");
         assert!(words.is_none_or(|rest| rest.starts_with(&format!("({}): ", named.len()))), "{told}");
-        let names = "The site file does not state sun hours, exposure, canopy cover";
+        let names = "The site file does not state sun hours, exposure, sky covered by crowns";
         assert_eq!(told.contains(names), some, "{told}");
         assert_eq!(told.contains("; answers to them may bring"), some, "{told}");
     }
