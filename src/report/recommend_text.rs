@@ -297,7 +297,7 @@ fn open_needs(
     let mut text = String::new();
     for state in &open {
         let missing = missing_names(assessment, candidate, state.need);
-        let missing = if missing.is_empty() { missing } else { format!(" for want of {missing}") };
+        let missing = if missing.is_empty() { missing } else { format!("; not known: {missing}") };
         let (best, worst) = (state.best.name(), state.worst.name());
         let words = format!("{}: {best} to {worst}{missing}", needs[state.need].title);
         text.push_str(&look.labelled(3, "open", LABEL, &words));
