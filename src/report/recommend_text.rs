@@ -341,7 +341,7 @@ fn citation_of(rule: &Rule) -> String {
     }
 }
 
-/// The facts that a need waits for: keys of the site file, or names of traits.
+/// The facts that a need waits for: names of what can be said of the site, or of traits.
 pub fn missing_names(assessment: &Assessment<'_>, candidate: &Candidate<'_>, need: usize) -> String {
     let outcome = &candidate.outcome.needs[need];
     let open = outcome.open.iter().filter(|open| matters(outcome.level, open.worst));

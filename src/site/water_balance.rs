@@ -416,7 +416,7 @@ impl SiteBalance<'_> {
         let (taw, depth) = (numbers(&ask(s.taw)?)?, numbers(&ask(s.depth)?)?);
         let (kc, need) = (numbers(&ask(s.kc)?)?, numbers(&ask(s.need)?)?);
         let mut irrigation: Vec<usize> = if self.stays_moist(view) {
-            // nobody need water it
+            // the ground waters it, whatever is allowed
             vec![0]
         } else {
             ask(s.irrigation)?.iter().filter_map(Value::as_position).collect()
