@@ -12,6 +12,9 @@ use std::{env, fs, io};
 use knowledge::text::KnowledgeText;
 use knowledge::{Knowledge, digest, stored};
 
+#[allow(dead_code)]
+#[path = "src/alike.rs"]
+mod alike;
 #[allow(clippy::wrong_self_convention, reason = "what the library exports is judged as a public name")]
 #[path = "src/diag"]
 mod diag {

@@ -186,7 +186,7 @@ impl<'k> Interview<'k> {
                     true => String::new(),
                     false => format!(", or with its unit behind it, such as {}", other.symbol),
                 };
-                (format!("a number in {}{other}", unit.symbol), Vec::new())
+                (format!("a number, in {}{other}", unit.symbol), Vec::new())
             }
             Kind::Flag => (String::new(), vec!["yes".to_owned(), "no".to_owned()]),
             Kind::Scale(list) | Kind::Choice(list) => (String::new(), names(list)),
@@ -220,6 +220,21 @@ impl<'k> Interview<'k> {
     /// # Errors
     /// The positions of the facts that do not fit, each with what is wrong.
     pub fn take_unasked(&mut self, said: &[(usize, &str)]) -> Result<(), Vec<(usize, Findings)>> {
+        self.document = self.with_all(said)?;
+        self.take_the_nearest_climate();
+        Ok(())
+    }
+
+    /// Whether all of this could be taken together, before any of it is.
+    ///
+    /// # Errors
+    /// The positions of the facts that do not fit, each with what is wrong.
+    pub fn could_take(&self, said: &[(usize, &str)]) -> Result<(), Vec<(usize, Findings)>> {
+        self.with_all(said).map(|_| ())
+    }
+
+    /// The site file with all of this.
+    fn with_all(&self, said: &[(usize, &str)]) -> Result<DocumentMut, Vec<(usize, Findings)>> {
         let entered = |document: &DocumentMut, (fact, text): &(usize, &str)| {
             let declared = &self.knowledge.vocabulary.site[*fact];
             let mut with = document.clone();
@@ -251,9 +266,7 @@ impl<'k> Interview<'k> {
                 }
             }
         }
-        self.document = document;
-        self.take_the_nearest_climate();
-        Ok(())
+        Ok(document)
     }
 
     /// The fact that is asked for under a key of the site file.

@@ -3,6 +3,7 @@
 //! Data flows one way: text, valid data, facts, derivation, ranking, explanation, report. The
 //! modules stand in that order. The library never prints and never panics on input.
 
+mod alike;
 mod assess;
 mod authoring;
 pub mod diag;
@@ -32,7 +33,8 @@ pub use engine::cases::check_cases;
 pub use entries::{Import, import_entries};
 pub use interview::{Interview, Next, Question};
 pub use knowledge::Knowledge;
-pub use knowledge::difference::{Difference, difference};
+pub use knowledge::difference::{Difference, difference, entry_finding};
+pub use knowledge::id_meant;
 pub use knowledge::species::unknown_species;
 pub use knowledge::strict::{Strict, strict_findings};
 pub use knowledge::text::KnowledgeText;

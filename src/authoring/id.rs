@@ -1,6 +1,7 @@
 //! The form of ids: what they are made of, and what a writer most likely meant.
 
 use crate::diag::Finding;
+use crate::knowledge::id_meant;
 
 /// The form of one kind of id.
 #[derive(Clone, Copy, Debug)]
@@ -35,10 +36,8 @@ impl IdForm {
     }
 
     fn fits(self, id: &str) -> bool {
-        let is_word = |word: &str| {
-            !word.is_empty() && word.bytes().all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit())
-        };
-        id.len() <= LONGEST && id.split('-').all(is_word) && id.split('-').count() >= self.least_words
+        let has_form = !id.is_empty() && id_meant(id) == id;
+        has_form && id.len() <= LONGEST && id.split('-').count() >= self.least_words
     }
 
     /// The finding that an id has another form, with what was most likely meant.
@@ -47,17 +46,15 @@ impl IdForm {
             return None;
         }
         let stem = id.trim().strip_suffix(".toml").unwrap_or(id.trim());
-        let lower = stem.to_lowercase().replace('\u{d7}', "x");
-        let words: Vec<&str> = lower.split(|c: char| !c.is_ascii_alphanumeric()).collect();
-        let words: Vec<&str> = words.into_iter().filter(|word| !word.is_empty()).collect();
-        let meant = words.join("-");
+        let meant = id_meant(stem);
+        let is_one_word = !meant.is_empty() && !meant.contains('-');
         // letters beyond a to z would be lost without a word
-        let whole = lower.chars().all(|c| c.is_ascii() || !c.is_alphanumeric());
+        let whole = stem.to_lowercase().chars().all(|c| c.is_ascii() || !c.is_alphanumeric());
         let shown: String = id.chars().filter(|c| !c.is_control()).take(LONGEST).collect();
         let what = self.what;
         let help = if whole && self.fits(&meant) {
             format!("did you mean `{meant}`?")
-        } else if self.least_words > 1 && words.len() == 1 {
+        } else if self.least_words > 1 && is_one_word {
             format!("a {what} id is the whole botanical name, such as `{}`", self.example)
         } else {
             format!(

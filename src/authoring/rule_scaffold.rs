@@ -3,7 +3,7 @@
 use super::scaffold::{UNFILLED, comment};
 use crate::engine::expression::LEVELS;
 use crate::knowledge::Knowledge;
-use crate::knowledge::rule::{Gravity, Stage};
+use crate::knowledge::rule::{Gravity, Stage, TASK_ORDER_UNSAID, TASK_ORDERS};
 use crate::knowledge::vocabulary::{Declaration, From, Kind};
 use crate::units::{Unit, UnitSystem};
 
@@ -76,6 +76,7 @@ fn effects() -> Vec<EffectHelp> {
     let names = |names: Vec<&str>| names.join(", ");
     let gravities = names(Gravity::NAMES.iter().map(|(name, _)| *name).collect());
     let stages = names(Stage::NAMES.iter().map(|(name, _)| *name).collect());
+    let [first, last] = TASK_ORDERS;
     let levels: Vec<String> = LEVELS.iter().map(|(name, level)| format!("{name} {level}")).collect();
     let effect = |words: String, key: &str, fields: &[&str], example, has_level| EffectHelp {
         words,
@@ -127,7 +128,7 @@ fn effects() -> Vec<EffectHelp> {
         ),
         effect(
             format!(
-                "a task; stage is one of: {stages}; beside them order = 1 to 99 says where among the tasks of its stage it is told (50 where it does not)"
+                "a task; stage is one of: {stages}; beside them order = {first} to {last} says where among the tasks of its stage it is told ({TASK_ORDER_UNSAID} where it does not)"
             ),
             "task",
             &["stage", "what"],

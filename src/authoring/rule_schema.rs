@@ -6,7 +6,7 @@ use super::field::{table_schema, text_schema, value_schema};
 use super::schema::source_key;
 use crate::engine::expression::LEVELS;
 use crate::knowledge::Knowledge;
-use crate::knowledge::rule::{Gravity, Stage};
+use crate::knowledge::rule::{Gravity, Stage, TASK_ORDER_UNSAID, TASK_ORDERS};
 use crate::knowledge::sources::{COMMON_PRACTICE, FROM_MEMORY};
 use crate::knowledge::vocabulary::{Declaration, From};
 
@@ -95,11 +95,46 @@ fn then(knowledge: &Knowledge) -> Value {
         let needs = knowledge.needs.all.iter().filter(|need| all || need.may_exclude);
         json!({ "enum": needs.map(|need| need.id.as_str()).collect::<Vec<_>>(), "description": "the need" })
     };
-    let effect = |keys: Map<String, Value>, words: &str| {
-        let required: Vec<String> = keys.keys().cloned().collect();
-        let required: Vec<&str> = required.iter().map(String::as_str).collect();
-        table_schema(keys, &required, words)
-    };
+    let mut limit = effect(
+        object([("need", needs(true)), ("level", json!({ "$ref": "#/$defs/level" }))]),
+        "sets a need to a fixed level",
+    );
+    limit["if"] = json!({ "required": ["level"], "properties": { "level": { "const": "excluding" } } });
+    limit["then"] = json!({ "properties": { "need": needs(false) } });
+    let level = text_schema(
+        "an expression in quotes for a level from 0 to 5, often grade(…); the comfortable part included",
+    );
+    let rate =
+        effect(object([("need", needs(true)), ("level", level)]), "rates a need on a continuous level");
+    let exclude = effect(object([("need", needs(false))]), "refuses the species; never averaged away");
+    let credit = effect(object([("need", needs(true))]), "speaks for the species: text only, moves no rank");
+    let effects = object([
+        ("derive", derive(knowledge)),
+        ("rate", rate),
+        ("limit", limit),
+        ("exclude", exclude),
+        ("credit", credit),
+        ("caution", caution()),
+        ("task", task()),
+    ]);
+    let mut then = table_schema(effects, &[], "what follows: one or more effects");
+    then["minProperties"] = json!(1);
+    then
+}
+
+/// An effect of which every key must be there.
+fn effect(keys: Map<String, Value>, words: &str) -> Value {
+    let required: Vec<String> = keys.keys().cloned().collect();
+    let required: Vec<&str> = required.iter().map(String::as_str).collect();
+    table_schema(keys, &required, words)
+}
+
+/// One of some names.
+fn named(names: Vec<&str>, words: &str) -> Value {
+    json!({ "enum": names, "description": words })
+}
+
+fn derive(knowledge: &Knowledge) -> Value {
     let vocabulary = &knowledge.vocabulary;
     let derived: Vec<&str> = [&vocabulary.site, &vocabulary.species, &vocabulary.fit]
         .into_iter()
@@ -107,82 +142,30 @@ fn then(knowledge: &Knowledge) -> Value {
         .filter(|declaration| declaration.from == From::Rules)
         .map(|declaration| declaration.id.as_str())
         .collect();
-    let named = |names: Vec<&str>, words: &str| json!({ "enum": names, "description": words });
+    let fact = named(derived, "the fact, one declared with from = \"rules\"");
+    let value = text_schema("an expression in quotes");
+    effect(object([("fact", fact), ("value", value)]), "gives a fact its value")
+}
+
+fn caution() -> Value {
     let severities = Gravity::NAMES.iter().map(|(name, _)| *name).collect();
+    let severity = named(severities, "how grave it is");
+    let defer_to = text_schema("whom to ask: label, local code, licensed practice");
+    effect(object([("severity", severity), ("defer_to", defer_to)]), "warns")
+}
+
+fn task() -> Value {
+    let stages = Stage::NAMES.iter().map(|(name, _)| *name).collect();
+    let stage = named(stages, "when it falls due");
     let order = json!({
         "type": "integer",
-        "minimum": 1,
-        "maximum": 99,
-        "description": "where among the tasks of its stage it is told; 50 where it is not said",
+        "minimum": TASK_ORDERS[0],
+        "maximum": TASK_ORDERS[1],
+        "description": format!("where among the tasks of its stage it is told; {TASK_ORDER_UNSAID} where it is not said"),
     });
-    let stages = Stage::NAMES.iter().map(|(name, _)| *name).collect();
-    let mut limit = effect(
-        object([("need", needs(true)), ("level", json!({ "$ref": "#/$defs/level" }))]),
-        "sets a need to a fixed level",
-    );
-    limit["if"] = json!({ "required": ["level"], "properties": { "level": { "const": "excluding" } } });
-    limit["then"] = json!({ "properties": { "need": needs(false) } });
-    let effects = object([
-        (
-            "derive",
-            effect(
-                object([
-                    ("fact", named(derived, "the fact, one declared with from = \"rules\"")),
-                    ("value", text_schema("an expression in quotes")),
-                ]),
-                "gives a fact its value",
-            ),
-        ),
-        (
-            "rate",
-            effect(
-                object([
-                    ("need", needs(true)),
-                    (
-                        "level",
-                        text_schema(
-                            "an expression in quotes for a level from 0 to 5, often grade(…); the comfortable part included",
-                        ),
-                    ),
-                ]),
-                "rates a need on a continuous level",
-            ),
-        ),
-        ("limit", limit),
-        ("exclude", effect(object([("need", needs(false))]), "refuses the species; never averaged away")),
-        (
-            "credit",
-            effect(object([("need", needs(true))]), "speaks for the species: text only, moves no rank"),
-        ),
-        (
-            "caution",
-            effect(
-                object([
-                    ("severity", named(severities, "how grave it is")),
-                    ("defer_to", text_schema("whom to ask: label, local code, licensed practice")),
-                ]),
-                "warns",
-            ),
-        ),
-        (
-            "task",
-            table_schema(
-                object([
-                    ("stage", named(stages, "when it falls due")),
-                    ("order", order),
-                    (
-                        "what",
-                        text_schema("what to do; {…} holds an expression that is written with its unit"),
-                    ),
-                ]),
-                &["stage", "what"],
-                "says what to do, and when",
-            ),
-        ),
-    ]);
-    let mut then = table_schema(effects, &[], "what follows: one or more effects");
-    then["minProperties"] = json!(1);
-    then
+    let what = text_schema("what to do; {…} holds an expression that is written with its unit");
+    let keys = object([("stage", stage), ("order", order), ("what", what)]);
+    table_schema(keys, &["stage", "what"], "says what to do, and when")
 }
 
 /// The facts of a case, by their full names in quotes.

@@ -20,10 +20,7 @@ pub fn schema(knowledge: &Knowledge, names: bool) -> Value {
     let mut sections: Vec<(&str, Map<String, Value>)> = Vec::new();
     for declaration in &vocabulary.site {
         for key in keys(declaration) {
-            let mut schema = value_schema(vocabulary, declaration, key.unit);
-            if declaration.id == "site.region" {
-                schema["pattern"] = json!("^[A-Z]{2}-[A-Z0-9]{1,3}$");
-            }
+            let schema = value_schema(vocabulary, declaration, key.unit);
             let properties = match sections.iter_mut().find(|(name, _)| *name == key.section) {
                 _ if key.section.is_empty() => &mut top,
                 Some((_, properties)) => properties,

@@ -1,7 +1,7 @@
 //! The scaffold of a file with one source.
 
 use super::scaffold::{UNFILLED, comment};
-use crate::knowledge::sources::SourceKind;
+use crate::knowledge::sources::{SourceKind, WEIGHTS_IN_WORDS};
 
 /// The text.
 pub fn text(key: &str) -> String {
@@ -19,7 +19,7 @@ pub fn text(key: &str) -> String {
         &mut text,
         "",
         &format!(
-            "one of: {}. The kind decides how much its values weigh: papers, agencies and standards 4, extension 3, societies 2, trade and practice 1",
+            "one of: {}. The kind decides how much its values weigh: {WEIGHTS_IN_WORDS}",
             kinds.join(", ")
         ),
     );

@@ -3,14 +3,14 @@
 use serde_json::{Map, Value, json};
 
 use super::field::{table_schema, text_schema};
-use crate::knowledge::sources::{SourceKind, YEARS};
+use crate::knowledge::sources::{SourceKind, WEIGHTS_IN_WORDS, YEARS};
 
 /// The schema.
 pub fn schema() -> Value {
     let kinds: Vec<&str> = SourceKind::NAMES.iter().map(|(name, _)| *name).collect();
     let kind = json!({
         "enum": kinds,
-        "description": "decides how much its values weigh: papers, agencies and standards 4, extension 3, societies 2, trade and practice 1",
+        "description": format!("decides how much its values weigh: {WEIGHTS_IN_WORDS}"),
     });
     let year = json!({
         "type": "integer",

@@ -28,7 +28,7 @@ pub fn text(knowledge: &Knowledge, species: &Species) -> String {
     text.push_str("[add]\n");
     let vocabulary = &knowledge.vocabulary;
     for (declaration, own) in
-        vocabulary.species.iter().zip(&species.traits).filter(|(one, _)| one.id != "species.kind")
+        vocabulary.species.iter().zip(&species.traits).filter(|(one, _)| one.is_entered())
     {
         let base = match own {
             Some(own) if own.estimated.is_none() => {

@@ -113,6 +113,7 @@ fn answers(file: &Path, keys: &[String]) -> Result<HashMap<String, Answer>, Find
 
 /// Asks a file; what it does not know is answered so.
 fn by_file(interview: &mut Interview<'_>, answers: &HashMap<String, Answer>) -> Result<String, Findings> {
+    refuse_wrong(interview, answers)?;
     let mut told = String::new();
     loop {
         match interview.next()? {
@@ -137,6 +138,40 @@ fn by_file(interview: &mut Interview<'_>, answers: &HashMap<String, Answer>) -> 
     }
 }
 
+/// All wrong answers at once, before the first question: whoever mends the file need not run it for each.
+fn refuse_wrong(interview: &Interview<'_>, answers: &HashMap<String, Answer>) -> Result<(), Findings> {
+    let mut said = said(interview, answers);
+    said.retain(|(fact, ..)| !interview.states(*fact));
+    interview.could_take(&texts(&said)).map_err(|wrong| at_the_answers(wrong, &said))
+}
+
+/// What a file says, in the order of the facts.
+fn said<'a>(
+    interview: &Interview<'_>,
+    answers: &'a HashMap<String, Answer>,
+) -> Vec<(usize, &'a str, &'a Answer)> {
+    let mut said: Vec<(usize, &str, &Answer)> = answers
+        .iter()
+        .filter_map(|(key, answer)| Some((interview.fact(key)?, key.as_str(), answer)))
+        .filter(|(.., answer)| !is_unknown(&answer.text))
+        .collect();
+    said.sort_by_key(|(fact, ..)| *fact);
+    said
+}
+
+fn texts<'a>(said: &[(usize, &str, &'a Answer)]) -> Vec<(usize, &'a str)> {
+    said.iter().map(|(fact, _, answer)| (*fact, answer.text.as_str())).collect()
+}
+
+/// Faults of answers, each told at its own line.
+fn at_the_answers(wrong: Vec<(usize, Findings)>, said: &[(usize, &str, &Answer)]) -> Findings {
+    let at = |(fact, faults): (usize, Findings)| {
+        let own = said.iter().find(|(own, ..)| *own == fact);
+        own.map_or_else(Findings::new, |(_, key, answer)| at_the_answer(faults, key, Some(answer)))
+    };
+    wrong.into_iter().flat_map(at).collect()
+}
+
 /// Whether an answer says that nobody knows.
 fn is_unknown(text: &str) -> bool {
     text == DONT_KNOW
@@ -146,14 +181,8 @@ fn is_unknown(text: &str) -> bool {
 /// Takes the answers that were not asked for, and tells them; those to what the site file states already are
 /// told and left.
 fn unasked(interview: &mut Interview<'_>, answers: &HashMap<String, Answer>) -> Result<String, Findings> {
-    let mut said: Vec<(usize, &str, &Answer)> = answers
-        .iter()
-        .filter_map(|(key, answer)| Some((interview.fact(key)?, key.as_str(), answer)))
-        .filter(|(fact, _, answer)| !is_unknown(&answer.text) && !interview.was_asked(*fact))
-        .collect();
-    said.sort_by_key(|(fact, ..)| *fact);
-    let (stated, unasked): (Vec<_>, Vec<_>) =
-        said.into_iter().partition(|(fact, ..)| interview.states(*fact));
+    let said = said(interview, answers).into_iter().filter(|(fact, ..)| !interview.was_asked(*fact));
+    let (stated, unasked): (Vec<_>, Vec<_>) = said.partition(|(fact, ..)| interview.states(*fact));
     let words = |said: &[(usize, &str, &Answer)]| {
         let words: Vec<String> =
             said.iter().map(|(_, key, answer)| format!("{key} = {}", answer.text)).collect();
@@ -162,16 +191,7 @@ fn unasked(interview: &mut Interview<'_>, answers: &HashMap<String, Answer>) -> 
     let mut told = String::new();
     if !unasked.is_empty() {
         let before = first_choice(interview)?;
-        let answers: Vec<(usize, &str)> =
-            unasked.iter().map(|(fact, _, answer)| (*fact, answer.text.as_str())).collect();
-        let taken = interview.take_unasked(&answers);
-        taken.map_err(|wrong| -> Findings {
-            let at = |(fact, faults): (usize, Findings)| {
-                let own = unasked.iter().find(|(own, ..)| *own == fact);
-                own.map_or_else(Findings::new, |(_, key, answer)| at_the_answer(faults, key, Some(answer)))
-            };
-            wrong.into_iter().flat_map(at).collect()
-        })?;
+        interview.take_unasked(&texts(&unasked)).map_err(|wrong| at_the_answers(wrong, &unasked))?;
         let after = first_choice(interview)?;
         let turns = match before == after {
             true => "",

@@ -161,6 +161,11 @@ fn read_and_stamp(Stamp { words, merge }: Stamp<'_>, folder: &Path) -> Result<St
     }
     write_all(&[(path.clone(), stamped)])?;
     let mut said = format!("stamped edition {version} with digest {digest} in {}\n", path.display());
+    if changed {
+        said.push_str(&format!(
+            "  where others have edition {version} already, raise `version` with a [[changelog]] of its own instead\n"
+        ));
+    }
     if words.trim().is_empty() {
         said.push_str("  its changelog entry says what it said: what changed must stand in its `what`\n");
     }

@@ -4,9 +4,11 @@ use std::path::{Path, PathBuf};
 
 use super::common::{AnswerOptions, KnowledgeOptions, Outcome, base_text, read_site};
 use super::site_files::site_files;
-use swardwright::diag::Findings;
+use swardwright::diag::{Findings, nearest};
 use swardwright::report::{Look, answer_changes_text, diff_text};
-use swardwright::{Knowledge, KnowledgeText, UnitSystem, answer_changes, assess, difference, spoken_changes};
+use swardwright::{
+    Knowledge, KnowledgeText, UnitSystem, answer_changes, assess, difference, entry_finding, spoken_changes,
+};
 
 /// The word for the knowledge inside the program.
 const BUILT_IN: &str = "built-in";
@@ -46,12 +48,22 @@ fn compare(args: &Args, options: &KnowledgeOptions) -> Result<(String, Findings)
     if let Some(folder) = &args.sites {
         report.push_str(&answers(folder, &old, &new, &look)?);
     }
-    let lacks = difference.edition_finding(&old, (&new_text, &new));
-    Ok((report, lacks.into_iter().collect()))
+    let lacks = [difference.edition_finding(&old, (&new_text, &new)), entry_finding(&old, (&new_text, &new))];
+    Ok((report, lacks.into_iter().flatten().collect()))
 }
 
 fn text(argument: &str) -> Result<KnowledgeText, Findings> {
-    if argument == BUILT_IN { Ok(KnowledgeText::embedded()) } else { base_text(Path::new(argument)) }
+    if argument == BUILT_IN {
+        return Ok(KnowledgeText::embedded());
+    }
+    let folder = Path::new(argument);
+    base_text(folder).map_err(|findings| {
+        // the word misspelt is taken for a folder that is not there
+        let is_meant = !folder.exists() && nearest(argument, [BUILT_IN]).is_some();
+        let help = || format!("did you mean `{BUILT_IN}`, the knowledge inside the program?");
+        let told = findings.into_iter();
+        told.map(|finding| if is_meant { finding.help(help()) } else { finding }).collect()
+    })
 }
 
 /// The answers that change, site by site.

@@ -7,8 +7,9 @@ use clap::ValueEnum;
 
 use super::common::{KnowledgeOptions, Printed};
 use super::knowledge_schema::write_schema;
+use super::write_file::{make_folders, unwritable};
 use swardwright::diag::{Finding, Findings};
-use swardwright::{Knowledge, KnowledgeText, ScaffoldKind, SchemaKind, scaffold};
+use swardwright::{Knowledge, KnowledgeText, ScaffoldKind, SchemaKind, id_meant, scaffold};
 
 /// Arguments of `knowledge new`.
 #[derive(clap::Args)]
@@ -33,6 +34,7 @@ enum NewKind {
     /// A rule with its cases
     Rule,
     /// A publication
+    #[value(alias = "sources")]
     Source,
     /// Values of a species of the base that an overlay changes
     Values,
@@ -116,10 +118,8 @@ fn as_argument(folder: &Path) -> String {
 
 /// The id of an overlay that is called as its folder.
 fn overlay_id(folder: &str) -> String {
-    let folder = folder.to_lowercase();
-    let words: Vec<&str> =
-        folder.split(|c: char| !c.is_ascii_alphanumeric()).filter(|word| !word.is_empty()).collect();
-    if words.is_empty() { "overlay".to_owned() } else { words.join("-") }
+    let id = id_meant(folder);
+    if id.is_empty() { "overlay".to_owned() } else { id }
 }
 
 /// The folder to write into, and the knowledge with what stands there already, so that nothing is
@@ -162,7 +162,7 @@ fn ensure_schema(knowledge: &Knowledge, folder: &Path, schema: SchemaKind) -> Re
 
 /// Writes a file that must not be there yet, with the folders above it.
 fn write_new(path: &Path, text: &str) -> Result<(), Findings> {
-    let written = path.parent().map_or(Ok(()), std::fs::create_dir_all).and_then(|()| {
+    let written = make_folders(path).and_then(|()| {
         let mut file = std::fs::OpenOptions::new().write(true).create_new(true).open(path)?;
         file.write_all(text.as_bytes())
     });
@@ -172,21 +172,8 @@ fn write_new(path: &Path, text: &str) -> Result<(), Findings> {
             let help = "nothing was written; edit that file, or choose another id or --output";
             vec![Finding::bare("file-exists", message).help(help)]
         }
-        _ => vec![unwritable(path, &error)],
+        _ => unwritable(path, &error),
     })
-}
-
-/// The finding that a file cannot be written.
-pub fn unwritable(path: &Path, error: &std::io::Error) -> Finding {
-    let words = match error.kind() {
-        ErrorKind::PermissionDenied => "may not be written".to_owned(),
-        ErrorKind::IsADirectory => "is a folder".to_owned(),
-        ErrorKind::NotADirectory | ErrorKind::AlreadyExists => {
-            "a file stands where a folder is needed".to_owned()
-        }
-        _ => error.to_string(),
-    };
-    Finding::bare("unwritable", format!("{}: {words}", path.display()))
 }
 
 /// A path without `.` and without `x/..` in it, as a reader would write it.

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::ValueEnum;
 
 use super::common::{KnowledgeOptions, Printed};
-use super::knowledge_new::unwritable;
+use super::write_file::{make_folders, unwritable, write_all};
 use swardwright::diag::Findings;
 use swardwright::{Knowledge, SchemaKind, schema_text};
 
@@ -33,6 +33,7 @@ enum FileKind {
     /// A rule file
     Rule,
     /// A file of sources
+    #[value(alias = "source")]
     Sources,
     /// Changed values of a species, in an overlay
     Values,
@@ -51,9 +52,12 @@ pub fn run(args: &Args, options: &KnowledgeOptions) -> Result<Printed, Findings>
         FileKind::Values => SchemaKind::Values,
         FileKind::Overlay => SchemaKind::Overlay,
     };
-    let (knowledge, _) = options.load()?;
-    let Some(path) = &args.output else { return Ok(schema_text(knowledge, kind, args.names).into()) };
-    write_schema(knowledge, kind, args.names, path)?;
+    let text = options.text()?;
+    // a file that is still being filled in keeps no schema back
+    let sound = || Knowledge::load_what_is_sound(&text);
+    let knowledge = Knowledge::load(&text).map_or_else(|_| sound(), |(knowledge, _)| Ok(knowledge))?;
+    let Some(path) = &args.output else { return Ok(schema_text(&knowledge, kind, args.names).into()) };
+    write_schema(&knowledge, kind, args.names, path)?;
     let file = path.display();
     let words = format!(
         "wrote {file}\n  first line of a file that it is for: #:schema PATH, from that file to this one\n"
@@ -69,6 +73,6 @@ pub fn write_schema(
     path: &Path,
 ) -> Result<(), Findings> {
     let text = schema_text(knowledge, kind, names);
-    let written = path.parent().map_or(Ok(()), std::fs::create_dir_all);
-    written.and_then(|()| std::fs::write(path, text)).map_err(|error| vec![unwritable(path, &error)])
+    make_folders(path).map_err(|error| unwritable(path, &error))?;
+    write_all(&[(path.to_owned(), text)])
 }

@@ -1,6 +1,6 @@
 //! Files that commands write: whole or not at all.
 
-use std::io::Write;
+use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
 use tempfile::NamedTempFile;
@@ -50,11 +50,16 @@ pub fn write_all(files: &[(PathBuf, String)]) -> Result<(), Findings> {
     Ok(())
 }
 
+/// Makes the folders above a file.
+pub fn make_folders(path: &Path) -> std::io::Result<()> {
+    path.parent().map_or(Ok(()), std::fs::create_dir_all)
+}
+
 /// The text in a file beside the target, with the rights of the file that it will replace, or those of
 /// any new file.
 fn prepare(target: &Path, text: &str) -> std::io::Result<NamedTempFile> {
     if target.is_dir() {
-        return Err(std::io::ErrorKind::IsADirectory.into());
+        return Err(ErrorKind::IsADirectory.into());
     }
     let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut builder = tempfile::Builder::new();
@@ -66,7 +71,7 @@ fn prepare(target: &Path, text: &str) -> std::io::Result<NamedTempFile> {
     file.write_all(text.as_bytes())?;
     if let Ok(old) = std::fs::metadata(target) {
         if old.permissions().readonly() {
-            return Err(std::io::ErrorKind::PermissionDenied.into());
+            return Err(ErrorKind::PermissionDenied.into());
         }
         file.as_file().set_permissions(old.permissions())?;
     }
@@ -93,11 +98,15 @@ fn sync_folder(target: &Path) {
     }
 }
 
-fn unwritable(path: &Path, error: &std::io::Error) -> Findings {
+/// The finding that a file cannot be written.
+pub fn unwritable(path: &Path, error: &std::io::Error) -> Findings {
     let words = match error.kind() {
-        std::io::ErrorKind::NotFound => "the folder does not exist".to_owned(),
-        std::io::ErrorKind::PermissionDenied => "may not be written".to_owned(),
-        std::io::ErrorKind::IsADirectory => "is a folder, not a file".to_owned(),
+        ErrorKind::NotFound => "the folder does not exist".to_owned(),
+        ErrorKind::PermissionDenied => "may not be written".to_owned(),
+        ErrorKind::IsADirectory => "is a folder, not a file".to_owned(),
+        ErrorKind::NotADirectory | ErrorKind::AlreadyExists => {
+            "a file stands where a folder is needed".to_owned()
+        }
         _ => error.to_string(),
     };
     vec![Finding::bare("unwritable", format!("{}: {words}", path.display()))]

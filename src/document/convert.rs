@@ -1,4 +1,4 @@
-//! The parser's tree to ours. The build script reads this file too.
+//! The parser's tree to ours.
 
 use std::ops::Range;
 

@@ -11,4 +11,4 @@ mod tree;
 
 pub use parse::parse;
 pub use reader::{TableReader, too_large};
-pub use tree::{Entry, Node, NodeKind, Span, Table};
+pub use tree::{Entry, Node, NodeKind, Span, Table, Words, words};

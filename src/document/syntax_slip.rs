@@ -3,6 +3,7 @@
 use std::ops::Range;
 
 use super::statement::{Missing, Statement, Unmatched};
+use crate::units::{two_numbers, with_plain_minus};
 
 /// What is at fault, where, and what would mend it.
 pub struct Told {
@@ -62,7 +63,9 @@ const TURNED: [char; 6] = ['\u{2018}', '\u{2019}', '\u{201c}', '\u{201d}', '\u{2
 pub fn slip(text: &str, statement: &Statement, at: usize, span: Range<usize>, words: &str) -> Told {
     let line = Line::around(text, at);
     line.not_toml()
+        .or_else(|| line.foreign_blank())
         .or_else(|| line.decimal_comma())
+        .or_else(|| line.two_numbers(words))
         .or_else(|| line.without_equals(words))
         .or_else(|| line.without_value(words))
         .or_else(|| line.without_quotes(words))
@@ -126,6 +129,44 @@ impl<'a> Line<'a> {
                 "keep one, and take out its three lines of marks",
             )
         })
+    }
+
+    /// A blank of web pages and word processors, which looks like a space or like nothing.
+    fn foreign_blank(&self) -> Option<Told> {
+        let rest = self.rest().trim_start_matches([' ', '\t']);
+        let sign = rest.chars().next().filter(|sign| {
+            !sign.is_ascii()
+                && (sign.is_whitespace() || ['\u{ad}', '\u{200b}', '\u{2060}', '\u{feff}'].contains(sign))
+        })?;
+        let name = match sign {
+            '\u{a0}' | '\u{202f}' => "a non-breaking space",
+            _ => "an invisible sign",
+        };
+        let at = self.text.len() - rest.len();
+        Some(Told::new(
+            format!("{name} (U+{:04X}) stands here", u32::from(sign)),
+            self.span(at..at + sign.len_utf8()),
+            "write a plain space in its place, or take it out",
+        ))
+    }
+
+    /// `4-6` for the two ends of what a source states.
+    fn two_numbers(&self, words: &str) -> Option<Told> {
+        let value = self.before().rfind(['=', '[', ',']).map_or(0, |sign| sign + 1);
+        let value = value + self.text[value..].len() - self.text[value..].trim_start().len();
+        let written = self.text[value..].split([',', ']', '}', '#', '"', '\'']).next()?.trim_end();
+        let (low, high, _) = two_numbers(written)?;
+        // a text that is not closed may end on such a pair
+        let is_value =
+            ["must be quoted", "invalid float", "invalid date"].iter().any(|part| words.contains(part));
+        if !is_value || !(value..=value + written.len()).contains(&self.at) {
+            return None;
+        }
+        Some(Told::new(
+            format!("`{written}` is no number"),
+            self.span(value..value + written.len()),
+            format!("write one number, or both as the ends of an entry: `low = {low}, high = {high}`"),
+        ))
     }
 
     /// `6,0` for 6.0.
@@ -197,7 +238,14 @@ impl<'a> Line<'a> {
             Some((value, _)) if runs_into_key => value.trim_end(),
             _ => run.trim_end(),
         };
-        let unquoted = ["string values must be quoted", "missing opening quote"];
+        // a word that begins as `true`, `false`, `nan` or `inf` does is taken for one of them
+        let unquoted = [
+            "string values must be quoted",
+            "missing opening quote",
+            "invalid boolean",
+            "expected `nan`",
+            "expected `inf`",
+        ];
         if !unquoted.iter().any(|part| words.contains(part)) || all.is_empty() {
             return None;
         }
@@ -207,6 +255,22 @@ impl<'a> Line<'a> {
                 format!("no comma stands behind `{all}`"),
                 self.span(last..last + 1),
                 "write `,` behind it",
+            ));
+        }
+        if let Some(at) = all.find(';').filter(|at| all[..*at].trim_end().parse::<f64>().is_ok()) {
+            let at = self.at + at;
+            return Some(Told::new(
+                "`;` sets nothing apart",
+                self.span(at..at + 1),
+                "write `,` in its place",
+            ));
+        }
+        if let Some(plain) = with_plain_minus(all).filter(|plain| plain.parse::<f64>().is_ok()) {
+            let span = self.span(self.at..self.at + all.len());
+            return Some(Told::new(
+                format!("`{all}` has a minus sign of print"),
+                span,
+                format!("write `{plain}`"),
             ));
         }
         // one of its two quotation marks may stand there

@@ -1,7 +1,5 @@
-//! The tree: nodes with spans.
-//!
-//! The build script reads this file too, to put the trees of the built-in knowledge into the
-//! program, so it uses nothing else of the crate.
+//! The tree: nodes with spans. The build script puts the trees of the built-in knowledge into the program in
+//! their stored form, whose texts need no copy.
 
 use std::borrow::Cow;
 use std::ops::Range;
@@ -12,7 +10,7 @@ use serde::{Deserialize, Deserializer, Serialize};
 pub type Words = Cow<'static, str>;
 
 /// Decodes text without a copy, which serde does by itself only for shorter lives than `'static`.
-fn borrowed<'de: 'static, D: Deserializer<'de>>(decoder: D) -> Result<Words, D::Error> {
+pub fn words<'de: 'static, D: Deserializer<'de>>(decoder: D) -> Result<Words, D::Error> {
     <&'de str>::deserialize(decoder).map(Cow::Borrowed)
 }
 
@@ -51,7 +49,7 @@ pub struct Node {
 #[serde(bound(deserialize = "'de: 'static"))]
 pub enum NodeKind {
     /// A string.
-    Text(#[serde(deserialize_with = "borrowed")] Words),
+    Text(#[serde(deserialize_with = "words")] Words),
     /// A number without a point.
     Integer(i64),
     /// A number with a point.
@@ -73,7 +71,7 @@ pub enum NodeKind {
 #[serde(bound(deserialize = "'de: 'static"))]
 pub struct Entry {
     /// The key.
-    #[serde(deserialize_with = "borrowed")]
+    #[serde(deserialize_with = "words")]
     pub key: Words,
     /// Where the key stands.
     pub key_span: Span,

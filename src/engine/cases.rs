@@ -2,7 +2,8 @@
 
 use std::collections::HashMap;
 
-use super::expression::Facts;
+use super::expression::{AstKind, Expr, Facts};
+use super::open_point::EXCLUDING;
 use super::value::{Slot, Value};
 use crate::diag::{Finding, Findings, join_names};
 use crate::knowledge::Knowledge;
@@ -49,14 +50,19 @@ fn run_case(knowledge: &Knowledge, rule: &Rule, case: &Case) -> Option<Failure> 
     let facts = Given(case.given.iter().cloned().collect());
     let truth = rule.when.as_ref().map_or(Some(true), |when| when.expr.truth(&facts));
     let level = rule.effects.iter().find_map(|effect| match effect {
-        Effect::Rate { level, .. } => Some(level.expr.number(&facts).map(|level| level.clamp(0.0, 5.0))),
+        Effect::Rate { level, .. } => {
+            Some(level.expr.number(&facts).map(|level| level.clamp(0.0, EXCLUDING)))
+        }
         Effect::Limit { level, .. } => Some(Some(*level)),
-        Effect::Exclude { .. } => Some(Some(5.0)),
+        Effect::Exclude { .. } => Some(Some(EXCLUDING)),
         _ => None,
     });
     match (truth, &case.expects) {
         (Some(false), Expectation::Silent) => None,
-        (Some(false), _) => Some("the rule stays silent where the case says that it fires".to_owned().into()),
+        (Some(false), _) => Some(Failure {
+            message: "the rule stays silent where the case says that it fires".to_owned(),
+            help: broken(rule, &facts),
+        }),
         // an open rule is not a silent one, and a rule that cannot tell its level has not spoken
         (None, _) => Some(undecided(knowledge, rule, &facts)),
         (Some(true), _) if level == Some(None) => Some(undecided(knowledge, rule, &facts)),
@@ -67,6 +73,19 @@ fn run_case(knowledge: &Knowledge, rule: &Rule, case: &Case) -> Option<Failure> 
             unlike_expected(knowledge, rule, &facts, level.flatten(), expected).map(Failure::from)
         }
     }
+}
+
+/// What of a condition does not hold in a case, as it is written: of parts joined by `and` those alone.
+fn broken(rule: &Rule, facts: &Given) -> Option<String> {
+    let (when, written) = (rule.when.as_ref()?, (*rule.written).as_ref()?);
+    let texts: Vec<String> = match (&when.expr, &written.kind) {
+        (Expr::All(parts), AstKind::All(asts)) => {
+            let broken = parts.iter().zip(asts).filter(|(part, _)| part.truth(facts) == Some(false));
+            broken.map(|(_, ast)| format!("`{ast}`")).collect()
+        }
+        _ => vec![format!("`{written}`")],
+    };
+    Some(format!("by what `given` says, this does not hold: {}", texts.join(", ")))
 }
 
 /// A case that leaves the rule open, with the facts that it would have to give.

@@ -3,7 +3,7 @@
 //! strata like a rule.
 
 use super::facts::View;
-use super::run::Plausible;
+use super::plausible::Plausible;
 use super::value::{Slot, Value};
 use crate::knowledge::names::Names;
 

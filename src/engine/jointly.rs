@@ -1,7 +1,7 @@
 //! Several undecided rules of one need together. Rules that wait for the same fact cannot each come
 //! out at their best at once: where one speaks on yes and another on no, one of them speaks for sure.
 
-use super::run::OpenPoint;
+use super::open_point::OpenPoint;
 use super::value::{Slot, Value};
 
 /// Levels of an undecided rule by the values of one fact that it misses.

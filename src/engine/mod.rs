@@ -6,6 +6,8 @@ pub mod expression;
 pub mod facts;
 pub mod formula;
 pub mod jointly;
+pub mod open_point;
+pub mod plausible;
 pub mod positions;
 mod possible;
 #[cfg(test)]

@@ -6,8 +6,9 @@ use proptest::prelude::*;
 
 use super::facts::{Values, View};
 use super::formula::{Compute, ComputedFact};
+use super::plausible::Plausible;
 use super::positions::Positions;
-use super::run::{Outcome, Plausible, run_pair};
+use super::run::{Outcome, run_pair};
 use super::trace::{Detail, Step, replay, replay_facts, trace};
 use super::value::{Slot, Space, Value};
 use crate::knowledge::Knowledge;

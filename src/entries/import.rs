@@ -111,11 +111,14 @@ fn read_groups(csv: &Arc<Source>, knowledge: &Knowledge, findings: &mut Findings
     let mut groups = Groups::new();
     let records = records(csv, findings);
     let mut records = records.iter();
-    let header = records.next().cloned().unwrap_or_default();
+    let mut header = records.next().cloned().unwrap_or_default();
+    header.drop_blank_end(0);
     let Some(columns) = read_header(csv, &header, findings) else { return groups };
+    let mut all: Vec<Record> = records.filter(|record| !record.is_blank()).cloned().collect();
+    all.iter_mut().for_each(|record| record.drop_blank_end(columns.len()));
     // whether a row is the only one of its trait is known at the end
     let mut places: IndexMap<(usize, usize), Vec<CsvRow<'_>>> = IndexMap::new();
-    for record in records.filter(|record| !record.is_blank()) {
+    for record in &all {
         if record.cells.len() != columns.len() {
             let message = format!(
                 "this row has {} cells, and the header has {} columns",
@@ -161,8 +164,8 @@ fn read_header(csv: &Arc<Source>, header: &Record, findings: &mut Findings) -> O
             }
             Some(at) => columns.push(at),
             None if name.contains(';') || name.contains('\t') => {
-                let message = "the columns are not set apart by commas";
-                let help = "save the file as CSV with commas between the cells";
+                let message = "the columns are not all set apart by the same sign";
+                let help = "save the file as CSV with a comma, or a semicolon, between all cells";
                 findings.push(Finding::error("csv-column", &here, message).help(help));
                 return None;
             }
@@ -227,6 +230,11 @@ impl<'a> CsvRow<'a> {
         if species.is_none() {
             let mut finding = unknown_species(id, knowledge);
             finding.place = Some(self.place("species"));
+            let near = finding.help.take().unwrap_or_default();
+            let joint = if near.ends_with('?') { " A" } else { "; a" };
+            finding.help = Some(format!(
+                "{near}{joint} new species needs its file first: `swardwright knowledge new species ID`"
+            ));
             findings.push(finding);
         }
         let index = trait_named(name, &knowledge.vocabulary);

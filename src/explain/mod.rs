@@ -2,13 +2,17 @@
 
 mod grounds;
 pub mod next_question;
+mod open_inputs;
+mod order;
 mod overlaid_facts;
 mod overlaid_property;
 mod overlays;
 #[cfg(test)]
 mod random_site_tests;
 mod reasons;
-pub mod turn;
+mod sight;
+pub mod to_first;
+pub mod turns;
 pub mod what_if;
 #[cfg(test)]
 mod what_if_tests;
@@ -18,13 +22,15 @@ mod words;
 mod written_change_tests;
 
 use crate::assess::{Assessment, Candidate};
-use crate::engine::facts::{Known, Origin, View};
+use crate::engine::facts::{Known, Origin};
 pub use crate::engine::trace::Detail;
 use crate::engine::trace::{Trace, trace};
-use crate::engine::value::{Space, Value};
+use crate::engine::value::Space;
+use sight::Sight;
 
 pub use words::{Figured, awaited_names};
 
+pub use open_inputs::open_inputs;
 pub use overlaid_facts::OverlaidFacts;
 pub use overlaid_property::{overlays_of_limit, overlays_of_option, overlays_of_taking};
 pub use overlays::{overlays_of_need, overlays_of_standing};
@@ -32,32 +38,16 @@ pub use reasons::{Caution, Direction, Explanation, Reason, explain, plan};
 
 /// The trace of one candidate.
 pub fn trace_candidate(assessment: &Assessment<'_>, candidate: &Candidate<'_>, detail: Detail) -> Trace {
-    let species: Vec<Option<Value>> =
-        candidate.species.traits.iter().map(|one| one.as_ref().map(|one| one.value.clone())).collect();
-    let needs: Vec<Option<Value>> =
-        candidate.outcome.needs.iter().map(|need| need.settled().map(Value::Number)).collect();
-    let view = View {
-        site: &assessment.values,
-        species: &species,
-        fit: &candidate.outcome.fit,
-        needs: &needs,
-        awaited: &candidate.outcome.awaited,
-        awaited_of_site: &assessment.facts.awaited(assessment.knowledge),
-    };
-    trace(assessment.knowledge, &candidate.outcome, &view, &|at| origin(assessment, at), detail)
+    let sight = Sight::of(assessment, Some(candidate));
+    let origin = |at| origin(assessment, at);
+    trace(assessment.knowledge, &candidate.outcome, &sight.view(), &origin, detail)
 }
 
 /// The trace of what rules say of the site alone.
 pub fn trace_site(assessment: &Assessment<'_>) -> Trace {
-    let view = View {
-        site: &assessment.values,
-        species: &[],
-        fit: &[],
-        needs: &[],
-        awaited: &[],
-        awaited_of_site: &assessment.facts.awaited(assessment.knowledge),
-    };
-    trace(assessment.knowledge, &assessment.site_outcome, &view, &|at| origin(assessment, at), Detail::Brief)
+    let sight = Sight::of(assessment, None);
+    let origin = |at| origin(assessment, at);
+    trace(assessment.knowledge, &assessment.site_outcome, &sight.view(), &origin, Detail::Brief)
 }
 
 fn origin(assessment: &Assessment<'_>, at: usize) -> Option<Origin> {

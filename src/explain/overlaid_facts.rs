@@ -3,6 +3,7 @@
 
 use super::grounds::grounds_of_fact;
 use super::overlays::overlays_of;
+use crate::alike::add_once;
 use crate::assess::Assessment;
 use crate::engine::facts::Origin;
 use crate::engine::value::{Slot, Space};
@@ -49,7 +50,7 @@ impl<'a, 'k> OverlaidFacts<'a, 'k> {
         let stated = |at: usize| matches!(&facts.known[at], Some(known) if known.origin == Origin::Given);
         for at in behind.iter().filter(|_| !stated(slot.index)) {
             if let Some(overlay) = self.lends.filter(|_| self.is_lent(at)) {
-                add(&mut ids, &overlay.id);
+                add_once(&mut ids, [overlay.id.clone()]);
             }
             // a fact that did not ask for the key of a table did not look it up
             let keyed = |kind| facts.rests_on[at].iter().any(|own| vocabulary.site[own].kind == kind);
@@ -72,7 +73,7 @@ impl<'a, 'k> OverlaidFacts<'a, 'k> {
         let rules = overlays_of(behind.rules.iter().map(|rule| &rule.place), knowledge);
         let looked_up =
             behind.rules.iter().flat_map(|rule| rule.tables()).flat_map(|table| self.of_table(table));
-        facts.chain(rules).chain(looked_up).for_each(|id| add(&mut ids, &id));
+        add_once(&mut ids, facts.chain(rules).chain(looked_up));
         ids
     }
 
@@ -89,7 +90,7 @@ impl<'a, 'k> OverlaidFacts<'a, 'k> {
         for table in &declared.tables {
             let asked = self.assessment.knowledge.table_named(table).is_none_or(|own| keyed(own.key_kind));
             if asked {
-                self.of_table(table).iter().for_each(|id| add(ids, id));
+                add_once(ids, self.of_table(table));
             }
         }
     }
@@ -114,10 +115,4 @@ fn lending_overlay<'k>(assessment: &Assessment<'k>) -> Option<&'k Overlay> {
     let climate =
         knowledge.climates.iter().filter(|one| is_it(&one.name)).max_by_key(|one| one.name.len())?;
     knowledge.overlay_of(&climate.place)
-}
-
-fn add(ids: &mut Vec<String>, id: &str) {
-    if !ids.iter().any(|own| own == id) {
-        ids.push(id.to_owned());
-    }
 }

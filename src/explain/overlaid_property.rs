@@ -2,14 +2,15 @@
 //! it takes there of what is limited, or in a limit.
 
 use super::OverlaidFacts;
-use super::overlays::{add, overlays_behind_slot, overlays_of_standing};
+use super::overlays::{overlays_behind_slot, overlays_of_standing};
+use crate::alike::add_once;
 use crate::property::{Grounds, Limit, Measure, NEIGHBOURS, Property};
 
 /// Ids of the overlays behind one option of an area: where it stands, and all that it takes.
 pub fn overlays_of_option(property: &Property<'_>, area: usize, option: usize) -> Vec<String> {
     let mut ids = overlays_of_standing(property.candidate(area, option), &property.assessments[area]);
     for measure in &property.measures {
-        add(&mut ids, overlays_of_taking(property, area, option, *measure));
+        add_once(&mut ids, overlays_of_taking(property, area, option, *measure));
     }
     ids
 }
@@ -30,13 +31,13 @@ pub fn overlays_of_limit(property: &Property<'_>, choice: &[usize], limit: Limit
     match limit {
         Limit::Resource(at) => {
             for (area, option) in choice.iter().enumerate() {
-                add(&mut ids, overlays_of_taking(property, area, *option, property.measures[at]));
+                add_once(&mut ids, overlays_of_taking(property, area, *option, property.measures[at]));
             }
         }
         Limit::Pair(at) => {
             let pair = property.model.pairs[at];
             for area in [pair.a, pair.b].into_iter().filter(|area| *area < choice.len()) {
-                add(&mut ids, overlays_of_grounds(property, area, choice[area], &NEIGHBOURS));
+                add_once(&mut ids, overlays_of_grounds(property, area, choice[area], &NEIGHBOURS));
             }
         }
         Limit::Kinds | Limit::Zone(_) => {}
@@ -57,9 +58,9 @@ fn overlays_of_grounds(
         return ids;
     }
     let facts = OverlaidFacts::of(assessment);
-    grounds.tables.iter().for_each(|table| add(&mut ids, facts.of_table(table)));
+    grounds.tables.iter().for_each(|table| add_once(&mut ids, facts.of_table(table)));
     for slot in grounds.facts.iter().filter_map(|id| knowledge.vocabulary.slot(id)) {
-        add(&mut ids, overlays_behind_slot(slot, candidate, assessment));
+        add_once(&mut ids, overlays_behind_slot(slot, candidate, assessment));
     }
     ids
 }

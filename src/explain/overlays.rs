@@ -3,6 +3,7 @@
 
 use super::grounds::{Grounds, grounds_of_candidate, grounds_with_open};
 use super::overlaid_facts::OverlaidFacts;
+use crate::alike::add_once;
 use crate::assess::{Assessment, Candidate};
 use crate::diag::Place;
 use crate::engine::facts::View;
@@ -66,14 +67,14 @@ fn overlays_of_grounds(
     let cited = rules().flat_map(|one| &one.citations).map(|one| &one.publication.place);
     let mut ids = overlays_of(rules().map(|one| &one.place).chain(cited), knowledge);
     let facts = OverlaidFacts::of(assessment);
-    grounds.facts.iter().for_each(|slot| add(&mut ids, facts.overlays(*slot)));
-    rules().flat_map(Rule::tables).for_each(|table| add(&mut ids, facts.of_table(table)));
+    grounds.facts.iter().for_each(|slot| add_once(&mut ids, facts.overlays(*slot)));
+    rules().flat_map(Rule::tables).for_each(|table| add_once(&mut ids, facts.of_table(table)));
     let Some(candidate) = candidate else { return ids };
     let read = || grounds.traits.iter().chain(&grounds.asked);
     let traits = read().filter_map(|at| candidate.species.traits.get(*at)?.as_ref());
     let withdrawn = candidate.species.withdrawn.iter().filter(|(at, _)| read().any(|own| own == at));
     let places = traits.flat_map(places_of).chain(withdrawn.map(|(_, place)| place));
-    add(&mut ids, overlays_of(places, knowledge));
+    add_once(&mut ids, overlays_of(places, knowledge));
     let writes = |effect: &Effect| effect.writes().is_some_and(|slot| grounds.facts.contains(&slot));
     note_out_of_force(candidate, assessment, writes, &mut ids);
     ids
@@ -90,7 +91,7 @@ pub fn overlays_of_need(candidate: &Candidate<'_>, need: usize, assessment: &Ass
     let rules =
         outcome.contributions.iter().map(|one| one.rule).chain(outcome.open.iter().map(|one| one.rule));
     for rule in rules.map(|at| &knowledge.rules[at]) {
-        add(&mut ids, overlays_behind(rule, Some(candidate), assessment));
+        add_once(&mut ids, overlays_behind(rule, Some(candidate), assessment));
     }
     note_out_of_force(candidate, assessment, |effect| effect.rated_need() == Some(need), &mut ids);
     ids
@@ -105,7 +106,7 @@ pub fn overlays_of_open(
     assessment: &Assessment<'_>,
 ) -> Vec<String> {
     let mut ids = overlays_behind(rule, Some(candidate), assessment);
-    add(&mut ids, overlays_of_need(candidate, need, assessment));
+    add_once(&mut ids, overlays_of_need(candidate, need, assessment));
     ids
 }
 
@@ -113,7 +114,7 @@ pub fn overlays_of_open(
 pub fn overlays_of_standing(candidate: &Candidate<'_>, assessment: &Assessment<'_>) -> Vec<String> {
     let mut ids = overlays_of(std::iter::once(&candidate.species.place), assessment.knowledge);
     for need in 0..candidate.needs.len() {
-        add(&mut ids, overlays_of_need(candidate, need, assessment));
+        add_once(&mut ids, overlays_of_need(candidate, need, assessment));
     }
     ids
 }
@@ -143,16 +144,7 @@ fn note_out_of_force(
     for (overlay, rule) in &knowledge.out_of_force {
         let silent = rule.when.as_ref().is_some_and(|when| when.expr.truth(&view) == Some(false));
         if !silent && rule.effects.iter().any(&concerns) {
-            add(ids, vec![knowledge.overlays[*overlay].id.clone()]);
-        }
-    }
-}
-
-/// Adds ids that are not there yet.
-pub fn add(ids: &mut Vec<String>, more: Vec<String>) {
-    for id in more {
-        if !ids.contains(&id) {
-            ids.push(id);
+            add_once(ids, vec![knowledge.overlays[*overlay].id.clone()]);
         }
     }
 }

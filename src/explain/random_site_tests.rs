@@ -4,10 +4,11 @@ use std::sync::OnceLock;
 
 use proptest::prelude::*;
 
-use super::turn::{ToFirst, to_first, turns};
+use super::to_first::{ToFirst, to_first};
+use super::turns::turns;
 use super::what_if::{WhatIf, next_class, what_if};
 use crate::assess::trial::Setting;
-use crate::assess::trial_tests::{changed, knowledge, sites};
+use crate::assess::trial_tests::{changed, fewer_species, sites};
 use crate::assess::{Assessment, assess_site};
 use crate::engine::value::Value;
 use crate::knowledge::Knowledge;
@@ -20,7 +21,7 @@ use crate::units::UnitSystem;
 fn ground() -> &'static (Knowledge, Vec<(String, SiteFile)>) {
     static GROUND: OnceLock<(Knowledge, Vec<(String, SiteFile)>)> = OnceLock::new();
     GROUND.get_or_init(|| {
-        let knowledge = knowledge();
+        let knowledge = fewer_species();
         let sites = sites(&knowledge);
         (knowledge, sites)
     })
@@ -110,7 +111,7 @@ fn check_falls(site: &SiteFile, base: &Assessment<'_>) -> Result<(), TestCaseErr
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 16, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 10, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn what_is_told_of_changes_holds_on_random_sites(

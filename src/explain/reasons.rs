@@ -2,12 +2,12 @@
 
 use super::grounds::grounds;
 use super::overlays::{overlays_behind, overlays_of_open};
+use super::sight::Sight;
 use super::words::{Basis, Figured, awaited_names, bases, write_template};
 use crate::assess::{Assessment, Candidate, matters};
 use crate::engine::facts::View;
 use crate::engine::trace::{Observation, Result, Step, Trace};
-use crate::engine::value::{Slot, Value};
-use crate::knowledge::Knowledge;
+use crate::engine::value::Slot;
 use crate::knowledge::rule::{Effect, Gravity, Rule, Stage};
 use crate::knowledge::rule_figures::Figure;
 use crate::rank::Level;
@@ -16,6 +16,9 @@ use crate::units::UnitSystem;
 /// Level from which a reason speaks against a species. Below it a need is met with a slight lack at
 /// most, which is no reason to choose otherwise.
 pub const AGAINST_FROM: f64 = 1.5;
+
+/// Levels less far apart than this print alike.
+const VISIBLE: f64 = 0.05;
 
 /// Which way a reason speaks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -149,73 +152,16 @@ pub fn explain<'k>(
     trace: &Trace,
     units: UnitSystem,
 ) -> Explanation<'k> {
-    let species_values: Vec<Option<Value>> = candidate
-        .map(|one| one.species.traits.iter().map(|t| t.as_ref().map(|t| t.value.clone())).collect())
-        .unwrap_or_default();
-    let needs: Vec<Option<Value>> = candidate
-        .map(|one| one.outcome.needs.iter().map(|need| need.settled().map(Value::Number)).collect())
-        .unwrap_or_default();
-    let fit = candidate.map_or(&[][..], |one| &one.outcome.fit);
-    let awaited: &[bool] = candidate.map_or(&[][..], |one| &one.outcome.awaited);
-    let knowledge: &'k Knowledge = assessment.knowledge;
-    let awaited_of_site = &assessment.facts.awaited(knowledge);
-    let view = View {
-        site: &assessment.values,
-        species: &species_values,
-        fit,
-        needs: &needs,
-        awaited,
-        awaited_of_site,
-    };
+    let sight = Sight::of(assessment, candidate);
+    let reader = Reader { assessment, candidate, view: sight.view(), units };
     let mut all = Explanation::default();
-    for step in &trace.steps {
-        match step {
-            Step::Applied { rule, effect, conditions, result, .. } => {
-                let rule = &knowledge.rules[*rule];
-                let by_rule = || overlays_behind(rule, candidate, assessment);
-                let text = || write_template(&rule.because, &view, knowledge, units);
-                match &rule.effects[*effect] {
-                    Effect::Derive { .. } => {}
-                    Effect::Caution { gravity, defer_to } => {
-                        let (text, overlays) = (text(), by_rule());
-                        all.cautions.push(Caution { rule, gravity: *gravity, text, defer_to, overlays });
-                    }
-                    Effect::Task { stage, order, what } => {
-                        let text = write_template(what, &view, knowledge, units);
-                        let (stage, order) = (*stage, *order);
-                        all.tasks.push(Task { rule, stage, order, text, overlays: by_rule() });
-                    }
-                    other => {
-                        let level = if let Result::Level(_, level) = result { Some(*level) } else { None };
-                        all.reasons.extend(reason(
-                            rule,
-                            other,
-                            level,
-                            text(),
-                            conditions,
-                            candidate,
-                            &view,
-                            assessment,
-                            units,
-                        ));
-                    }
-                }
-            }
-            Step::Open { rule, effect, conditions, missing, best, worst } => {
-                let rule = &knowledge.rules[*rule];
-                let need = rule.effects[*effect].rated_need();
-                let (best, worst) = (*best, *worst);
-                let open = OpenReason { rule, need, missing: missing.clone(), best, worst };
-                all.reasons
-                    .extend(candidate.and_then(|one| open_reason(&open, conditions, one, assessment, units)));
-                all.open.push(open);
-            }
-            Step::Silent { rule, conditions } => {
-                all.silent.push((&knowledge.rules[*rule], conditions.clone()))
-            }
-            Step::Given { .. } | Step::Merged { .. } => {}
-        }
-    }
+    trace.steps.iter().for_each(|step| reader.read(step, &mut all));
+    in_the_order_told(&mut all);
+    all
+}
+
+/// Each kind as [`Explanation`] has it, the rest by the ids of rules.
+fn in_the_order_told(all: &mut Explanation<'_>) {
     all.reasons.sort_by(|a, b| {
         let level = |one: &Reason<'_>| one.level.unwrap_or(-1.0);
         let at_worst = |one: &Reason<'_>| one.at_worst.unwrap_or(-1.0);
@@ -227,106 +173,147 @@ pub fn explain<'k>(
     all.cautions.sort_by(|a, b| b.gravity.cmp(&a.gravity).then_with(|| a.rule.id.cmp(&b.rule.id)));
     in_order(&mut all.tasks);
     all.open.sort_by(|a, b| a.need.cmp(&b.need).then_with(|| a.rule.id.cmp(&b.rule.id)));
-    all
 }
 
-/// Levels less far apart than this print alike.
-const VISIBLE: f64 = 0.05;
-
-/// The reason in an open rule: where it is for being open that the need decides the class, or that it
-/// counts as worse than decided rules make it.
-fn open_reason<'k>(
-    open: &OpenReason<'k>,
-    conditions: &[Observation],
-    candidate: &Candidate<'_>,
-    assessment: &Assessment<'_>,
+/// Who reads a trace: of whom, and in which units.
+struct Reader<'r, 'k> {
+    assessment: &'r Assessment<'k>,
+    candidate: Option<&'r Candidate<'k>>,
+    view: View<'r>,
     units: UnitSystem,
-) -> Option<Reason<'k>> {
-    let knowledge = assessment.knowledge;
-    let need = open.need?;
-    let state = &candidate.needs[need];
-    let decides = candidate.standing.deciding.contains(&need);
-    let counts = if decides { state.used() } else { state.counted() };
-    // what decided rules give already needs no other reason
-    let beyond = if decides { 1e-9 } else { VISIBLE };
-    let greatest = candidate.outcome.needs[need].open.iter().map(|one| one.worst).fold(0.0, f64::max);
-    let alone = open.worst >= counts.value() - beyond;
-    let reaches = alone || open.worst >= greatest || (decides && matters(state.level.value(), open.worst));
-    let moves = counts.value() - state.level.value() > beyond && open.worst - state.level.value() > beyond;
-    if !moves || !reaches {
-        return None;
+}
+
+impl<'k> Reader<'_, 'k> {
+    fn read(&self, step: &Step, all: &mut Explanation<'k>) {
+        let rules = &self.assessment.knowledge.rules;
+        match step {
+            Step::Applied { rule, effect, conditions, result, .. } => {
+                let level = if let Result::Level(_, level) = result { Some(*level) } else { None };
+                self.applied(&rules[*rule], *effect, level, conditions, all);
+            }
+            Step::Open { rule, effect, conditions, missing, best, worst } => {
+                let rule = &rules[*rule];
+                let need = rule.effects[*effect].rated_need();
+                let (best, worst) = (*best, *worst);
+                let open = OpenReason { rule, need, missing: missing.clone(), best, worst };
+                all.reasons.extend(self.open_reason(&open, conditions));
+                all.open.push(open);
+            }
+            Step::Silent { rule, conditions } => all.silent.push((&rules[*rule], conditions.clone())),
+            Step::Given { .. } | Step::Merged { .. } => {}
+        }
     }
-    let named = |level: f64| Level::clamped(level).map_or("", |level| level.name().as_str());
-    let (best, worst) = (named(open.best), named(open.worst));
-    // a range within one step needs no two names
-    let best = if best == worst { String::new() } else { format!("{best} at best, ") };
-    let missing = awaited_names(assessment, open.missing.iter());
-    // an open key need counts as the worst that it may come to, up to moderate
-    let key = if counts > state.counted() { ", being a key need" } else { "" };
-    let meanwhile = counts.name().as_str();
-    let missing = if missing.is_empty() { "what is not known" } else { missing.as_str() };
-    let counting = match alone || !key.is_empty() {
-        true => format!("and counts as {meanwhile} until then{key}"),
-        // several that are open may come together to more than any of them
-        false => format!("and with what else is open the need counts as {meanwhile} until then"),
-    };
-    let text = format!("waits for {missing}: {best}{worst} at worst, {counting}");
-    let behind = grounds(open.rule, Some(candidate), assessment);
-    Some(Reason {
-        rule: open.rule,
-        need,
-        direction: Direction::Open,
-        level: Some(counts.value()),
-        at_worst: Some(open.worst),
-        text,
-        observed: None,
-        needed: None,
-        conditions: conditions.to_vec(),
-        bases: bases(&behind, candidate.species, knowledge, units),
-        overlays: overlays_of_open(open.rule, need, candidate, assessment),
-    })
-}
 
-#[allow(clippy::too_many_arguments)]
-fn reason<'k>(
-    rule: &'k Rule,
-    effect: &Effect,
-    level: Option<f64>,
-    text: String,
-    conditions: &[Observation],
-    candidate: Option<&Candidate<'_>>,
-    view: &View<'_>,
-    assessment: &Assessment<'_>,
-    units: UnitSystem,
-) -> Option<Reason<'k>> {
-    let knowledge = assessment.knowledge;
-    let need = match effect {
-        Effect::Credit { need } => *need,
-        other => other.rated_need()?,
-    };
-    let direction = match level {
-        None => Direction::For,
-        Some(level) if level >= AGAINST_FROM => Direction::Against,
-        Some(_) => Direction::Neutral,
-    };
-    let behind = grounds(rule, candidate, assessment);
-    let bases = candidate.map(|one| bases(&behind, one.species, knowledge, units)).unwrap_or_default();
-    let overlays = overlays_behind(rule, candidate, assessment);
-    let figures = rule.figures(&knowledge.names());
-    let figured = |figure: &Figure| Figured::of(figure, view, knowledge);
-    let observed = figures.observed.iter().find_map(figured);
-    let needed = observed.as_ref().and(figures.needed.as_ref()).and_then(figured);
-    Some(Reason {
-        rule,
-        need,
-        direction,
-        level,
-        at_worst: None,
-        text,
-        observed,
-        needed,
-        conditions: conditions.to_vec(),
-        bases,
-        overlays,
-    })
+    /// What one effect of a rule that applies says.
+    fn applied(
+        &self,
+        rule: &'k Rule,
+        effect: usize,
+        level: Option<f64>,
+        conditions: &[Observation],
+        all: &mut Explanation<'k>,
+    ) {
+        let write = |template| write_template(template, &self.view, self.assessment.knowledge, self.units);
+        let overlays = || overlays_behind(rule, self.candidate, self.assessment);
+        match &rule.effects[effect] {
+            Effect::Derive { .. } => {}
+            Effect::Caution { gravity, defer_to } => {
+                let (text, overlays) = (write(&rule.because), overlays());
+                all.cautions.push(Caution { rule, gravity: *gravity, text, defer_to, overlays });
+            }
+            Effect::Task { stage, order, what } => {
+                let (stage, order) = (*stage, *order);
+                all.tasks.push(Task { rule, stage, order, text: write(what), overlays: overlays() });
+            }
+            Effect::Credit { need } => all.reasons.push(self.reason(rule, *need, level, conditions)),
+            rated => {
+                let reason = |need| self.reason(rule, need, level, conditions);
+                all.reasons.extend(rated.rated_need().map(reason));
+            }
+        }
+    }
+
+    /// The reason in a rule that applies.
+    fn reason(
+        &self,
+        rule: &'k Rule,
+        need: usize,
+        level: Option<f64>,
+        conditions: &[Observation],
+    ) -> Reason<'k> {
+        let knowledge = self.assessment.knowledge;
+        let figures = rule.figures(&knowledge.names());
+        let figured = |figure: &Figure| Figured::of(figure, &self.view, knowledge);
+        let observed = figures.observed.iter().find_map(figured);
+        let needed = observed.as_ref().and(figures.needed.as_ref()).and_then(figured);
+        let behind = grounds(rule, self.candidate, self.assessment);
+        let bases = |one: &Candidate<'_>| bases(&behind, one.species, knowledge, self.units);
+        Reason {
+            rule,
+            need,
+            direction: match level {
+                None => Direction::For,
+                Some(level) if level >= AGAINST_FROM => Direction::Against,
+                Some(_) => Direction::Neutral,
+            },
+            level,
+            at_worst: None,
+            text: write_template(&rule.because, &self.view, knowledge, self.units),
+            observed,
+            needed,
+            conditions: conditions.to_vec(),
+            bases: self.candidate.map(bases).unwrap_or_default(),
+            overlays: overlays_behind(rule, self.candidate, self.assessment),
+        }
+    }
+
+    /// The reason in an open rule: where it is for being open that the need decides the class, or that it
+    /// counts as worse than decided rules make it.
+    fn open_reason(&self, open: &OpenReason<'k>, conditions: &[Observation]) -> Option<Reason<'k>> {
+        let (assessment, candidate) = (self.assessment, self.candidate?);
+        let need = open.need?;
+        let state = &candidate.needs[need];
+        let decides = candidate.standing.deciding.contains(&need);
+        let counts = if decides { state.used() } else { state.counted() };
+        // what decided rules give already needs no other reason
+        let beyond = if decides { 1e-9 } else { VISIBLE };
+        let greatest = candidate.outcome.needs[need].open.iter().map(|one| one.worst).fold(0.0, f64::max);
+        let alone = open.worst >= counts.value() - beyond;
+        let reaches =
+            alone || open.worst >= greatest || (decides && matters(state.level.value(), open.worst));
+        let moves =
+            counts.value() - state.level.value() > beyond && open.worst - state.level.value() > beyond;
+        if !moves || !reaches {
+            return None;
+        }
+        let named = |level: f64| Level::clamped(level).map_or("", |level| level.name().as_str());
+        let (best, worst) = (named(open.best), named(open.worst));
+        // a range within one step needs no two names
+        let best = if best == worst { String::new() } else { format!("{best} at best, ") };
+        let missing = awaited_names(assessment, open.missing.iter());
+        // an open key need counts as the worst that it may come to, up to moderate
+        let key = if counts > state.counted() { ", being a key need" } else { "" };
+        let meanwhile = counts.name().as_str();
+        let missing = if missing.is_empty() { "what is not known" } else { missing.as_str() };
+        let counting = match alone || !key.is_empty() {
+            true => format!("and counts as {meanwhile} until then{key}"),
+            // several that are open may come together to more than any of them
+            false => format!("and with what else is open the need counts as {meanwhile} until then"),
+        };
+        let text = format!("waits for {missing}: {best}{worst} at worst, {counting}");
+        let behind = grounds(open.rule, Some(candidate), assessment);
+        Some(Reason {
+            rule: open.rule,
+            need,
+            direction: Direction::Open,
+            level: Some(counts.value()),
+            at_worst: Some(open.worst),
+            text,
+            observed: None,
+            needed: None,
+            conditions: conditions.to_vec(),
+            bases: bases(&behind, candidate.species, assessment.knowledge, self.units),
+            overlays: overlays_of_open(open.rule, need, candidate, assessment),
+        })
+    }
 }

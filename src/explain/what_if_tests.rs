@@ -3,10 +3,11 @@
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
-use super::turn::{ToFirst, in_parts, to_first, turns};
+use super::to_first::{ToFirst, in_parts, to_first};
+use super::turns::turns;
 use super::what_if::{WhatIf, next_class, what_if};
 use crate::assess::trial::{Setting, Trials};
-use crate::assess::trial_tests::{changed, knowledge, sites};
+use crate::assess::trial_tests::{changed, fewer_species, sites};
 use crate::assess::{Candidate, assess_site};
 use crate::engine::value::Value;
 use crate::rank::Class;
@@ -16,7 +17,7 @@ use crate::units::UnitSystem;
 
 #[test]
 fn every_remedy_does_and_nothing_less_of_it() {
-    let knowledge = knowledge();
+    let knowledge = fewer_species();
     let (mut told, mut told_nearer) = (0, 0);
     for (name, site) in sites(&knowledge) {
         let base = assess_site(site.clone(), &knowledge).unwrap();
@@ -24,7 +25,7 @@ fn every_remedy_does_and_nothing_less_of_it() {
             let whole = assess_site(changed(&site, settings), &knowledge).unwrap();
             whole.candidate(id).unwrap().standing.class
         };
-        let some = base.candidates.iter().step_by(12);
+        let some = base.candidates.iter().step_by(4);
         for candidate in some {
             let id = &candidate.species.id;
             let Some(class) = next_class(candidate.standing.class) else { continue };
@@ -62,7 +63,7 @@ fn every_remedy_does_and_nothing_less_of_it() {
 
 #[test]
 fn single_changes_are_all_that_brute_force_finds() {
-    let knowledge = knowledge();
+    let knowledge = fewer_species();
     for (name, site) in sites(&knowledge).into_iter().step_by(5) {
         let base = assess_site(site.clone(), &knowledge).unwrap();
         let days = base.weather.as_ref().map(SiteDays::new);
@@ -79,7 +80,7 @@ fn single_changes_are_all_that_brute_force_finds() {
             }
             helps.push((lever.fact, best));
         }
-        for (at, candidate) in base.candidates.iter().enumerate().step_by(3) {
+        for (at, candidate) in base.candidates.iter().enumerate() {
             let Some(class) = next_class(candidate.standing.class) else { continue };
             let wanted: Vec<usize> =
                 helps.iter().filter(|(_, best)| best[at] <= class).map(|(fact, _)| *fact).collect();
@@ -99,9 +100,9 @@ fn single_changes_are_all_that_brute_force_finds() {
 
 #[test]
 fn what_brings_a_species_to_first_place_does_and_nothing_less_of_it() {
-    let knowledge = knowledge();
+    let knowledge = fewer_species();
     let (mut told, mut none) = (0, 0);
-    for (name, site) in sites(&knowledge).into_iter().step_by(3) {
+    for (name, site) in sites(&knowledge).into_iter().step_by(4) {
         let base = assess_site(site.clone(), &knowledge).unwrap();
         let run = |settings: &[Setting]| assess_site(changed(&site, settings), &knowledge).unwrap();
         let leads = |settings: &[Setting], id: &str| {
@@ -117,7 +118,7 @@ fn what_brings_a_species_to_first_place_does_and_nothing_less_of_it() {
                 own.standing.class != Class::N && own.standing.class <= now.standing.class && no_lower;
             own.rank == 1 && is_no_worse && (settings.len() < 2 || (0..settings.len()).all(each_lifts))
         };
-        for candidate in base.candidates.iter().skip(1).step_by(12).take(2) {
+        for candidate in base.candidates.iter().skip(1).step_by(4).take(2) {
             let id = &candidate.species.id;
             match to_first(&base, id, UnitSystem::Si).found {
                 ToFirst::Remedies(remedies) => {
@@ -137,7 +138,7 @@ fn what_brings_a_species_to_first_place_does_and_nothing_less_of_it() {
         }
     }
     println!("{told} ways to first place run again; {none} species have none");
-    assert!(told >= 6 && none >= 3, "{told} {none}");
+    assert!(told >= 4 && none >= 3, "{told} {none}");
 }
 
 fn is_lifted(own: &Candidate<'_>, before: &Candidate<'_>) -> bool {
@@ -169,15 +170,15 @@ fn id_of(candidate: &Candidate<'_>) -> String {
 /// out of play: the smallest that bring a species to first place are those that are told.
 #[test]
 fn the_smallest_ways_to_first_place_are_those_of_brute_force() {
-    let knowledge = knowledge();
+    let knowledge = fewer_species();
     let (mut ways, mut of_three, mut none) = (0, 0, 0);
-    for (name, mut site) in sites(&knowledge).into_iter().skip(2).step_by(12) {
+    for (name, mut site) in sites(&knowledge).into_iter().skip(2).step_by(16) {
         let whole = assess_site(site.clone(), &knowledge).unwrap();
         let days = whole.weather.as_ref().map(SiteDays::new);
-        let ids: Vec<String> = whole.candidates.iter().skip(1).step_by(2).take(20).map(id_of).collect();
+        let ids: Vec<String> = whole.candidates.iter().skip(1).map(id_of).collect();
         // the inputs that take part in most ways, the rest out of play, so that all sets together can be run
         let mut parts: BTreeMap<usize, usize> = BTreeMap::new();
-        for id in &ids {
+        for id in ids.iter().step_by(4) {
             if let ToFirst::Remedies(remedies) = to_first(&whole, id, UnitSystem::Si).found {
                 let facts = remedies.iter().flat_map(|remedy| remedy.settings.iter().map(|one| one.fact));
                 facts.for_each(|fact| *parts.entry(fact).or_default() += 1);
@@ -250,12 +251,12 @@ fn the_smallest_ways_to_first_place_are_those_of_brute_force() {
         }
     }
     println!("{ways} smallest ways to first place, {of_three} of three changes; {none} species have none");
-    assert!(ways > 5 && none > 5, "{ways} {none}");
+    assert!(ways > 4 && none > 5, "{ways} {none}");
 }
 
 #[test]
 fn the_first_choice_falls_where_it_is_said_to_and_not_before() {
-    let knowledge = knowledge();
+    let knowledge = fewer_species();
     let (mut fallen, mut short) = (0, 0);
     for (name, site) in sites(&knowledge).into_iter().step_by(3) {
         let base = assess_site(site.clone(), &knowledge).unwrap();
@@ -294,7 +295,7 @@ fn the_first_choice_falls_where_it_is_said_to_and_not_before() {
 /// A site whose cap is not stated says so, and says nothing of it once it is.
 #[test]
 fn a_cap_that_is_not_stated_is_told_to_be_left_out() {
-    let knowledge = knowledge();
+    let knowledge = fewer_species();
     let slot = |id: &str| knowledge.vocabulary.slot(id).unwrap().index;
     let (irrigation, cap) = (slot("site.irrigation"), slot("site.season_cap_mm"));
     let mut seen = 0;

@@ -57,8 +57,7 @@ pub fn read_citations(
         .into_iter()
         .filter_map(|mut citation| {
             let key = citation.required("key", findings);
-            let at = citation.text("at", findings);
-            let found = key.and_then(|key| resolve(&citation, key, at, sources, findings));
+            let found = resolve(&mut citation, key, sources, findings);
             citation.finish(findings);
             found
         })
@@ -70,14 +69,18 @@ pub fn no_source(place: &Place, subject: &str) -> Finding {
     Finding::error("no-source", place, format!("{subject} names no source"))
 }
 
-/// Finds a source by the key in `node`.
+/// Finds a source by the key in `node`, and where in it by the `at` beside.
 pub fn resolve(
-    reader: &TableReader<'_>,
-    node: &Node,
-    at: Option<&str>,
+    reader: &mut TableReader<'_>,
+    node: Option<&Node>,
     sources: &Sources,
     findings: &mut Findings,
 ) -> Option<Citation> {
+    let stands_there = reader.node("at").is_some();
+    let at = reader.text("at", findings);
+    // what stands there and is no text has been told of
+    let is_misread = stands_there && at.is_none();
+    let node = node?;
     let place = reader.place(node.span);
     let key = node.as_text().unwrap_or_default();
     let Some(publication) = sources.get(key) else {
@@ -91,7 +94,7 @@ pub fn resolve(
     };
     let citation =
         Citation { publication: publication.clone(), at: at.unwrap_or_default().trim().to_owned() };
-    if citation.at.is_empty() && !citation.is_unpublished() {
+    if citation.at.is_empty() && !is_misread && !citation.is_unpublished() {
         let help = "say where in the source: `at = \"table 2\"`";
         findings.push(
             Finding::error("no-locator", &place, format!("`{key}` is cited without a place")).help(help),

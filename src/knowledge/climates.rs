@@ -58,11 +58,12 @@ pub fn read(
     let name = file.required_text("name", findings).unwrap_or_default().to_owned();
     let period = file.required_text("period", findings).unwrap_or_default().to_owned();
     let mut position = |key: &'static str, limit: f64, findings: &mut Findings| {
-        file.required(key, findings);
+        let span = file.required(key, findings).map(|node| node.span);
         let number = file.number(key, findings)?;
         if number.abs() > limit {
             let message = format!("`{key}` is {number}, which is nowhere on earth");
-            findings.push(Finding::error("out-of-range", &file.own_place(), message));
+            let place = span.map_or_else(|| file.own_place(), |span| file.place(span));
+            findings.push(Finding::error("out-of-range", &place, message));
             return None;
         }
         Some(number)
@@ -83,7 +84,7 @@ pub fn read(
     }
     let wind_height_m = wind_height(&mut file, findings);
     bring_wind_to_2m(&mut values, wind_height_m, &file, vocabulary, findings);
-    check_together(&values, latitude_deg, &file, vocabulary, findings);
+    check_together(&values, latitude_deg, &mut file, vocabulary, findings);
     let citations = read_citations(&mut file, sources, findings);
     let place = id_node.map_or_else(|| file.own_place(), |node| file.place(node.span));
     file.finish(findings);
@@ -152,7 +153,7 @@ const EXTREME_ROUNDING_K: f64 = 0.1;
 fn check_together(
     values: &[(usize, Value)],
     latitude: Option<f64>,
-    file: &TableReader<'_>,
+    file: &mut TableReader<'_>,
     vocabulary: &Vocabulary,
     findings: &mut Findings,
 ) {
@@ -160,11 +161,14 @@ fn check_together(
         let index = vocabulary.slot(&format!("site.{key}"))?.index;
         values.iter().find(|(own, _)| *own == index)?.1.as_months()
     };
+    let mut place =
+        |key: &'static str| file.node(key).map_or_else(|| file.own_place(), |node| file.place(node.span));
     if let (Some(high), Some(low)) = (months("tmax_c"), months("tmin_c"))
         && let Some(month) = (0..12).find(|month| high[*month] <= low[*month])
     {
         let message = format!("in month {} the mean maximum is not above the mean minimum", month + 1);
-        findings.push(Finding::error("maximum-below-minimum", &file.own_place(), message));
+        let finding = Finding::error("maximum-below-minimum", &place("tmax_c"), message);
+        findings.push(finding.also(&place("tmin_c"), "the minima"));
     }
     let extreme = vocabulary
         .slot("site.extreme_min_c")
@@ -176,13 +180,13 @@ fn check_together(
         let message = format!(
             "the mean annual extreme minimum, {extreme}, is above the mean minimum of the coldest month, {coldest}"
         );
-        findings.push(Finding::error("extreme-above-minimum", &file.own_place(), message));
+        findings.push(Finding::error("extreme-above-minimum", &place("extreme_min_c"), message));
     }
     if let (Some(solar), Some(latitude)) = (months("solar_mj_m2_d"), latitude) {
         let outer = monthly_extraterrestrial(Degrees(latitude));
         if let Some(month) = (0..12).find(|month| solar[*month] > outer[*month] * SOLAR_SLACK) {
             let message = format!("in month {} more sun arrives than shines outside the air", month + 1);
-            findings.push(Finding::error("out-of-range", &file.own_place(), message));
+            findings.push(Finding::error("out-of-range", &place("solar_mj_m2_d"), message));
         }
     }
 }
@@ -206,6 +210,11 @@ sources = [{ key = "common-practice" }]
 "#;
 
     fn read_one(text: &str) -> (Option<Climate>, Vec<String>) {
+        let (place, findings) = findings_of(text);
+        (place, findings.into_iter().map(|one| one.message).collect())
+    }
+
+    fn findings_of(text: &str) -> (Option<Climate>, Findings) {
         let (knowledge, _) = Knowledge::load(&KnowledgeText::embedded()).unwrap();
         let source =
             Arc::new(Source { path: "climates/sample-place.toml".into(), text: text.to_owned().into() });
@@ -213,7 +222,27 @@ sources = [{ key = "common-practice" }]
         let table = crate::document::parse(&source, &mut findings).unwrap_or_default();
         let declared = Declared { vocabulary: &knowledge.vocabulary, sources: &knowledge.sources };
         let place = read(&source, &table, declared, &mut findings);
-        (place, findings.into_iter().map(|one| one.message).collect())
+        (place, findings)
+    }
+
+    /// Twelve figures stand in a line, and the fault is in one of them.
+    #[test]
+    fn figures_that_cannot_hold_together_are_told_at_their_list() {
+        let suns = format!("solar_mj_m2_d = [{}]\nsources =", ["40"; 12].join(", "));
+        for (from, to, key, also) in [
+            ("tmin_c = [-9", "tmin_c = [9", "tmax_c", Some("tmin_c")),
+            ("sources =", "extreme_min_c = -8\nsources =", "extreme_min_c", None),
+            ("sources =", suns.as_str(), "solar_mj_m2_d", None),
+        ] {
+            let text = GOOD.replace(from, to);
+            let (_, findings) = findings_of(&text);
+            let line = |key: &str| 1 + text.lines().position(|line| line.starts_with(key)).unwrap();
+            let [finding] = findings.as_slice() else { panic!("{key}: {findings:?}") };
+            let (at, column) = finding.place.as_ref().unwrap().line_and_column();
+            assert_eq!((at, column), (line(key), key.len() + 4), "{key}");
+            let told = finding.also.first().map(|(place, _)| place.line_and_column().0);
+            assert_eq!(told, also.map(line), "{key}");
+        }
     }
 
     #[test]

@@ -88,17 +88,39 @@ impl Difference {
         let what = if self.is_only_words() { "words differ" } else { "values or rules differ" };
         let message = format!("{what} from edition {before}, and this is edition {after}");
         let wanted = match self.is_only_words() {
-            true => Version { patch: before.patch + 1, ..before },
-            false => Version { minor: before.minor + 1, patch: 0, ..before },
+            true => Version { patch: before.patch.saturating_add(1), ..before },
+            false => Version { minor: before.minor.saturating_add(1), patch: 0, ..before },
         };
-        let help =
+        let mut help =
             format!("raise `version` to at least \"{wanted}\", with a [[changelog]] that says what changed");
-        let file = new_text.all_files().find(|file| overlay::stem(&file.path) == EDITION)?;
-        let start = file.source.text.find("version").unwrap_or(0);
-        let end = file.source.text[start..].find('\n').map_or(file.source.text.len(), |line| start + line);
-        let place = Place { source: file.source.clone(), span: start..end };
-        Some(Finding::error("edition-not-raised", &place, message).help(help))
+        // an edition that is still at work on is stamped anew with each change
+        if after == before {
+            help.push_str(&format!(
+                "; where nobody has edition {before} yet, compare with the one before it"
+            ));
+        }
+        Some(Finding::error("edition-not-raised", &version_place(new_text)?, message).help(help))
     }
+}
+
+/// The finding that a later edition has no entry of an earlier one any more, as where it was written over.
+pub fn entry_finding(old: &Knowledge, (new_text, new): Side<'_>) -> Option<Finding> {
+    if new.edition.version < old.edition.version {
+        return None;
+    }
+    let stays = |version: Version| new.edition.changes.iter().any(|change| change.version == version);
+    let gone = old.edition.changes.iter().find(|change| !stays(change.version))?.version;
+    let message = format!("the changelog has no entry of edition {gone} any more");
+    let help = "put it back as it was, and give the new edition a [[changelog]] of its own above it";
+    Some(Finding::error("entry-gone", &version_place(new_text)?, message).help(help))
+}
+
+/// Where an edition states its version.
+fn version_place(text: &KnowledgeText) -> Option<Place> {
+    let file = text.all_files().find(|file| overlay::stem(&file.path) == EDITION)?;
+    let start = file.source.text.find("version").unwrap_or(0);
+    let end = file.source.text[start..].find('\n').map_or(file.source.text.len(), |line| start + line);
+    Some(Place { source: file.source.clone(), span: start..end })
 }
 
 /// Path of the edition without ending.

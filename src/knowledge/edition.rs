@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::diag::{Finding, Findings, Place, Source};
 use crate::document::{NodeKind, Table, TableReader};
+use crate::site::solar::days_of;
 
 /// A version of the knowledge: `major` when the meaning of a trait or the rule language changes,
 /// `minor` when values are added or changed, `patch` when only words are.
@@ -50,7 +51,7 @@ pub struct Edition {
 pub struct EditionChange {
     /// Version that brought the change.
     pub version: Version,
-    /// Date as text.
+    /// Date, as `YYYY-MM-DD`.
     pub date: String,
     /// What changed, a line for each change.
     pub what: Vec<String>,
@@ -106,7 +107,7 @@ pub fn read(source: &Arc<Source>, table: &Table, findings: &mut Findings) -> Edi
     let mut changes = Vec::new();
     for mut entry in file.tables("changelog", "an entry of the changelog", findings) {
         let version = read_version(&mut entry, findings);
-        let date = entry.required_text("date", findings).unwrap_or_default().to_owned();
+        let date = read_date(&mut entry, findings);
         let what = read_what(&mut entry, findings);
         let digest = entry.text("digest", findings).map(str::to_owned);
         let place = entry.node("digest").map_or_else(|| entry.own_place(), |node| entry.place(node.span));
@@ -126,6 +127,41 @@ pub fn read(source: &Arc<Source>, table: &Table, findings: &mut Findings) -> Edi
     }
     file.finish(findings);
     Edition { version, changes }
+}
+
+/// The date of an entry, by year, month and day.
+fn read_date(entry: &mut TableReader<'_>, findings: &mut Findings) -> String {
+    let Some(date) = entry.required_text("date", findings) else { return String::new() };
+    let meant = date_meant(date);
+    if meant.as_deref() != Some(date) {
+        let place = entry.node("date").map_or_else(|| entry.own_place(), |node| entry.place(node.span));
+        let message = "a date is the year, the month and the day, such as \"2026-11-28\"";
+        let help = meant.map(|meant| format!("write `date = \"{meant}\"`"));
+        findings.push(Finding::error("bad-date", &place, message).maybe_help(help));
+    }
+    date.to_owned()
+}
+
+/// The nearest date of the calendar that a text may mean, as `YYYY-MM-DD`; `None` where its numbers may mean several.
+/// A date of that form is left as it is.
+fn date_meant(text: &str) -> Option<String> {
+    let numbers: Vec<&str> =
+        text.split(|c: char| !c.is_ascii_digit()).filter(|one| !one.is_empty()).collect();
+    let [first, second, third] = numbers[..] else { return None };
+    let number = |digits: &str| digits.parse::<u8>().ok();
+    let (year, month, day) = match (first.len(), third.len()) {
+        (4, 1 | 2) => (first, number(second)?, number(third)?),
+        // the day may come before the month or behind it
+        (1 | 2, 4) => match (number(first)?, number(second)?) {
+            (month @ ..=12, day @ 13..) => (third, month, day),
+            (day @ 13.., month @ ..=12) => (third, month, day),
+            _ => return None,
+        },
+        _ => return None,
+    };
+    let year: i32 = year.parse().ok()?;
+    let month = month.clamp(1, 12);
+    Some(format!("{year:04}-{month:02}-{:02}", day.clamp(1, days_of(year, month))))
 }
 
 /// What changed: a list with a line for each change, or one text.
@@ -153,4 +189,27 @@ pub(super) fn read_version(reader: &mut TableReader<'_>, findings: &mut Findings
         findings.push(Finding::error("bad-version", &reader.place(node.span), message));
         Version::default()
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_nearest_date_of_the_calendar_is_offered() {
+        let meant = |text: &str| date_meant(text).unwrap_or_default();
+        for date in ["2026-11-28", "2024-02-29", "1999-12-31"] {
+            assert_eq!(meant(date), date);
+        }
+        assert_eq!(meant("2026-1-5"), "2026-01-05");
+        assert_eq!(meant("2026/11/28 "), "2026-11-28");
+        assert_eq!(meant("2026-02-29"), "2026-02-28");
+        assert_eq!(meant("2026-13-00"), "2026-12-01");
+        assert_eq!((meant("28.11.2026"), meant("11/28/2026")), ("2026-11-28".into(), "2026-11-28".into()));
+        for unclear in
+            ["05/06/2026", "28 November 2026", "2026-11", "soon", "", "26-11-28", "2026-11-28T10:00"]
+        {
+            assert_eq!(date_meant(unclear), None, "{unclear}");
+        }
+    }
 }

@@ -12,7 +12,7 @@ pub(super) fn file_id(
 ) -> Option<String> {
     let id = node?.as_text().unwrap_or_default();
     let stem = source.path.rsplit(['/', '\\']).next().and_then(|name| name.strip_suffix(".toml"));
-    let meant = meant(id);
+    let meant = id_meant(id);
     if meant != id {
         let message = format!(
             "`{id}` is no id: an id is lower-case words of letters a to z and digits, joined by hyphens"
@@ -31,15 +31,16 @@ pub(super) fn file_id(
         let message = format!("`{id}` stands in a file called `{stem}.toml`");
         let rename = format!("rename the file to `{id}.toml`");
         let help =
-            if self::meant(stem) == stem { format!("write `id = \"{stem}\"` or {rename}") } else { rename };
+            if id_meant(stem) == stem { format!("write `id = \"{stem}\"` or {rename}") } else { rename };
         findings.push(Finding::error("id-unlike-file", place, message).help(help));
         return None;
     }
     Some(id.to_owned())
 }
 
-/// The id that a text was meant to be.
-fn meant(text: &str) -> String {
+/// The id that a text was meant to be: its letters a to z and digits in lower-case words joined by hyphens. Text of
+/// that form is left as it is.
+pub fn id_meant(text: &str) -> String {
     let lower = text.to_lowercase().replace('\u{d7}', "x");
     let words: Vec<&str> =
         lower.split(|c: char| !c.is_ascii_alphanumeric()).filter(|word| !word.is_empty()).collect();

@@ -9,13 +9,7 @@ use std::sync::OnceLock;
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Deserializer, Serialize, Serializer, ser::Error};
 
-/// Text of a file that was read, or of one inside the program, which needs no copy.
-pub type Words = Cow<'static, str>;
-
-/// Reads text without a copy.
-pub fn words<'de: 'static, D: Deserializer<'de>>(from: D) -> Result<Words, D::Error> {
-    <&'de str>::deserialize(from).map(Cow::Borrowed)
-}
+use crate::document::Words;
 
 /// Reads text that may be absent, without a copy.
 pub fn maybe_words<'de: 'static, D: Deserializer<'de>>(from: D) -> Result<Option<Words>, D::Error> {

@@ -9,14 +9,15 @@ use std::collections::HashMap;
 use std::path::Path;
 use std::sync::Arc;
 
+use super::digest;
 use super::edition::{Version, read_version};
 use super::text::{KnowledgeFile, KnowledgeText};
-use super::{Trees, digest};
+use super::trees::Trees;
 use crate::diag::{Finding, Findings, Place, Source, nearest};
 use crate::document::TableReader;
 
-/// Folders that an overlay may fill beside `values/`.
-const FOLDERS: [&str; 5] = ["sources", "tables", "climates", "species", "rules"];
+/// Folders of a base; an overlay may fill them too, beside `values/`.
+pub const FOLDERS: [&str; 5] = ["sources", "tables", "climates", "species", "rules"];
 /// The file that every overlay has.
 pub const HEAD: &str = "overlay.toml";
 /// The folder of changed values.

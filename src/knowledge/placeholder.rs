@@ -3,6 +3,7 @@
 
 use std::sync::Arc;
 
+use crate::alike::each_once;
 use crate::diag::{Finding, Findings, Place, Source};
 use crate::document::{Entry, NodeKind, Span, Table};
 
@@ -52,8 +53,7 @@ fn unfilled(
     let (_, first) = found.first()?;
     let place = Place { source: source.clone(), span: first.range() };
     marks.extend(found.iter().map(|(_, span)| span.range()));
-    let mut names: Vec<&str> = found.iter().filter_map(|(name, _)| *name).collect();
-    names.dedup();
+    let names = each_once(found.iter().filter_map(|(name, _)| *name));
     let message = match names[..] {
         [] => format!("`{key}` is not filled in"),
         _ => format!("`{key}` is not filled in: {} still to write", names.join(", ")),

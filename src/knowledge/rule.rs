@@ -99,6 +99,11 @@ impl Stage {
     }
 }
 
+/// The first and the last place that a task may have among those of its stage.
+pub const TASK_ORDERS: [u8; 2] = [1, 99];
+/// The place of one that does not say it.
+pub const TASK_ORDER_UNSAID: u8 = 50;
+
 /// What a rule does when it fires.
 #[derive(Clone, Debug, Serialize, Deserialize)]
 #[serde(bound(deserialize = "'de: 'static"))]
@@ -149,7 +154,7 @@ pub enum Effect {
     Task {
         /// When it falls due.
         stage: Stage,
-        /// Where among the tasks of its stage it is told, from 1 to 99.
+        /// Where among the tasks of its stage it is told, within [`TASK_ORDERS`].
         order: u8,
         /// What to do.
         what: Later<Template>,

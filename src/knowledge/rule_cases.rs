@@ -9,6 +9,7 @@ use crate::diag::{Finding, Findings, Place, Source, join_names};
 use crate::document::{Node, TableReader};
 use crate::engine::expression::LEVELS;
 use crate::engine::value::{Slot, Space, Value};
+use crate::rank::Level;
 
 /// Reads all cases of a rule; a rule without one of each kind is refused.
 pub fn read_cases(
@@ -69,14 +70,29 @@ fn read_given(
                 let what = WhatIsRead { source, node: &entry.node, name, unit: None };
                 read_value(names.vocabulary, declaration, what, findings)
             }
-            None => match entry.node.as_number() {
-                Some(level) => Some(Value::Number(level)),
-                None => given.wrong_type(name, &entry.node, "a level from 0 to 5", findings),
-            },
+            None => read_given_level(&given, name, &entry.node, findings).map(Value::Number),
         };
         values.extend(value.map(|value| (slot, value)));
     }
     values
+}
+
+/// The level of a need that a case takes as given.
+fn read_given_level(
+    given: &TableReader<'_>,
+    name: &str,
+    node: &Node,
+    findings: &mut Findings,
+) -> Option<f64> {
+    match node.as_number() {
+        Some(level) if Level::new(level).is_ok() => Some(level),
+        Some(level) => {
+            let message = format!("`{name}` is {level}, and levels go from 0 to 5");
+            findings.push(Finding::error("out-of-range", &given.place(node.span), message));
+            None
+        }
+        None => given.wrong_type(name, node, "a level from 0 to 5", findings),
+    }
 }
 
 fn read_expectation(
@@ -127,7 +143,7 @@ fn read_level(reader: &TableReader<'_>, node: &Node, findings: &mut Findings) ->
     let named = node.as_text().and_then(|text| LEVELS.iter().find(|(name, _)| *name == text));
     match (named, node.as_number()) {
         (Some((_, level)), _) => Expectation::Named(*level as u8),
-        (None, Some(level)) if (0.0..=5.0).contains(&level) => Expectation::Level(level),
+        (None, Some(level)) if Level::new(level).is_ok() => Expectation::Level(level),
         _ => {
             let help = format!("levels are {}", join_names(LEVELS.iter().map(|(name, _)| *name)));
             let message = "a level is one of the names, or a number from 0 to 5";

@@ -6,10 +6,9 @@ use serde::{Deserialize, Serialize};
 
 use indexmap::IndexMap;
 
-use super::later::Words;
 use super::names::Faulty;
 use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
-use crate::document::{Table, TableReader};
+use crate::document::{Table, TableReader, Words};
 
 /// What kind of publication a source is; the kind decides how much its values weigh.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -55,7 +54,7 @@ pub struct Publication {
     /// Its key.
     pub key: String,
     /// Publisher, title, number.
-    #[serde(deserialize_with = "super::later::words")]
+    #[serde(deserialize_with = "crate::document::words")]
     pub title: Words,
     /// Kind.
     pub kind: SourceKind,
@@ -92,6 +91,10 @@ impl Publication {
         }
     }
 }
+
+/// [`Publication::weight`] in words, for whoever writes a file.
+pub const WEIGHTS_IN_WORDS: &str =
+    "papers, agencies and standards 4, extension 3, societies 2, trade and practice 1";
 
 /// Key of values that the trade takes for granted.
 pub const COMMON_PRACTICE: &str = "common-practice";

@@ -106,6 +106,11 @@ pub fn read(
     let states_common = file.node("common").is_some_and(|node| !matches!(node.kind, NodeKind::List(_)));
     let common = file.texts("common", findings).unwrap_or_default();
     let synonyms = file.texts("synonyms", findings).unwrap_or_default();
+    let botanical_node = file.node("botanical").filter(|_| !botanical.is_empty());
+    let first = botanical_node.and_then(|node| Some((node.as_text()?, node)));
+    for (name, node) in first.iter().chain(&common).chain(&synonyms) {
+        refuse_blanks(name, &file.place(node.span), findings);
+    }
     let kind = read_kind(&mut file, vocabulary, findings);
     let summary = file.text("summary", findings).map(str::to_owned);
     let mut traits: Vec<Option<TraitValue>> = vec![None; vocabulary.species.len()];
@@ -159,6 +164,18 @@ fn report_traits_outside<'a>(
         finding = finding.label(format!("and {} more below", stray.len() - 1));
     }
     findings.push(finding);
+}
+
+/// Refuses a name with blanks that nobody types: it would never be found by it.
+fn refuse_blanks(name: &str, place: &Place, findings: &mut Findings) {
+    let plain = name.split_whitespace().collect::<Vec<_>>().join(" ");
+    if plain.is_empty() {
+        findings
+            .push(Finding::error("empty-text", place, "a name is empty").help("write it, or take it out"));
+    } else if plain != name {
+        let message = format!("`{name}` has a blank that nobody would type");
+        findings.push(Finding::error("blank-in-name", place, message).help(format!("write \"{plain}\"")));
+    }
 }
 
 fn read_kind(file: &mut TableReader<'_>, vocabulary: &Vocabulary, findings: &mut Findings) -> Option<u8> {
@@ -299,38 +316,19 @@ pub fn read_evidence(
             "add `source = \"…\"`, or `source = \"common-practice\"` for what the trade takes for granted";
         findings.push(no_source(&place, &whose.subject()).help(help));
     }
-    let at = reader.text("at", findings);
-    let citation = key.and_then(|key| resolve(&reader, key, at, sources, findings));
+    let citation = resolve(&mut reader, key, sources, findings);
     let note = reader.text("note", findings).map(str::to_owned);
-    let takes_ends = matches!(declaration.kind, Kind::Number(_) | Kind::Range(_));
-    let end = |reader: &mut TableReader<'_>, key: &'static str, findings: &mut Findings| {
-        let node = if takes_ends { find(table, key, reader) } else { None }?;
-        read_number(declaration, WhatIsRead { source, node, name: key, unit: None }, findings)
-    };
-    let low = end(&mut reader, "low", findings);
-    let high = end(&mut reader, "high", findings);
-    if let (Some(low), Some(high)) = (low, high)
-        && low > high
-    {
-        let low = table.get("low").map_or_else(|| place.clone(), |entry| reader.place(entry.node.span));
-        let message = format!("`low` of `{name}` is above its `high`");
-        let help = match declaration.kind.unit().filter(|unit| !["1", "pH"].contains(&unit.name)) {
-            Some(unit) => format!("the smaller comes first; a number without a unit is in {}", unit.name),
-            None => "the smaller comes first".to_owned(),
-        };
-        findings.push(Finding::error("ends-swapped", &low, message).help(help));
-        return None;
-    }
-    let stated = |reader: &mut TableReader<'_>, findings: &mut Findings| {
-        let node = find(table, "value", reader)?;
-        read_value(vocabulary, declaration, WhatIsRead { source, node, name, unit: None }, findings)
-    };
+    let (low, high) = read_ends(whose, (table, &place), declaration, &mut reader, findings)?;
     if let (Kind::Range(_), Some(entry)) = (declaration.kind, table.get("value")) {
         reader.entry("value");
         let message = format!("unknown key `value`: `{name}` is a range, and a range has none");
         let help = "a range is stated by `low` and `high`, or by one of them where the source gives no other";
         findings.push(Finding::error("unknown-key", &reader.place(entry.key_span), message).help(help));
     }
+    let stated = |reader: &mut TableReader<'_>, findings: &mut Findings| {
+        let node = find(table, "value", reader)?;
+        read_value(vocabulary, declaration, WhatIsRead { source, node, name, unit: None }, findings)
+    };
     let (value, spread) = match declaration.kind {
         Kind::Range(_) => match (low, high) {
             (None, None) => (None, None),
@@ -349,24 +347,57 @@ pub fn read_evidence(
         }
         _ => (stated(&mut reader, findings), None),
     };
-    // one end alone gives a number no value; a fault in what stands there has been told
-    let half = matches!(declaration.kind, Kind::Number(_)) && table.get("value").is_none();
-    let half = half
-        && (low.is_some() != high.is_some())
-        && !(table.get("low").is_some() && table.get("high").is_some());
-    let had_fault = !half && ["value", "low", "high"].iter().any(|key| table.get(key).is_some());
-    if value.is_none() && !had_fault {
-        let wanted = if matches!(declaration.kind, Kind::Range(_)) {
-            "`low`, `high` or both"
-        } else if takes_ends {
-            "`value`, or `low` and `high`"
-        } else {
-            "`value`"
+    if value.is_none() && !told_already(table, declaration, (low, high)) {
+        let wanted = match declaration.kind {
+            Kind::Range(_) => "`low`, `high` or both",
+            Kind::Number(_) => "`value`, or `low` and `high`",
+            _ => "`value`",
         };
         findings.push(Finding::error("missing-key", &place, format!("a value of `{name}` needs {wanted}")));
     }
     reader.finish(findings);
     Some(Evidence { value: value?, spread, citation: citation?, note, place })
+}
+
+/// Both ends of what an entry states; `None` with a finding where they are swapped.
+fn read_ends(
+    whose: Trait<'_>,
+    (table, place): (&Table, &Place),
+    declaration: &Declaration,
+    reader: &mut TableReader<'_>,
+    findings: &mut Findings,
+) -> Option<(Option<f64>, Option<f64>)> {
+    let Trait { source, name, .. } = whose;
+    if !matches!(declaration.kind, Kind::Number(_) | Kind::Range(_)) {
+        return Some((None, None));
+    }
+    let mut end = |key: &'static str| {
+        let node = find(table, key, reader)?;
+        read_number(declaration, WhatIsRead { source, node, name: key, unit: None }, findings)
+    };
+    let (low, high) = (end("low"), end("high"));
+    if low.zip(high).is_none_or(|(low, high)| low <= high) {
+        return Some((low, high));
+    }
+    let low = table.get("low").map_or_else(|| place.clone(), |entry| reader.place(entry.node.span));
+    let message = format!("`low` of `{name}` is above its `high`");
+    let help = match declaration.kind.unit().filter(|unit| !["1", "pH"].contains(&unit.name)) {
+        Some(unit) => format!("the smaller comes first; a number without a unit is in {}", unit.name),
+        None => "the smaller comes first".to_owned(),
+    };
+    findings.push(Finding::error("ends-swapped", &low, message).help(help));
+    None
+}
+
+/// Whether an entry without a value has a fault that was told. One end alone gives a number no value, which is
+/// still to be told.
+fn told_already(table: &Table, declaration: &Declaration, (low, high): (Option<f64>, Option<f64>)) -> bool {
+    let has = |key: &str| table.get(key).is_some();
+    let half = matches!(declaration.kind, Kind::Number(_))
+        && !has("value")
+        && low.is_some() != high.is_some()
+        && !(has("low") && has("high"));
+    !half && ["value", "low", "high"].into_iter().any(has)
 }
 
 /// The same value out of the same place of a source, entered twice, would weigh twice in the merge.

@@ -35,7 +35,7 @@ pub struct Strict {
 /// values on memory (`much-from-memory`) or on common practice (`much-practice`). Warnings: a key
 /// trait on common practice alone (`key-on-practice`); a value on trade pages alone though a better
 /// source that the base cites for this species is cited for this trait elsewhere (`trade-alone`); a
-/// source that no value, rule, table or place cites (`uncited-source`).
+/// source that no value, rule, table or place cites (`uncited-source`; with overlays, one of their own).
 pub fn strict_findings(knowledge: &Knowledge) -> Strict {
     let mut strict = Strict {
         findings: Findings::new(),
@@ -179,7 +179,10 @@ fn check_cited(knowledge: &Knowledge, strict: &mut Strict) {
         entries.flat_map(|value| value.evidence.iter().filter_map(|entry| entry.note.as_deref())).collect();
     for (key, publication) in &knowledge.sources {
         let is_noted = || noted.iter().any(|note| names_key(note, key));
-        if cited.contains(key.as_str()) || method.contains(&key.as_str()) || is_noted() {
+        // what an overlay takes out of force may have cited it: the base answers for its own sources alone
+        let is_beneath =
+            || !knowledge.overlays.is_empty() && knowledge.overlay_of(&publication.place).is_none();
+        if cited.contains(key.as_str()) || method.contains(&key.as_str()) || is_noted() || is_beneath() {
             continue;
         }
         strict.uncited += 1;

@@ -1,5 +1,6 @@
 //! `tables/*.toml`: small cited tables that rules and formulas look up in.
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
@@ -8,6 +9,7 @@ use super::citation::{Citation, read_citations};
 use super::names::{Declared, Faulty};
 use super::values::{WhatIsRead, read_value};
 use super::vocabulary::{Declaration, Kind, Vocabulary};
+use super::vocabulary_file::refuse_other_unit;
 use crate::diag::{Finding, Findings, Place, Source, nearest};
 use crate::document::{NodeKind, Table, TableReader};
 use crate::engine::value::{Space, Value};
@@ -56,6 +58,28 @@ impl LookupTable {
         column.values.get(position)?.as_ref()
     }
 }
+
+/// The columns that formulas look up in by their names; those that rules name are held against the rules.
+const READ_BY_PROGRAM: [(&str, &[&str]); 9] = [
+    ("care-hours", &["sward_h_per_month", "cover_h_per_month"]),
+    ("exposure", &["sun_hours", "shade"]),
+    ("infiltration", &["low", "high"]),
+    ("irrigation", &["share_of_et0", "days_per_week", "depth_mm"]),
+    (
+        "kind-upkeep",
+        &[
+            "share_of_growing_months",
+            "share_of_warm_growth",
+            "share_of_cool_growth",
+            "share_of_sward_care",
+            "mowing_borne",
+        ],
+    ),
+    ("mowing-borne", &["cuts_per_yr", "cuts_per_month"]),
+    ("mowing-need", &["cuts_per_week"]),
+    ("mowing-use", &["share_of_growth", "cuts_per_yr", "mowing_m2_h"]),
+    ("neighbours", &["creeps_from"]),
+];
 
 /// Reads one table; one that cannot be used is noted as faulty.
 pub fn read(
@@ -107,6 +131,7 @@ fn read_sound(
     let heads: Vec<Option<(String, String, Kind)>> =
         columns.into_iter().map(|column| read_column(column, vocabulary, findings)).collect();
     let mut values = vec![vec![None; vocabulary.list(list).names.len()]; heads.len()];
+    let mut first_rows: HashMap<usize, Place> = HashMap::new();
     for row in rows {
         let row_place = Place { source: source.clone(), span: row.span.range() };
         let NodeKind::List(cells) = &row.kind else {
@@ -116,7 +141,10 @@ fn read_sound(
         };
         if cells.len() != heads.len() + 1 {
             let message = format!("a row of this table has {} cells, not {}", heads.len() + 1, cells.len());
-            findings.push(Finding::error("bad-row", &row_place, message));
+            // `0,5` is two cells
+            let help = (cells.len() > heads.len() + 1)
+                .then(|| "decimals stand behind a point, and cells are set apart by commas".to_owned());
+            findings.push(Finding::error("bad-row", &row_place, message).maybe_help(help));
             continue;
         }
         let what = |node, name| WhatIsRead { source, node, name, unit: None };
@@ -124,6 +152,14 @@ fn read_sound(
             continue;
         };
         let Some(at) = at.as_position() else { continue };
+        let own_place = Place { source: source.clone(), span: cells[0].span.range() };
+        if let Some(first) = first_rows.get(&at) {
+            let message = format!("the row of `{}` stands twice", vocabulary.list(list).names[at]);
+            let finding = Finding::error("row-twice", &own_place, message).also(first, "first here");
+            findings.push(finding.help("keep one of the two rows"));
+            continue;
+        }
+        first_rows.insert(at, own_place);
         for ((cell, head), column) in cells[1..].iter().zip(&heads).zip(&mut values) {
             let Some((name, _, kind)) = head else { continue };
             column[at] = read_value(vocabulary, &bare(name, *kind), what(cell, name), findings);
@@ -136,7 +172,25 @@ fn read_sound(
             head.map(|(name, meaning, kind)| Column { name, meaning, kind, values: values.into() })
         })
         .collect();
-    Some(LookupTable { id: id?, title, key_kind, columns: columns?, citations, place })
+    let read = LookupTable { id: id?, title, key_kind, columns: columns?, citations, place };
+    refuse_missing_columns(&read, findings);
+    Some(read)
+}
+
+/// Refuses a table without a column that the program looks up in: what is computed from it would be unknown
+/// without a word.
+fn refuse_missing_columns(table: &LookupTable, findings: &mut Findings) {
+    let Some((_, read)) = READ_BY_PROGRAM.iter().find(|(id, _)| *id == table.id) else { return };
+    let has = |wanted: &str| table.columns.iter().any(|column| column.name == wanted);
+    for wanted in read.iter().copied().filter(|wanted| !has(wanted)) {
+        let message = format!("`{}` has no column `{wanted}`, and the program looks up in it", table.id);
+        let others = table.columns.iter().map(|column| column.name.as_str());
+        let help = match nearest(wanted, others.filter(|name| !read.contains(name))) {
+            Some(near) => format!("write `{wanted}` where `columns` says `{near}`"),
+            None => "add it to `columns` and to every row".to_owned(),
+        };
+        findings.push(Finding::error("missing-column", &table.place, message).help(help));
+    }
 }
 
 fn read_column(
@@ -149,6 +203,7 @@ fn read_column(
     let unit = column.text("unit", findings);
     let of = column.text("of", findings);
     let place = column.own_place();
+    let unit_place = column.node("unit").map_or_else(|| place.clone(), |node| column.place(node.span));
     column.finish(findings);
     let kind = match (unit, of) {
         (Some(unit), None) => Unit::named(unit).map(Kind::Number),
@@ -170,6 +225,9 @@ fn read_column(
         let finding = Finding::error("bad-column", &place, message).maybe_help(help);
         let undeclared = of.filter(|_| unit.is_none()).map(|of| format!("list.{of}"));
         findings.push(Finding { undeclared, ..finding });
+    }
+    if let (Some(name), Some(unit)) = (&name, kind.and_then(Kind::unit)) {
+        refuse_other_unit(name, unit, &unit_place, findings);
     }
     Some((name?, meaning, kind?))
 }

@@ -172,6 +172,12 @@ fn collect(
             }
             continue;
         }
+        if let Some(stem) = almost_toml(&name) {
+            let message = format!("{}: is not read, since its name does not end in `.toml`", path.display());
+            let finding = Finding::bare("file-ending", message).help(format!("rename it to `{stem}.toml`"));
+            findings.push((below, finding));
+            continue;
+        }
         if !name.ends_with(".toml") {
             continue;
         }
@@ -185,6 +191,30 @@ fn collect(
     }
 }
 
+/// The name without its ending, of a file that somebody meant to be read: `a.TOML`, and the `a.toml.txt` of an editor
+/// that hides endings. What else stands in a folder (notes, tables, an editor's copies) is left alone.
+fn almost_toml(name: &str) -> Option<&str> {
+    let lower = name.to_ascii_lowercase();
+    let end = [".toml.txt", ".toml"].into_iter().find(|end| lower.ends_with(end))?;
+    (!name.ends_with(".toml")).then(|| &name[..name.len() - end.len()])
+}
+
 fn read_file(path: &Path) -> Result<String, Findings> {
     crate::diag::read_text(path, LARGEST)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::almost_toml;
+
+    #[test]
+    fn a_name_that_was_meant_to_end_in_toml_is_known() {
+        assert_eq!(almost_toml("exampla-repens.toml.txt"), Some("exampla-repens"));
+        assert_eq!(almost_toml("exampla-repens.TOML"), Some("exampla-repens"));
+        for other in
+            ["exampla-repens.toml", "exampla-repens.toml~", "notes.txt", "wear.csv", "exampla.toml.orig"]
+        {
+            assert_eq!(almost_toml(other), None, "{other}");
+        }
+    }
 }

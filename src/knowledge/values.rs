@@ -5,11 +5,11 @@ use std::sync::Arc;
 
 use super::degrees::decimal_degrees;
 use super::placeholder::UNFILLED;
-use super::vocabulary::{Declaration, Kind, ListId, Vocabulary};
+use super::vocabulary::{Declaration, Kind, ListId, NameList, Vocabulary};
 use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
 use crate::document::{Node, NodeKind, too_large};
 use crate::engine::value::Value;
-use crate::units::{Dimension, Unit, UnitSystem, unknown_unit_help};
+use crate::units::{Dimension, Unit, UnitSystem, two_numbers, unknown_unit_help, with_plain_minus};
 
 /// A node to read, with the name that messages use and the unit of its bare numbers.
 #[derive(Clone, Copy)]
@@ -75,6 +75,11 @@ pub fn read_value(
             let mut bits = 0u64;
             let mut whole = true;
             for item in items {
+                if let Some(finding) = several_names(vocabulary.list(list), what.at(item)) {
+                    findings.push(finding);
+                    whole = false;
+                    continue;
+                }
                 match read_name(vocabulary, list, what.at(item), findings) {
                     Some(position) => bits |= 1 << position,
                     None => whole = false,
@@ -95,6 +100,20 @@ pub fn read_value(
             texts.map(|texts| Value::Texts(texts.into()))
         }
     }
+}
+
+/// The finding for several names of a list in one text.
+fn several_names(list: &NameList, what: WhatIsRead<'_>) -> Option<Finding> {
+    let text = what.node.as_text()?;
+    let parts: Vec<&str> = text.split([',', ';']).map(str::trim).collect();
+    if parts.len() < 2 || parts.iter().any(|part| list.position(part).is_none()) {
+        return None;
+    }
+    let quoted: Vec<String> = parts.iter().map(|part| format!("\"{part}\"")).collect();
+    let message = format!("`{text}` is no {} of `{}`", list_word(list), what.name);
+    let help =
+        format!("write each by itself: {}; in a cell of a CSV: {}", quoted.join(", "), parts.join(";"));
+    Some(Finding::error("unknown-name", &what.place(), message).help(help))
 }
 
 /// Reads a text, and holds it against the form that it must have.
@@ -235,6 +254,10 @@ fn read_quantity(
         findings.push(Finding::error("not-a-number", &what.place(), message).help(help));
         return None;
     }
+    if let Some(finding) = as_printed(text, declaration, what) {
+        findings.push(finding);
+        return None;
+    }
     let end = text.find(|c: char| !(c.is_ascii_digit() || "+-.eE".contains(c))).unwrap_or(text.len());
     let (number, unit_name) = (text[..end].trim(), text[end..].trim());
     let Ok(number) = number.parse::<f64>() else {
@@ -286,6 +309,28 @@ fn read_quantity(
     }
 }
 
+/// The finding for a number that is written as print has it.
+fn as_printed(text: &str, declaration: &Declaration, what: WhatIsRead<'_>) -> Option<Finding> {
+    if let Some(plain) = with_plain_minus(text) {
+        let message = format!("`{}` has a minus sign of print", what.name);
+        return Some(
+            Finding::error("not-a-number", &what.place(), message)
+                .help(format!("write a plain one: {plain}")),
+        );
+    }
+    let (low, high, unit) = two_numbers(text)?;
+    let end = |number: &str| match unit {
+        "" => number.to_owned(),
+        unit => format!("\"{number} {unit}\""),
+    };
+    let help = match declaration.id.starts_with("species.") {
+        true => format!("write both ends: low = {}, high = {}", end(low), end(high)),
+        false => "write one number".to_owned(),
+    };
+    let message = format!("`{}` takes one number, not two", what.name);
+    Some(Finding::error("not-a-number", &what.place(), message).help(help))
+}
+
 fn read_range(declaration: &Declaration, what: WhatIsRead<'_>, findings: &mut Findings) -> Option<Value> {
     if let NodeKind::List(items) = &what.node.kind
         && let [low, high] = &items[..]
@@ -332,7 +377,9 @@ fn read_months(
     if items.len() != 12 {
         let message =
             format!("`{}` needs 12 numbers, one for each month, and has {}", what.name, items.len());
-        findings.push(Finding::error("not-twelve", &what.place(), message));
+        // `16,4` is two numbers
+        let help = (items.len() > 12).then(|| "decimals stand behind a point, not a comma".to_owned());
+        findings.push(Finding::error("not-twelve", &what.place(), message).maybe_help(help));
         return None;
     }
     let mut months = [0.0; 12];
@@ -389,19 +436,22 @@ fn flag_meant(node: &Node) -> Option<String> {
 }
 
 /// What an entry of a list is called.
-fn list_word(list: &super::vocabulary::NameList) -> &'static str {
+fn list_word(list: &NameList) -> &'static str {
     if list.ordered { "step" } else { "name" }
 }
 
 /// The finding for a name that a list does not have.
-pub fn unknown_name(list: &super::vocabulary::NameList, text: &str, name: &str, place: &Place) -> Finding {
+pub fn unknown_name(list: &NameList, text: &str, name: &str, place: &Place) -> Finding {
     let names = || list.names.iter().map(String::as_str);
     let word = list_word(list);
     let choices = join_names(names());
     // "zone 6b" has the step among its words
     let among =
         || text.split_whitespace().find_map(|word| names().find(|name| name.eq_ignore_ascii_case(word)));
+    // a blank that is not seen
+    let bare = text.trim();
     let help = match nearest(text, names()).or_else(among) {
+        Some(near) if near == bare => format!("write `{near}` without the blank beside it"),
         Some(near) => format!("did you mean `{near}`? It takes {choices}"),
         None if choices.is_empty() => format!("the list `{}` is empty", list.id),
         None => format!("it takes {choices}"),

@@ -10,7 +10,7 @@ use super::text_form::TextForm;
 use super::values::{WhatIsRead, read_value};
 use super::vocabulary::{Change, Declaration, From, Kind, Merge, NameList, SiteKey, Vocabulary};
 use crate::diag::{Finding, Findings, Place, Source, join_names, nearest};
-use crate::document::{Entry, NodeKind, Table, TableReader};
+use crate::document::{Entry, Node, NodeKind, Table, TableReader};
 use crate::engine::value::Value;
 use crate::engine::value::{Slot, Space};
 use crate::units::Unit;
@@ -196,10 +196,10 @@ fn read_declaration(
         return None;
     };
     let allowed = allowed_node.and_then(|ends| {
-        let numbers: Vec<f64> = ends.iter().filter_map(|end| end.as_number()).collect();
         let unit = kind.unit()?;
-        match numbers[..] {
-            [low, high] if low < high => Some((unit.to_base(low), unit.to_base(high))),
+        let number = |at: usize| ends.get(at).and_then(Node::as_number);
+        match (ends.len(), number(0), number(1)) {
+            (2, Some(low), Some(high)) if low < high => Some((unit.to_base(low), unit.to_base(high))),
             _ => {
                 let message = format!("`range` of `{}` must be two numbers, the lower first", bare.id);
                 findings.push(Finding::error("bad-range", &allowed_place, message));
@@ -237,6 +237,9 @@ fn read_declaration(
     declaration.plausible = plausible;
     declaration.drawn = drawn;
     declaration.lever = lever::read(&declaration, &mut reader, vocabulary, findings);
+    if let (Some(unit), Some(node)) = (kind.unit(), reader.node("unit")) {
+        refuse_other_unit(&declaration.id, unit, &reader.place(node.span), findings);
+    }
     reader.finish(findings);
     Some(declaration)
 }
@@ -318,6 +321,25 @@ fn read_kind(reader: &mut TableReader<'_>, vocabulary: &Vocabulary, findings: &m
         }
     };
     Some(kind)
+}
+
+/// Refuses a name that ends in another unit of the same kind: whoever enters a bare figure goes by the name.
+pub(super) fn refuse_other_unit(id: &str, unit: &Unit, place: &Place, findings: &mut Findings) {
+    let mut words = id.rsplit(['_', '.']);
+    let end = words.next().unwrap_or_default();
+    let named = match end {
+        "c" => Unit::named("degC"),
+        "f" => Unit::named("degF"),
+        // `cuts_per_week` ends in a rate
+        _ if words.next() == Some("per") => Unit::named(&format!("/{end}")),
+        _ => Unit::named(end),
+    };
+    let other = named.filter(|other| other.dimension == unit.dimension && other.name != unit.name);
+    if let Some(other) = other {
+        let message = format!("the name of `{id}` ends in {}, and its unit is {}", other.name, unit.name);
+        let help = format!("write `unit = \"{}\"`, or end the name otherwise", other.name);
+        findings.push(Finding::error("unit-unlike-name", place, message).help(help));
+    }
 }
 
 fn read_unit(reader: &mut TableReader<'_>, findings: &mut Findings) -> Option<&'static Unit> {

@@ -141,7 +141,7 @@ struct Reading<'k, 's> {
 impl Reading<'_, '_> {
     fn property(&self, table: &Table, findings: &mut Findings) -> PropertyFile {
         let mut file = TableReader::of_file(self.source, table, "a property file");
-        self.check_schema(&mut file, findings);
+        site_file::check_schema(&mut file, "a property file", "properties", findings);
         let name = file.text("name", findings).unwrap_or_default().trim().to_owned();
         let limits = read_limits(&mut file, findings);
         let drafts: Vec<Draft<'_>> = self.areas(&mut file, findings);
@@ -171,22 +171,6 @@ impl Reading<'_, '_> {
             })
             .collect();
         PropertyFile { name, areas, pairs, zones, limits }
-    }
-
-    fn check_schema(&self, file: &mut TableReader<'_>, findings: &mut Findings) {
-        let help = format!("write `schema = {}`", site_file::SCHEMA);
-        match file.node("schema") {
-            Some(node) if node.as_number() == Some(site_file::SCHEMA as f64) => {}
-            Some(node) => {
-                let message = format!("this program reads properties of schema {}", site_file::SCHEMA);
-                let place = file.place(node.span);
-                findings.push(Finding::error("unknown-schema", &place, message).help(help));
-            }
-            None => {
-                let message = "a property file has no `schema`";
-                findings.push(Finding::error("missing-key", &file.own_place(), message).help(help));
-            }
-        }
     }
 
     /// What all areas share: the entries of a site file at the top level.

@@ -2,11 +2,8 @@
 
 use crate::document::{Entry, Node, NodeKind, Table};
 use crate::knowledge::Knowledge;
-use crate::site::file::{LIGHT, find_key};
+use crate::site::file::{FRACTIONS, LIGHT, find_key};
 use crate::site::water_facts::HOW_MUCH;
-
-/// Facts of which some say what the others say too.
-const TEXTURE: [&str; 4] = ["site.texture", "site.sand_pct", "site.silt_pct", "site.clay_pct"];
 
 /// The shared entries with those of an area over them, key by key.
 pub fn overlaid(shared: &[&Entry], own: &[&Entry], knowledge: &Knowledge) -> Table {
@@ -50,6 +47,6 @@ fn section(entry: &Entry, below: &Table, above: &Table, knowledge: &Knowledge) -
 /// texture, in another way.
 fn says_it(id: &str, said: &[&str]) -> bool {
     let light = |id: &str| LIGHT.contains(&id) || id == "site.canopy";
-    let texture = |id: &str| TEXTURE.contains(&id);
+    let texture = |id: &str| FRACTIONS.contains(&id) || id == "site.texture";
     said.iter().any(|one| *one == id || (light(one) && light(id)) || (texture(one) && texture(id)))
 }

@@ -18,6 +18,7 @@ const FIRST_DEPTH: f64 = 0.004;
 const FIRST_SHARE: f64 = 1.0 / 64.0;
 /// How many times as far the next look goes.
 const DEEPER: f64 = 4.0;
+
 /// The best choice; `None` where nothing keeps the limits.
 pub fn best(model: &Model) -> Result<Option<Choice>, Undecided> {
     best_above(model, f64::NEG_INFINITY)

@@ -6,7 +6,7 @@
 //! (Appendix L3).
 
 /// Gallons a square foot that an inch of water comes to: Appendix B, notes d and e.
-const GALLONS_PER_INCH_FT2: f64 = 0.62;
+pub const GALLONS_PER_INCH_FT2: f64 = 0.62;
 /// Least efficiency that may be reckoned for overhead spray: Appendix B, note c.
 pub const SPRAY_EFFICIENCY: f64 = 0.75;
 /// The same for drip: Appendix B, note c.

@@ -70,7 +70,7 @@ impl Level {
 
     /// The number.
     #[must_use]
-    pub fn value(self) -> f64 {
+    pub const fn value(self) -> f64 {
         self.0
     }
 

@@ -6,6 +6,7 @@ use super::explain_text::figures;
 use super::header::{header, overlay_tag, species_mark, too_little};
 use super::layout::{Look, table_text};
 use super::recommend_text::{held_back, missing_names, place_label};
+use crate::alike::each_once;
 use crate::assess::{Assessment, Candidate};
 use crate::explain::why_not::{Gap, WhyNot, gaps, weighs, why_not};
 use crate::explain::{
@@ -130,8 +131,7 @@ fn between(
             )
         }
         WhyNot::Refused(refusals) => {
-            let mut titles: Vec<&str> = refusals.iter().map(|one| needs[one.need].title.as_str()).collect();
-            titles.dedup();
+            let titles = each_once(refusals.iter().map(|one| needs[one.need].title.as_str()));
             format!("{first} before {second}, which is refused on {}.", titles.join(", "))
         }
         WhyNot::Outscored { .. } if better.standing.class < worse.standing.class => format!(

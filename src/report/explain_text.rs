@@ -3,7 +3,8 @@
 use comfy_table::CellAlignment;
 
 use super::header::{header, methods, overlay_mark, overlay_tag, species_mark, too_little};
-use super::layout::{Look, table_text};
+use super::json::WATER;
+use super::layout::{Look, capitalised, table_text};
 use super::month_table::month_table;
 use super::recommend_text::{held_back, level_words, open_span, place_label};
 use super::what_if_text::what_if_text;
@@ -150,7 +151,7 @@ fn verdict(assessment: &Assessment<'_>, candidate: &Candidate<'_>, left_out: boo
         }
     }
     if let Some(span) = open_span(candidate) {
-        words.push_str(&format!(" {}{}.", span[..1].to_uppercase(), &span[1..]));
+        words.push_str(&format!(" {}.", capitalised(&span)));
     }
     words + &overlay_tag(&overlays_of_standing(candidate, assessment))
 }
@@ -191,23 +192,10 @@ fn need_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Loo
     table_text(&table)
 }
 
-/// Figures of the daily balance, in the order in which they are read.
-const WATER: [&str; 9] = [
-    "fit.kc",
-    "fit.water_need",
-    "fit.et_met",
-    "fit.et_met_year",
-    "fit.demand_met",
-    "fit.stress_days",
-    "fit.longest_wilting_d",
-    "fit.green_irrigation_mm",
-    "fit.survival_irrigation_mm",
-];
-
 /// What the daily balance found, as ranges where an input is not known; nothing where nothing can be said.
 fn water_text(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Look) -> String {
     let vocabulary = &assessment.knowledge.vocabulary;
-    let slots: Vec<Slot> = WATER.iter().filter_map(|id| vocabulary.slot(id)).collect();
+    let slots: Vec<Slot> = WATER.iter().filter_map(|(id, _)| vocabulary.slot(id)).collect();
     let known = |slot: &Slot| candidate.outcome.fit.get(slot.index).and_then(Option::as_ref);
     let open = if slots.iter().all(|slot| known(slot).is_some()) {
         Vec::new()
@@ -264,8 +252,7 @@ fn reasons_text(
     for reason in &explanation.reasons {
         if reason.need != last {
             last = reason.need;
-            let title = &needs[reason.need].title;
-            text.push_str(&format!("{}{}\n", title[..1].to_uppercase(), &title[1..]));
+            text.push_str(&format!("{}\n", capitalised(&needs[reason.need].title)));
         }
         let label = match reason.level {
             Some(level) => format!("{level:.1}"),

@@ -1,12 +1,14 @@
 //! The head of every report: which site, on which figures, by which knowledge.
 
 use super::layout::Look;
+use crate::alike::{add_once, grouped};
 use crate::assess::Assessment;
 use crate::diag::printable;
 use crate::engine::facts::Origin;
 use crate::engine::value::{Slot, Space};
 use crate::explain::OverlaidFacts;
 use crate::knowledge::species::Species;
+use crate::property::water::{DRIP_EFFICIENCY, SPRAY_EFFICIENCY};
 use crate::site::water_balance::WATER_BALANCE;
 use crate::site::water_balance::runoff::Runoff;
 use crate::units::{Unit, format_number};
@@ -105,16 +107,20 @@ const TOLD: [&str; 6] = [
     "site.cool_growth_months",
 ];
 
-/// What the daily balance supposes of every site and species. Efficiencies: California's Model Water
-/// Efficient Landscape Ordinance of 2015, as adopted in local codes.
+/// What the daily balance supposes of every site and species.
 const SUPPOSED: &str = "snow counts as rain on the day that it falls; \
     each species draws on a moist soil by its crop coefficient and is held against its need, as `explain` \
     shows them; that of a grass lies midway between FAO-56 table 12 and optimum irrigation, and one published \
     for the grass itself counts half; \
     staying green means getting that need every day in the smallest doses; \
-    depths of irrigation, also those of the site file, are net: water at the roots, of which nothing is lost. \
-    A system puts out more: net divided by 0.75 for overhead spray or 0.81 for drip (California landscape \
-    ordinance of 2015)";
+    depths of irrigation, also those of the site file, are net: water at the roots, of which nothing is lost";
+
+/// How much more a system puts out than the balance tells.
+fn put_out() -> String {
+    format!(
+        "A system puts out more: net divided by {SPRAY_EFFICIENCY} for overhead spray or {DRIP_EFFICIENCY} for drip (California landscape ordinance of 2015)"
+    )
+}
 
 /// What it supposes where the ground stays moist.
 const FROM_BELOW: &str = "since the site file says that the ground stays moist, water from below is counted on for all that rain does \
@@ -128,7 +134,7 @@ fn stays_moist(assessment: &Assessment<'_>) -> bool {
 /// How the facts that the answer rests on were come by, each method once; given facts need no words.
 pub fn methods(assessment: &Assessment<'_>, all: bool, look: &Look) -> String {
     let overlaid = OverlaidFacts::of(assessment);
-    let mut lines: Vec<(String, Vec<String>)> = Vec::new();
+    let mut lines = Vec::new();
     let declarations = assessment.knowledge.vocabulary.site.iter().enumerate();
     for (known, (index, declaration)) in assessment.facts.known.iter().zip(declarations) {
         let Some(known) = known else { continue };
@@ -139,31 +145,27 @@ pub fn methods(assessment: &Assessment<'_>, all: bool, look: &Look) -> String {
         let Some(words) = origin_words(&known.origin) else { continue };
         let tag = overlay_tag(&overlaid.overlays_in_full(Slot { space: Space::Site, index }));
         let words = format!("{words}{tag}");
-        let name = declaration.label();
-        match lines.iter_mut().find(|(own, _)| *own == words) {
-            Some((_, names)) => names.push(name),
-            None => lines.push((words, vec![name])),
-        }
+        lines.push((words, declaration.label()));
     }
     let mut text = String::new();
     if let Some(weather) = &assessment.weather {
         let runoff = Runoff::of(&assessment.facts, assessment.knowledge).words();
-        let mut ids: Vec<String> = WATER_BALANCE
-            .of_site
-            .iter()
-            .filter_map(|id| assessment.knowledge.vocabulary.slot(id))
-            .flat_map(|slot| overlaid.overlays_in_full(slot))
-            .collect();
-        ids.dedup();
+        let slots = WATER_BALANCE.of_site.iter().filter_map(|id| assessment.knowledge.vocabulary.slot(id));
+        let mut ids = Vec::new();
+        slots.for_each(|slot| add_once(&mut ids, overlaid.overlays_in_full(slot)));
         let tag = overlay_tag(&ids);
         let moist = if stays_moist(assessment) { FROM_BELOW } else { "" };
-        let words = format!("water of each species: {}; {runoff}; {moist}{SUPPOSED}{tag}", weather.words);
+        let words = format!(
+            "water of each species: {}; {runoff}; {moist}{SUPPOSED}. {}{tag}",
+            weather.words,
+            put_out()
+        );
         text.push_str(&look.paragraph(2, &words));
     }
     if let Some(words) = irrigation_line(assessment, look) {
         text.push_str(&look.paragraph(2, &words));
     }
-    for (words, names) in lines {
+    for (words, names) in grouped(lines) {
         text.push_str(&look.paragraph(2, &format!("{}: {words}", names.join(", "))));
     }
     text

@@ -10,18 +10,18 @@ use serde_json::{Map, Value as Json, json};
 use super::month_table::demand_met;
 use super::recommend_text::Shown;
 use crate::assess::robust::TIES_FROM;
-use crate::assess::{Assessment, Candidate, matters};
+use crate::assess::{Assessment, Candidate};
 use crate::engine::facts::Origin;
 use crate::engine::value::{Slot, Space, Value};
 use crate::explain::{
-    Detail, Explanation, Figured, OverlaidFacts, explain, overlays_of_need, overlays_of_standing,
-    trace_candidate, trace_site,
+    Detail, Explanation, Figured, OverlaidFacts, explain, open_inputs, overlays_of_need,
+    overlays_of_standing, trace_candidate, trace_site,
 };
 use crate::knowledge::citation::Citation;
 use crate::knowledge::overlay::Overlay;
 use crate::knowledge::rule::Rule;
 use crate::knowledge::sources::Publication;
-use crate::knowledge::vocabulary::{Change, Kind};
+use crate::knowledge::vocabulary::Kind;
 use crate::rank::{Class, Standing};
 use crate::units::UnitSystem;
 
@@ -76,7 +76,7 @@ pub fn recommend_json(assessment: &Assessment<'_>, shown: Shown) -> Json {
         candidates.map(|(at, one)| candidate(assessment, one, shown.all || at < last, &mut shared)).collect();
     let site_says = explain(assessment, None, &trace_site(assessment), UnitSystem::Si);
     let all: Vec<&Candidate<'_>> = assessment.candidates.iter().collect();
-    let open: Vec<Json> = open_facts(assessment, &all)
+    let open: Vec<Json> = open_inputs(assessment, &all)
         .iter()
         .map(|fact| {
             json!({
@@ -306,8 +306,9 @@ fn traits<'k>(assessment: &Assessment<'k>, explanation: &Explanation<'k>, shared
     traits.into_iter().collect::<Map<_, _>>().into()
 }
 
-/// What the daily balance found for a species, by the keys of the contract: the unit stands in each.
-const WATER: [(&str, &str); 9] = [
+/// What the daily balance finds for a species, in the order in which it is read, with the keys of the contract: the
+/// unit stands in each.
+pub(super) const WATER: [(&str, &str); 9] = [
     ("fit.kc", "demand_pct_of_et0"),
     ("fit.water_need", "need_pct_of_et0"),
     ("fit.et_met", "need_met_driest_quarter_pct"),
@@ -381,57 +382,4 @@ fn tasks<'k>(explanation: &Explanation<'k>, shared: &mut Shared<'k>) -> Vec<Json
 
 fn sources(citations: &[Citation]) -> Vec<Json> {
     citations.iter().map(|one| json!({ "key": one.publication.key, "at": one.at })).collect()
-}
-
-/// An input that the site file leaves out and that some rule waits for.
-pub struct OpenInput {
-    /// Position of its declaration.
-    pub index: usize,
-    /// How a client is asked for it.
-    pub question: String,
-    /// Whether it might change a level of a candidate.
-    pub could_change: bool,
-    /// The values that were tried in its place, written.
-    pub tried: String,
-}
-
-/// The inputs that rules wait for, those that might change a level first.
-pub fn open_facts(assessment: &Assessment<'_>, candidates: &[&Candidate<'_>]) -> Vec<OpenInput> {
-    let vocabulary = &assessment.knowledge.vocabulary;
-    let mut waited: BTreeMap<usize, bool> = BTreeMap::new();
-    let mut note = |slots: &[Slot], matters: bool| {
-        for slot in slots.iter().filter(|slot| slot.space == Space::Site) {
-            let inputs = assessment.facts.open.get(&slot.index).map(|open| open.waits_for.clone());
-            let inputs = inputs.unwrap_or_else(|| vec![slot.index]);
-            for input in inputs.into_iter().filter(|input| !vocabulary.site[*input].ask.is_empty()) {
-                *waited.entry(input).or_default() |= matters;
-            }
-        }
-    };
-    for candidate in candidates {
-        for need in &candidate.outcome.needs {
-            for open in &need.open {
-                note(&open.missing, matters(need.level, open.worst));
-            }
-        }
-        candidate.outcome.unspoken.iter().for_each(|open| note(&open.missing, false));
-    }
-    assessment.site_outcome.unspoken.iter().for_each(|open| note(&open.missing, false));
-    let mut open: Vec<OpenInput> = waited
-        .into_iter()
-        .map(|(index, could_change)| {
-            let declaration = &vocabulary.site[index];
-            let mut tried: Vec<String> = declaration
-                .plausible
-                .iter()
-                .map(|value| vocabulary.write(value, declaration.kind, assessment.units()))
-                .collect();
-            tried.dedup();
-            OpenInput { index, question: declaration.ask.clone(), could_change, tried: tried.join(", ") }
-        })
-        .collect();
-    open.sort_by_key(|fact| {
-        (!fact.could_change, vocabulary.site[fact.index].change == Change::Impossible, fact.index)
-    });
-    open
 }

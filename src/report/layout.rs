@@ -132,6 +132,12 @@ pub fn table_text(table: &Table) -> String {
     table.lines().map(|line| line.trim_end().to_owned() + "\n").collect()
 }
 
+/// Words with a capital, as a line of their own begins.
+pub fn capitalised(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect()
+}
+
 /// `a, b, c and 4 more`.
 pub fn some_of<S: std::borrow::Borrow<str>>(names: &[S], most: usize) -> String {
     if names.len() <= most {
@@ -156,6 +162,13 @@ mod tests {
                 assert!(!set.contains(GLUE) && set.lines().all(|line| line.chars().count() <= 40), "{set}");
             }
         }
+    }
+
+    #[test]
+    fn words_of_any_letters_begin_with_a_capital() {
+        let words = ["shade", "Shade", "élan of the turf", "ß", "1 m of soil", ""];
+        let expected = ["Shade", "Shade", "Élan of the turf", "SS", "1 m of soil", ""];
+        assert_eq!(words.map(capitalised), expected);
     }
 
     #[test]

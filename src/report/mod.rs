@@ -15,6 +15,7 @@ mod header;
 mod json;
 mod layout;
 mod month_table;
+mod property_cautions;
 mod property_json;
 mod property_limits;
 mod property_text;

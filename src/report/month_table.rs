@@ -8,7 +8,7 @@ use crate::explain::awaited_names;
 use crate::site::daily_weather::WeatherOrigin;
 use crate::site::soil_water::{Irrigation, MonthWater};
 use crate::site::solar::DAYS_IN_MONTH;
-use crate::site::water_balance::{STORE_BESIDE_TREE_ROOTS, WATER_BESIDE_TREE_ROOTS};
+use crate::site::water_balance::{STORE_BESIDE_TREE_ROOTS, SpeciesMonths, WATER_BESIDE_TREE_ROOTS};
 use crate::units::factors::INCH_MM;
 use crate::units::{Unit, UnitSystem, format_number};
 
@@ -52,45 +52,14 @@ const DEPTHS: [WaterColumn; 3] =
 /// Numbers of days.
 const DAYS: [WaterColumn; 2] = [("short", |month| month.stress_days), ("wilt", |month| month.wilting_days)];
 
+/// A column: its head, and a cell for each of [`ROWS`].
+type Column = (String, Vec<String>);
+
 /// The table; columns of what is unknown are left out.
 pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look: &Look) -> String {
-    let mut columns: Vec<(String, Vec<String>)> = Vec::new();
-    for (id, head, year) in FACTS {
-        let vocabulary = &assessment.knowledge.vocabulary;
-        let Some(slot) = vocabulary.slot(id) else { continue };
-        let months = assessment.values[slot.index].as_ref().and_then(|value| value.as_months());
-        if let (Some(months), Some(unit)) = (months, vocabulary.site[slot.index].kind.unit()) {
-            let unit = look.units.unit(unit);
-            let year = year.of(months);
-            let all = months.iter().chain([&year]);
-            let cells = all.map(|value| format_number(round(unit.express(*value)))).collect();
-            columns.push((format!("{head} {}", unit.symbol), cells));
-        }
-    }
     let water = assessment.monthly_water(candidate);
-    if let Some(water) = &water {
-        let unit = if look.units == UnitSystem::Us { "in" } else { "mm" };
-        for (head, pick) in DEPTHS {
-            let months = water.months.each_ref().map(pick);
-            let cells = months.into_iter().chain([Year::Sum.of(&months)]).map(|mm| {
-                let metres = mm / 1000.0;
-                format_number(Unit::named(unit).map_or(0.0, |unit| round(unit.express(metres))))
-            });
-            columns.push((format!("{head} {unit}"), cells.collect()));
-        }
-        let shares = water.months.iter().map(|month| demand_met(std::slice::from_ref(month)));
-        let shares = shares.chain([demand_met(&water.months)]);
-        let cells =
-            shares.map(|share| share.map_or_else(|| "-".to_owned(), |share| format!("{:.0}", 100.0 * share)));
-        columns.push(("met %".to_owned(), cells.collect()));
-        for (head, pick) in DAYS {
-            let months = water.months.each_ref().map(pick);
-            let all = months.into_iter().chain([Year::Sum.of(&months)]);
-            // halves go the way that the figures of the year go elsewhere in an answer
-            let cells = all.map(|days| format!("{days:.0}"));
-            columns.push((format!("{head} days"), cells.collect()));
-        }
-    }
+    let mut columns = columns_of_site(assessment, look);
+    columns.extend(water.iter().flat_map(|water| columns_of_water(water, look)));
     let mut text = String::from("Month by month\n");
     let mut left = &columns[..];
     while !left.is_empty() {
@@ -104,18 +73,69 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
         text.push('\n');
         left = &left[count.max(1)..];
     }
-    if water.is_none() {
-        let unknown = unknown_of_water(assessment);
-        let why = if unknown.is_empty() { String::new() } else { format!(": not known is {unknown}") };
-        return text + &look.paragraph(2, &format!("Water by months is not worked out{why}.")) + "\n";
+    let told = match &water {
+        Some(water) => told_of_water(water, assessment, look),
+        None => {
+            let unknown = unknown_of_water(assessment);
+            let why = if unknown.is_empty() { String::new() } else { format!(": not known is {unknown}") };
+            format!("Water by months is not worked out{why}.")
+        }
+    };
+    text + &look.paragraph(2, &told) + "\n"
+}
+
+fn columns_of_site(assessment: &Assessment<'_>, look: &Look) -> Vec<Column> {
+    let mut columns = Vec::new();
+    for (id, head, year) in FACTS {
+        let vocabulary = &assessment.knowledge.vocabulary;
+        let Some(slot) = vocabulary.slot(id) else { continue };
+        let months = assessment.values[slot.index].as_ref().and_then(|value| value.as_months());
+        if let (Some(months), Some(unit)) = (months, vocabulary.site[slot.index].kind.unit()) {
+            let unit = look.units.unit(unit);
+            let year = year.of(months);
+            let all = months.iter().chain([&year]);
+            let cells = all.map(|value| format_number(round(unit.express(*value)))).collect();
+            columns.push((format!("{head} {}", unit.symbol), cells));
+        }
     }
+    columns
+}
+
+fn columns_of_water(water: &SpeciesMonths, look: &Look) -> Vec<Column> {
+    let mut columns = Vec::new();
+    let unit = if look.units == UnitSystem::Us { "in" } else { "mm" };
+    for (head, pick) in DEPTHS {
+        let months = water.months.each_ref().map(pick);
+        let cells = months.into_iter().chain([Year::Sum.of(&months)]).map(|mm| {
+            let metres = mm / 1000.0;
+            format_number(Unit::named(unit).map_or(0.0, |unit| round(unit.express(metres))))
+        });
+        columns.push((format!("{head} {unit}"), cells.collect()));
+    }
+    let shares = water.months.iter().map(|month| demand_met(std::slice::from_ref(month)));
+    let shares = shares.chain([demand_met(&water.months)]);
+    let cells =
+        shares.map(|share| share.map_or_else(|| "-".to_owned(), |share| format!("{:.0}", 100.0 * share)));
+    columns.push(("met %".to_owned(), cells.collect()));
+    for (head, pick) in DAYS {
+        let months = water.months.each_ref().map(pick);
+        let all = months.into_iter().chain([Year::Sum.of(&months)]);
+        // halves go the way that the figures of the year go elsewhere in an answer
+        let cells = all.map(|days| format!("{days:.0}"));
+        columns.push((format!("{head} days"), cells.collect()));
+    }
+    columns
+}
+
+/// What the columns of water mean, and what they rest on.
+fn told_of_water(water: &SpeciesMonths, assessment: &Assessment<'_>, look: &Look) -> String {
     let words = "demand, used and irrigation are means a month of the daily balance, irrigation as much as is put on \
                  where water is given on every day that the rule allows until the soil is full (keeping green takes \
                  less: see above), and met is what is used of the demand; short days are those on which demand is not met in full, wilt days those at \
                  wilting. The year is the mean of temperatures and light, the sum of the rest.";
     let rain = rain_words(assessment, look).unwrap_or_default();
-    let trees = match &water {
-        Some(water) if water.beside_trees == Some(true) => {
+    let trees = match water.beside_trees {
+        Some(true) => {
             let percent = |share: f64| format_number((share * 100.0).round());
             format!(
                 " Tree roots share the soil: {} % of what it holds is counted on, and of rain and irrigation {} % \
@@ -124,20 +144,19 @@ pub fn month_table(assessment: &Assessment<'_>, candidate: &Candidate<'_>, look:
                 percent(WATER_BESIDE_TREE_ROOTS)
             )
         }
-        Some(water) if water.beside_trees.is_none() => {
+        None => {
             " It is not known whether tree roots share the soil; the table supposes none, and with them there is less."
                 .to_owned()
         }
-        _ => String::new(),
+        Some(false) => String::new(),
     };
-    let from_below = match &water {
-        Some(water) if water.from_below => {
-            " The ground stays moist: water from below is counted on to meet what rain does not, without irrigation."
-        }
-        _ => "",
+    let from_below = if water.from_below {
+        " The ground stays moist: water from below is counted on to meet what rain does not, without irrigation."
+    } else {
+        ""
     };
-    let cap = water.and_then(|water| water.capped).map(|given| cap_words(&given, look)).unwrap_or_default();
-    text + &look.paragraph(2, &format!("{words}{rain}{from_below}{cap}{trees}")) + "\n"
+    let cap = water.capped.map(|given| cap_words(&given, look)).unwrap_or_default();
+    format!("{words}{rain}{from_below}{cap}{trees}")
 }
 
 /// Facts of the site without which no months of water can be worked out.

@@ -3,10 +3,10 @@
 use serde_json::{Value as Json, json};
 
 use super::header::{not_known, origin_words};
+use super::property_cautions::cautions;
 use super::property_limits::{key, limit_words};
-use crate::explain::{
-    Detail, explain, overlays_of_limit, overlays_of_option, overlays_of_taking, trace_candidate, trace_site,
-};
+use crate::alike::{each_once, grouped};
+use crate::explain::{overlays_of_limit, overlays_of_option, overlays_of_taking};
 use crate::knowledge::overlay::Overlay;
 use crate::property::{Answer, Best, Charge, Limit, Measure, Property};
 use crate::units::UnitSystem;
@@ -194,31 +194,19 @@ fn limit_json(property: &Property<'_>, limit: Limit) -> Json {
 
 /// Each caution once, with the areas that it is of.
 fn cautions_json(property: &Property<'_>, choice: &[usize]) -> Vec<Json> {
-    let mut cautions: Vec<(Json, Vec<&str>)> = Vec::new();
-    for (at, option) in choice.iter().enumerate() {
-        let assessment = &property.assessments[at];
-        let candidate = property.candidate(at, *option);
-        let of_site = explain(assessment, None, &trace_site(assessment), UnitSystem::Si);
-        let trace = trace_candidate(assessment, candidate, Detail::Brief);
-        let of_choice = explain(assessment, Some(candidate), &trace, UnitSystem::Si);
-        let area = property.file.areas[at].name.as_str();
-        for caution in of_site.cautions.iter().chain(&of_choice.cautions) {
-            let words = json!({
-                "rule": caution.rule.id,
-                "severity": caution.gravity.name(),
-                "text": caution.text,
-                "defer_to": caution.defer_to,
-                "overlays": caution.overlays,
-            });
-            match cautions.iter_mut().find(|(own, _)| *own == words) {
-                Some((_, areas)) if areas.contains(&area) => {}
-                Some((_, areas)) => areas.push(area),
-                None => cautions.push((words, vec![area])),
-            }
-        }
-    }
-    let with_areas = cautions.into_iter().map(|(mut caution, areas)| {
-        caution["areas"] = json!(areas);
+    let told = cautions(property, choice, UnitSystem::Si);
+    let told = told.iter().map(|(caution, at)| {
+        let words = json!({
+            "rule": caution.rule.id,
+            "severity": caution.gravity.name(),
+            "text": caution.text,
+            "defer_to": caution.defer_to,
+            "overlays": caution.overlays,
+        });
+        (words, property.file.areas[*at].name.as_str())
+    });
+    let with_areas = grouped(told).into_iter().map(|(mut caution, areas)| {
+        caution["areas"] = json!(each_once(areas));
         caution
     });
     with_areas.collect()

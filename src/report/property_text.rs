@@ -4,12 +4,15 @@ use comfy_table::CellAlignment;
 
 use super::header::{edition_line, not_known, origin_words, overlay_mark, overlay_tag};
 use super::layout::{Look, some_of, table_text};
+use super::property_cautions::cautions;
 use super::property_limits::{amount, amount_at_least, head, limit_words};
 use super::property_upkeep::{hours_line, upkeep_table};
 use super::recommend_text::caution_words;
+use crate::alike::{each_once, grouped};
 use crate::diag::printable;
-use crate::explain::{
-    Detail, OverlaidFacts, explain, overlays_of_limit, overlays_of_option, trace_candidate, trace_site,
+use crate::explain::{OverlaidFacts, overlays_of_limit, overlays_of_option};
+use crate::property::water::{
+    DRIP_EFFICIENCY, ETAF_OTHER, ETAF_RESIDENTIAL, GALLONS_PER_INCH_FT2, SPRAY_EFFICIENCY,
 };
 use crate::property::{Answer, Best, Charge, Limit, Measure, Price, Property, Step};
 use crate::units::factors::INCH_M;
@@ -69,16 +72,11 @@ fn head_text(property: &Property<'_>, look: &Look) -> String {
 
 /// A word of warning where the purpose or the climate of an area is not known.
 fn too_little(property: &Property<'_>, look: &Look) -> String {
-    let mut missing: Vec<(&str, Vec<String>)> = Vec::new();
-    for (assessment, area) in property.assessments.iter().zip(&property.file.areas) {
+    let areas = property.assessments.iter().zip(&property.file.areas);
+    let missing = grouped(areas.flat_map(|(assessment, area)| {
         let name = printable(&area.name, &[]);
-        for what in not_known(assessment) {
-            match missing.iter_mut().find(|(own, _)| *own == what) {
-                Some((_, areas)) => areas.push(name.to_string()),
-                None => missing.push((what, vec![name.to_string()])),
-            }
-        }
-    }
+        not_known(assessment).into_iter().map(move |what| (what, name.to_string()))
+    }));
     if missing.is_empty() {
         return String::new();
     }
@@ -353,25 +351,12 @@ fn left_out_text(property: &Property<'_>, look: &Look) -> String {
 
 /// The cautions of all areas, each once with the areas that it is of.
 fn cautions_text(property: &Property<'_>, choice: &[usize], look: &Look) -> String {
-    let mut cautions: Vec<(String, Vec<String>)> = Vec::new();
-    for (at, option) in choice.iter().enumerate() {
-        let assessment = &property.assessments[at];
-        let candidate = property.candidate(at, *option);
-        let of_site = explain(assessment, None, &trace_site(assessment), look.units);
-        let trace = trace_candidate(assessment, candidate, Detail::Brief);
-        let of_choice = explain(assessment, Some(candidate), &trace, look.units);
-        for caution in of_site.cautions.iter().chain(&of_choice.cautions) {
-            let words = caution_words(caution);
-            let area = printable(&property.file.areas[at].name, &[]).into_owned();
-            match cautions.iter_mut().find(|(own, _)| *own == words) {
-                Some((_, areas)) if areas.contains(&area) => {}
-                Some((_, areas)) => areas.push(area),
-                None => cautions.push((words, vec![area])),
-            }
-        }
-    }
+    let told = cautions(property, choice, look.units);
+    let told = told.iter().map(|(caution, at)| (caution_words(caution), *at));
     let mut text = "\nCautions\n".to_owned();
-    for (words, areas) in &cautions {
+    for (words, areas) in grouped(told) {
+        let areas: Vec<_> =
+            each_once(areas).iter().map(|at| printable(&property.file.areas[*at].name, &[])).collect();
         let all = areas.len() == choice.len() && areas.len() > 1;
         let areas = if all { "all areas".to_owned() } else { areas.join(", ") };
         text.push_str(&look.paragraph(2, &format!("{areas}: {words}")));
@@ -398,8 +383,8 @@ fn method_text(property: &Property<'_>, look: &Look) -> String {
     }
     for measure in &property.measures {
         lines.push(match measure {
-            Measure::Water => "irrigation: what the daily balance gives to stay green, or to live where a tan rest is accepted, and no more than it puts on within the cap of the season, the days and the depth allowed (where soil or plant is not known, than days and depth come to), divided by the efficiency of the system, 0.75 for spray (also where none is stated) or 0.81 for drip [California landscape ordinance of 2015, Appendix B]; an area without irrigation takes none and is on no valve".to_owned(),
-            Measure::Etwu => "MAWA = ETo × 0.62 × (ETAF × LA + (1 - ETAF) × SLA), ETAF 0.55 residential, 0.45 elsewhere; ETWU = ETo × 0.62 × PF / IE × area, of a special landscape area (SLA) ETo × 0.62 × area whatever is planted; LA is all that is watered [California landscape ordinance of 2015, Appendix B]. PF is the plant factor that publications give it, or where none does the share of evapotranspiration that keeps acceptable cover, in a hydrozone that of the thirstiest; the ordinance asks for its own list of plants and its own table of ETo, and local ordinances may be stricter. This is no worksheet to file".to_owned(),
+            Measure::Water => format!("irrigation: what the daily balance gives to stay green, or to live where a tan rest is accepted, and no more than it puts on within the cap of the season, the days and the depth allowed (where soil or plant is not known, than days and depth come to), divided by the efficiency of the system, {SPRAY_EFFICIENCY} for spray (also where none is stated) or {DRIP_EFFICIENCY} for drip [California landscape ordinance of 2015, Appendix B]; an area without irrigation takes none and is on no valve"),
+            Measure::Etwu => format!("MAWA = ETo × {GALLONS_PER_INCH_FT2} × (ETAF × LA + (1 - ETAF) × SLA), ETAF {ETAF_RESIDENTIAL} residential, {ETAF_OTHER} elsewhere; ETWU = ETo × {GALLONS_PER_INCH_FT2} × PF / IE × area, of a special landscape area (SLA) ETo × {GALLONS_PER_INCH_FT2} × area whatever is planted; LA is all that is watered [California landscape ordinance of 2015, Appendix B]. PF is the plant factor that publications give it, or where none does the share of evapotranspiration that keeps acceptable cover, in a hydrozone that of the thirstiest; the ordinance asks for its own list of plants and its own table of ETo, and local ordinances may be stricter. This is no worksheet to file"),
             Measure::Nitrogen => "nitrogen: the least that keeps acceptable cover in the use of the area, by our sources, times the area".to_owned(),
             Measure::Hours => hours_line(property),
         });
@@ -417,20 +402,16 @@ fn method_text(property: &Property<'_>, look: &Look) -> String {
 
 /// The ETo of each area with where it comes from, those alike together.
 fn eto_lines(property: &Property<'_>) -> Vec<String> {
-    let mut alike: Vec<(String, Vec<String>)> = Vec::new();
-    for (eto, area) in property.etos.iter().zip(&property.file.areas) {
-        let Some(eto) = eto else { continue };
+    let etos = property.etos.iter().zip(&property.file.areas);
+    let alike = grouped(etos.filter_map(|(eto, area)| {
+        let eto = eto.as_ref()?;
         let mm = Unit::named("mm")
             .map(|unit| format!(" ({})", UnitSystem::Si.tell(eto.inches * INCH_M, unit)))
             .unwrap_or_default();
         let from = origin_words(&eto.origin).unwrap_or_else(|| "`eto_in_yr` of the property file".to_owned());
         let words = format!("{:.1} in{mm} a year [{from}]", eto.inches);
-        let name = printable(&area.name, &[]).into_owned();
-        match alike.iter_mut().find(|(own, _)| *own == words) {
-            Some((_, areas)) => areas.push(name),
-            None => alike.push((words, vec![name])),
-        }
-    }
+        Some((words, printable(&area.name, &[]).into_owned()))
+    }));
     let whole = alike.len() == 1;
     let of = |areas: &[String]| if whole { String::new() } else { format!(" of {}", areas.join(", ")) };
     alike.iter().map(|(words, areas)| format!("ETo{}, on level ground: {words}", of(areas))).collect()

@@ -6,10 +6,11 @@ use super::fallen_text::fallen_text;
 use super::header::{header, methods, too_little};
 use super::header::{overlay_mark, overlay_tag, species_mark};
 use super::layout::{Look, some_of, table_text};
+use crate::alike::grouped;
 use crate::assess::{Assessment, Candidate, matters};
 use crate::explain::{
-    Caution, Detail, Direction, Explanation, Reason, awaited_names, explain, overlays_of_standing,
-    trace_candidate, trace_site,
+    Caution, Detail, Direction, Explanation, Reason, awaited_names, explain, open_inputs,
+    overlays_of_standing, trace_candidate, trace_site,
 };
 use crate::knowledge::rule::Rule;
 use crate::rank::Class;
@@ -321,13 +322,8 @@ fn traits_after(reason: &Reason<'_>) -> String {
 
 /// What the traits behind a reason rest on, where that is less than a publication.
 fn foundation(reason: &Reason<'_>) -> String {
-    let mut weak: Vec<(&str, Vec<&str>)> = Vec::new();
-    for basis in reason.bases.iter().filter(|basis| !basis.caveat().is_empty()) {
-        match weak.iter_mut().find(|(caveat, _)| *caveat == basis.caveat()) {
-            Some((_, labels)) => labels.push(&basis.label),
-            None => weak.push((basis.caveat(), vec![&basis.label])),
-        }
-    }
+    let weak = reason.bases.iter().filter(|basis| !basis.caveat().is_empty());
+    let weak = grouped(weak.map(|basis| (basis.caveat(), basis.label.as_str())));
     let weak: Vec<String> =
         weak.into_iter().map(|(caveat, labels)| format!("{}: {caveat}", labels.join(", "))).collect();
     if weak.is_empty() { String::new() } else { format!(" ({})", weak.join("; ")) }
@@ -394,7 +390,7 @@ fn cautions_text(site: &Explanation<'_>, shared: &SharedCautions, look: &Look) -
 
 /// The open facts of the site that matter to those shown, with their questions.
 fn open_text(assessment: &Assessment<'_>, top: &[&Candidate<'_>], look: &Look) -> String {
-    let mut open = super::json::open_facts(assessment, top);
+    let mut open = open_inputs(assessment, top);
     open.retain(|fact| fact.could_change);
     if open.is_empty() {
         return String::new();

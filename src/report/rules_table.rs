@@ -4,6 +4,7 @@ use comfy_table::CellAlignment;
 
 use super::csv_text::csv_text;
 use super::layout::{Look, keep_whole, table_text};
+use crate::alike::each_once;
 use crate::assess::RuleUse;
 use crate::knowledge::Knowledge;
 use crate::knowledge::rule::{Expectation, Rule};
@@ -41,8 +42,7 @@ impl Line<'_> {
 /// By topic, then by id.
 fn lines<'a>(knowledge: &'a Knowledge, on_sites: Option<&SiteUse>) -> Vec<Line<'a>> {
     let line = |(at, rule): (usize, &'a Rule)| {
-        let mut does: Vec<&str> = rule.effects.iter().map(|effect| effect.name()).collect();
-        does.dedup();
+        let does = each_once(rule.effects.iter().map(|effect| effect.name()));
         let silent = rule.cases.iter().filter(|case| case.expects == Expectation::Silent).count();
         Line {
             rule,

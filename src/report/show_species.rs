@@ -2,7 +2,7 @@
 //! source and weight, how they were brought together, and which rules read each trait.
 
 use super::layout::Look;
-use super::show_text::readers;
+use super::show_text::{reader_words, readers};
 use crate::engine::value::{Slot, Space};
 use crate::knowledge::Knowledge;
 use crate::knowledge::sources::{Publication, SourceKind};
@@ -46,11 +46,10 @@ pub fn species_text(knowledge: &Knowledge, species: &Species, look: &Look) -> St
         }
         text.push_str(&trait_text(knowledge, declaration, value, look));
         let slot = Slot { space: Space::Species, index };
-        let reading = readers(knowledge, slot);
-        let rules = reading.matches(", ").count() + 1;
-        let reading = match rules > MOST_READERS {
-            true => format!("{rules} rules, which `knowledge show {}` lists", name_of(declaration)),
-            false => reading,
+        let rules = readers(knowledge, slot);
+        let reading = match rules.len() > MOST_READERS {
+            true => format!("{} rules, which `knowledge show {}` lists", rules.len(), name_of(declaration)),
+            false => reader_words(&rules),
         };
         text.push_str(&look.paragraph(4, &format!("read by {reading}")));
     }

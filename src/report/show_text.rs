@@ -81,14 +81,14 @@ pub fn show_text(knowledge: &Knowledge, name: &str, look: &Look) -> Result<Strin
     Err(vec![Finding::bare("unknown-name", message).help(help)])
 }
 
-/// The rules that read a fact, all of them.
-pub(super) fn readers(knowledge: &Knowledge, slot: Slot) -> String {
-    let rules: Vec<&str> = knowledge
-        .rules
-        .iter()
-        .filter(|rule| rule.reads().contains(&slot))
-        .map(|rule| rule.id.as_str())
-        .collect();
+/// Ids of the rules that read a fact, all of them.
+pub(super) fn readers(knowledge: &Knowledge, slot: Slot) -> Vec<&str> {
+    let rules = knowledge.rules.iter().filter(|rule| rule.reads().contains(&slot));
+    rules.map(|rule| rule.id.as_str()).collect()
+}
+
+/// The same in words.
+pub(super) fn reader_words(rules: &[&str]) -> String {
     if rules.is_empty() { "no rule yet".to_owned() } else { rules.join(", ") }
 }
 
@@ -198,7 +198,7 @@ fn fact_text(knowledge: &Knowledge, slot: Slot, look: &Look) -> String {
     if !declaration.ask.is_empty() {
         text.push_str(&look.labelled(2, "asked as", 9, &declaration.ask));
     }
-    text.push_str(&look.labelled(2, "read by", 9, &readers(knowledge, slot)));
+    text.push_str(&look.labelled(2, "read by", 9, &reader_words(&readers(knowledge, slot))));
     if slot.space != Space::Species {
         return text;
     }

@@ -3,9 +3,11 @@
 use super::header::{header, too_little};
 use super::layout::Look;
 use super::recommend_text::{missing_names, place_label};
+use crate::alike::each_once;
 use crate::assess::trial::{Obstacle, Setting};
 use crate::assess::{Assessment, Candidate};
-use crate::explain::turn::{ToFirst, Turn, to_first, turns};
+use crate::explain::to_first::{ToFirst, to_first};
+use crate::explain::turns::{Turn, turns};
 use crate::explain::what_if::{MOST_CHANGES, Remedy, Searched, WhatIf, next_class, what_if};
 use crate::knowledge::vocabulary::Change;
 use crate::site::water_facts::HOW_MUCH;
@@ -254,9 +256,7 @@ fn remedy_words(assessment: &Assessment<'_>, remedy: &Remedy, look: &Look) -> St
     let mut words: Vec<String> =
         remedy.settings.iter().map(|one| setting_words(assessment, one, look)).collect();
     let declared = |one: &Setting| assessment.knowledge.vocabulary.site[one.fact].lever.as_ref();
-    let mut ask: Vec<&str> =
-        remedy.settings.iter().filter_map(|one| declared(one)?.defer_to.as_deref()).collect();
-    ask.dedup();
+    let ask = each_once(remedy.settings.iter().filter_map(|one| declared(one)?.defer_to.as_deref()));
     let last = words.pop().unwrap_or_default();
     let joined = if words.is_empty() { last } else { format!("{}, and {last}", words.join(", ")) };
     if ask.is_empty() { joined } else { format!("{joined} (ask first: {})", ask.join("; ")) }

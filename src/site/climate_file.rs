@@ -267,6 +267,8 @@ fn judge(
 
 /// How a station stands to the site.
 struct Standing {
+    /// Whether the site file states where the site is, and the climate file not where the station is.
+    nowhere: bool,
     /// Latitudes of the site and of the station on two sides of the equator.
     across: Option<(f64, f64)>,
     /// Distance, km, where both positions are known.
@@ -287,6 +289,7 @@ impl Standing {
             distance_km((own, own_east), (other, other_east))
         });
         Self {
+            nowhere: given("site.latitude_deg").is_some() && station.latitude_deg.is_none(),
             across: latitudes.filter(|(own, other)| own * other < 0.0 && (own - other).abs() > SAME_SIDE_DEG),
             km,
             higher: given("site.elevation_m").zip(station.elevation_m).map(|(own, station)| station - own),
@@ -310,8 +313,15 @@ impl Standing {
         self.higher.filter(|higher| higher.abs() >= SAME_HEIGHT_M).map(|higher| higher * LAPSE_K_PER_M)
     }
 
-    /// Distance and difference of height; nothing where neither is known.
+    /// Distance and difference of height; nothing where neither is known to be missed.
     fn words(&self) -> Option<String> {
+        if self.nowhere {
+            let height = self.higher.map(|higher| format!(", {}", height_words(Some(higher))));
+            return Some(format!(
+                "the file does not say where the station stands, so how far away it is nobody checked{}",
+                height.unwrap_or_default()
+            ));
+        }
         let km = self.km.map(|km| format!("{km:.0} km away"));
         let height = (km.is_some() || self.higher.is_some()).then(|| height_words(self.higher));
         let parts: Vec<String> = [km, height].into_iter().flatten().collect();

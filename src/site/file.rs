@@ -5,18 +5,16 @@
 //! read here by name.
 
 mod besides_facts;
+mod reading;
 mod together;
 mod zone_key;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use besides_facts::{
-    read_candidates, read_climate_file, read_file_units, read_fixed, read_near, read_priorities,
-};
-use together::{FileKeys, check_light, check_together};
+use reading::read_table;
 
-pub use together::LIGHT;
+pub use together::{FRACTIONS, LIGHT};
 
 use super::climate::FileUnits;
 use super::climate_file::{self, FromClimateFile};
@@ -24,11 +22,10 @@ use super::nearest::{self as nearest_place, FromNearest};
 use super::plausibility;
 use super::read_ahead::ReadAhead;
 use super::region_position;
-use crate::diag::{Finding, Findings, Place, Severity, Source, join_names, nearest};
-use crate::document::{Entry, Table, TableReader, parse};
+use crate::diag::{Finding, Findings, Place, Severity, Source};
+use crate::document::{Table, TableReader, parse};
 use crate::engine::value::Value;
 use crate::knowledge::Knowledge;
-use crate::knowledge::values::{WhatIsRead, read_value};
 use crate::knowledge::vocabulary::{Declaration, SiteKey};
 use crate::units::UnitSystem;
 
@@ -114,124 +111,22 @@ fn take_files(site: &mut SiteFile, knowledge: &Knowledge, ahead: Option<ReadAhea
     region_position::check(site, knowledge, findings);
 }
 
-fn read_table(
-    source: &Arc<Source>,
-    table: &Table,
-    knowledge: &Knowledge,
-    place: Place,
-    findings: &mut Findings,
-) -> SiteFile {
-    let vocabulary = &knowledge.vocabulary;
-    let mut site = SiteFile {
-        name: String::new(),
-        values: vec![None; vocabulary.site.len()],
-        unread: Vec::new(),
-        climate_file: None,
-        file_units: None,
-        from_climate: None,
-        near: None,
-        from_nearest: None,
-        priorities: BTreeMap::new(),
-        fixed: Vec::new(),
-        only: Vec::new(),
-        without: Vec::new(),
-        lists: Vec::new(),
-        units: UnitSystem::Si,
-        place,
-    };
-    let mut us_keys = 0usize;
-    let mut si_keys = 0usize;
-    let mut file = TableReader::of_file(source, table, "a site file");
+/// Holds the `schema` of a file against [`SCHEMA`]: `what` is the file in words, `of_what` what such files
+/// describe.
+pub fn check_schema(file: &mut TableReader<'_>, what: &str, of_what: &str, findings: &mut Findings) {
     let help = format!("write `schema = {SCHEMA}`");
     match file.node("schema") {
         Some(node) if node.as_number() == Some(SCHEMA as f64) => {}
         Some(node) => {
-            let message = format!("this program reads sites of schema {SCHEMA}");
+            let message = format!("this program reads {of_what} of schema {SCHEMA}");
             let place = file.place(node.span);
             findings.push(Finding::error("unknown-schema", &place, message).help(help));
         }
         None => {
-            let message = "a site file has no `schema`";
+            let message = format!("{what} has no `schema`");
             findings.push(Finding::error("missing-key", &file.own_place(), message).help(help));
         }
     }
-    // reports write what could steer the reader's terminal as codes
-    site.name = file.text("name", findings).unwrap_or_default().trim().to_owned();
-    read_priorities(&mut file, knowledge, &mut site, findings);
-    read_fixed(&mut file, knowledge, &mut site, findings);
-    read_candidates(&mut file, knowledge, &mut site, findings);
-    let known_elsewhere = NOT_FACTS;
-    let sections = sections(&vocabulary.site);
-    for (key, entry) in table.iter() {
-        if known_elsewhere.contains(&key) {
-            continue;
-        }
-        match entry.node.as_table() {
-            Some(inner) if sections.contains(&key) => {
-                for (inner_key, inner_entry) in inner.iter() {
-                    if key == "climate" && inner_key == "file" {
-                        read_climate_file(source, inner_entry, &mut site, findings);
-                        continue;
-                    }
-                    if key == "climate" && inner_key == "file_units" {
-                        read_file_units(source, inner_entry, &mut site, findings);
-                        continue;
-                    }
-                    if key == "climate" && inner_key == "near" {
-                        read_near(source, inner_entry, &mut site, findings);
-                        continue;
-                    }
-                    let path = format!("{key}.{inner_key}");
-                    read_fact(
-                        source,
-                        &path,
-                        inner_entry,
-                        knowledge,
-                        &mut site,
-                        (&mut us_keys, &mut si_keys),
-                        findings,
-                    );
-                }
-            }
-            None if !sections.contains(&key) && find_key(&vocabulary.site, key).is_some() => {
-                read_fact(source, key, entry, knowledge, &mut site, (&mut us_keys, &mut si_keys), findings);
-            }
-            Some(_) if find_key(&vocabulary.site, key).is_some() => {
-                let place = Place { source: source.clone(), span: entry.key_span.range() };
-                let message = format!("`{key}` must be a value, not a section");
-                let help = format!("write a line `{key} = …` above the first section");
-                findings.push(Finding::error("wrong-type", &place, message).help(help));
-            }
-            None if sections.contains(&key) => {
-                let span = Place { source: source.clone(), span: entry.node.span.range() };
-                let message = format!("`{key}` must be a section `[{key}]`, not {}", entry.node.type_name());
-                findings.push(Finding::error("wrong-type", &span, message));
-            }
-            _ => {
-                let names = || sections.iter().copied().chain(known_elsewhere).chain(["purpose"]);
-                let help = match nearest(key, names()) {
-                    Some(near) => format!("did you mean `{near}`?"),
-                    None => match key_anywhere(&vocabulary.site, key) {
-                        Some(path) => format!("write it as `{path}`"),
-                        None => format!("a site file takes {}", names().collect::<Vec<_>>().join(", ")),
-                    },
-                };
-                let span = Place { source: source.clone(), span: entry.key_span.range() };
-                let message = format!("unknown key `{key}` in a site file");
-                findings.push(Finding::error("unknown-key", &span, message).help(help));
-            }
-        }
-    }
-    site.units = if us_keys > si_keys { UnitSystem::Us } else { UnitSystem::Si };
-    if let (Some((_, place)), None) = (&site.file_units, &site.climate_file) {
-        let message = "`file_units` says the units of a climate file, and none is named";
-        let help = "name it with `file`, or leave `file_units` out";
-        findings.push(Finding::error("units-without-file", place, message).help(help));
-    }
-    check_together(knowledge, &site, findings);
-    let keys = FileKeys { source, table, declarations: &vocabulary.site };
-    check_light(&keys, findings);
-    site
 }
 
 /// The sections that a site file may have.
@@ -263,52 +158,4 @@ fn key_anywhere(declarations: &[Declaration], key: &str) -> Option<String> {
     let begins = |own: &&SiteKey| key.len() > 2 && own.key.strip_prefix(key).is_some_and(is_unit);
     let found = keys().find(|own| own.key == key).or_else(|| keys().find(begins));
     found.map(SiteKey::path)
-}
-
-fn read_fact(
-    source: &Arc<Source>,
-    path: &str,
-    entry: &Entry,
-    knowledge: &Knowledge,
-    site: &mut SiteFile,
-    (us_keys, si_keys): (&mut usize, &mut usize),
-    findings: &mut Findings,
-) {
-    let declarations = &knowledge.vocabulary.site;
-    let key_place = Place { source: source.clone(), span: entry.key_span.range() };
-    let (section, name) = path.split_once('.').unwrap_or(("", path));
-    let Some((index, key, is_us)) = find_key(declarations, path) else {
-        // those that are no facts first: a long list is cut at its end
-        let not_facts = ["file", "file_units", "near"].into_iter().filter(|_| section == "climate");
-        let keys = declarations.iter().flat_map(|one| [one.key.as_ref(), one.us_key.as_ref()]).flatten();
-        let in_section: Vec<&str> =
-            not_facts.chain(keys.filter(|key| key.section == section).map(|key| key.key.as_str())).collect();
-        let help = match nearest(name, in_section.iter().copied()) {
-            _ if let Some(help) = zone_key::help(name, &entry.node.kind) => help,
-            Some(near) => format!("did you mean `{near}`?"),
-            None => match key_anywhere(declarations, name) {
-                Some(path) => format!("it stands elsewhere: `{path}`"),
-                None => format!("[{section}] takes {}", join_names(in_section)),
-            },
-        };
-        let message = format!("unknown key `{name}` in [{section}]");
-        findings.push(Finding::error("unknown-key", &key_place, message).help(help));
-        return;
-    };
-    let declaration = &declarations[index];
-    if declaration.us_key.is_some() {
-        *(if is_us { us_keys } else { si_keys }) += 1;
-    }
-    let what = WhatIsRead { source, node: &entry.node, name, unit: key.unit };
-    let Some(value) = read_value(&knowledge.vocabulary, declaration, what, findings) else {
-        site.unread.push(index);
-        return;
-    };
-    if let Some((_, first)) = &site.values[index] {
-        let message = format!("`{}` is given twice, in two units", declaration.id);
-        let finding = Finding::error("both-units", &key_place, message).also(first, "first here");
-        findings.push(finding.help("keep one of the two"));
-        return;
-    }
-    site.values[index] = Some((value, Place { source: source.clone(), span: entry.node.span.range() }));
 }

@@ -103,6 +103,13 @@ const FIT_KNOT_C: f64 = -10.0;
 /// Range of the mean minimum of the coldest month among the places fitted, degC.
 const FIT_RANGE_C: (f64, f64) = (-17.1, 9.3);
 
+/// Standard error at the places fitted, each left out in turn.
+const ERROR_FITTED_K: f64 = 1.6;
+/// Standard error where the coldest month is colder than at any of them: about that of the places left out.
+const ERROR_COLDER_K: f64 = 3.0;
+/// Standard error where it is milder: the root mean square error at Miami, Tampa and Brownsville, where the
+/// estimate is too mild by 3.2, 4.1 and 4.1 K.
+const ERROR_MILDER_K: f64 = 3.8;
 /// Standard error at places unlike those fitted: the root mean square error on the ten that were left out.
 const ERROR_ELSEWHERE_K: f64 = 2.9;
 /// Where the places fitted lie: south, north, west and east, degrees (the interior, east and south of the
@@ -136,12 +143,12 @@ impl ExtremeMinimumEstimate {
 /// four places with records of 1927-1936 and six typical years, which hold no extremes. The knot
 /// was chosen among whole numbers on the same places. Error: residual standard deviation 1.5 K,
 /// leave-one-out 1.6 K, largest 4.0 K (Gainesville). On the ten places left out the root mean
-/// square error is 2.9 K; 3 K is the error given beyond the fitted range; there, above 9.3 degC,
-/// the gap is held constant.
+/// square error is 2.9 K; beyond the fitted range the error given is 3 K in colder and 3.8 K in milder
+/// winters, where the gap is held constant.
 ///
 /// All places fitted are in the interior, east and south of the United States ([`in_fitted_country`]): on
-/// mild western coasts the estimate is too cold by some kelvins, at Miami, Tampa and Brownsville too mild by 3 to 4
-/// (against the middle of the half zone that the map of 2023 gives them or the nearest town), and
+/// mild western coasts the estimate is too cold by some kelvins, at Miami, Tampa and Brownsville too mild (against
+/// the middle of the half zone that the map of 2023 gives them or the nearest town), and
 /// [`ExtremeMinimumEstimate::error_at`] gives the error for other places. A stated or measured value always goes before it. `None`
 /// where a value is not finite.
 #[must_use]
@@ -151,11 +158,16 @@ pub fn estimate_extreme_minimum(tmin_c: &Monthly) -> Option<ExtremeMinimumEstima
     }
     let coldest = tmin_c.iter().copied().fold(f64::INFINITY, f64::min);
     let gap = FIT_OFFSET + FIT_SLOPE * coldest.clamp(FIT_KNOT_C, FIT_RANGE_C.1);
-    let within = coldest >= FIT_RANGE_C.0 && coldest <= FIT_RANGE_C.1;
+    let (low, high) = FIT_RANGE_C;
+    let error = match coldest {
+        colder if colder < low => ERROR_COLDER_K,
+        milder if milder > high => ERROR_MILDER_K,
+        _ => ERROR_FITTED_K,
+    };
     Some(ExtremeMinimumEstimate {
         minimum: Celsius(coldest + gap),
-        standard_error: CelsiusDifference(if within { 1.6 } else { 3.0 }),
-        within_fitted_range: within,
+        standard_error: CelsiusDifference(error),
+        within_fitted_range: (low..=high).contains(&coldest),
     })
 }
 
@@ -279,8 +291,8 @@ mod tests {
             (0.0, -10.56000, 1.6),
             (5.0, -3.39000, 1.6),
             (9.3, 2.77620, 1.6),
-            (9.35, 2.82620, 3.0),
-            (12.0, 5.47620, 3.0),
+            (9.35, 2.82620, 3.8),
+            (12.0, 5.47620, 3.8),
             (-17.1, -32.0, 1.6),
             (-17.2, -32.1, 3.0),
         ] {
@@ -298,7 +310,7 @@ mod tests {
         assert_eq!(fitted.map(in_fitted_country), [true, true, false, false, false]);
         let error = |coldest: f64, like| estimate_extreme_minimum(&[coldest; 12]).unwrap().error_at(like).0;
         assert_eq!([error(0.0, true), error(0.0, false)], [1.6, 2.9]);
-        assert_eq!([error(12.0, true), error(12.0, false)], [3.0, 3.0]);
+        assert_eq!([error(12.0, true), error(12.0, false)], [3.8, 3.8]);
     }
 
     #[test]

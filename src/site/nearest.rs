@@ -35,38 +35,7 @@ const COAST: &str = "site.coast";
 /// Fills what is still missing of the climate from the nearest place.
 pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings) {
     let Some(asked) = site.near.clone() else { return };
-    let number = |id: &str| {
-        let slot = knowledge.vocabulary.slot(id)?;
-        site.values[slot.index].as_ref().and_then(|(value, _)| value.as_number())
-    };
-    let (Some(latitude), Some(longitude)) = (number("site.latitude_deg"), number("site.longitude_deg"))
-    else {
-        // what stands there and is faulty was told already
-        let is_unread =
-            |id: &str| knowledge.vocabulary.slot(id).is_some_and(|slot| site.unread.contains(&slot.index));
-        if is_unread("site.latitude_deg") || is_unread("site.longitude_deg") {
-            return;
-        }
-        let message = "the nearest place cannot be found without latitude and longitude";
-        let help = "add `latitude_deg` and `longitude_deg` to [place]";
-        findings.push(Finding::error("near-without-position", &asked, message).help(help));
-        return;
-    };
-    let search = Search {
-        position: (latitude, longitude),
-        height: number("site.elevation_m"),
-        rain: knowledge
-            .vocabulary
-            .slot("site.precip_mm")
-            .map(|slot| slot.index)
-            .filter(|at| site.values[*at].is_none()),
-        on_coast: knowledge
-            .vocabulary
-            .slot(COAST)
-            .and_then(|slot| site.values[slot.index].as_ref()?.0.as_flag())
-            .unwrap_or(false),
-        summer: summer_facts(knowledge),
-    };
+    let Some(search) = search_of(site, knowledge, &asked, findings) else { return };
     let Some(nearest) = search.nearest(&knowledge.climates) else {
         findings.push(Finding::error("no-place-near", &asked, "the gazetteer holds no place"));
         return;
@@ -84,32 +53,8 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
     let correction = corrected.map(|(warmer, higher)| correction_words(warmer, higher));
     let height = lend_height(site, knowledge, nearest, &asked);
     let passed_over = search.passed_over(nearest, &knowledge.climates);
-    let whole = filled.len() == nearest.values.len();
-    let mut message = match lent.words() {
-        _ if whole => format!("the climate is that of {words}"),
-        Some(what) => format!("of the climate, {what} came from {words}"),
-        None if height.is_some() => format!("only a height above sea level was taken from {words}"),
-        None => "`near = true` was not needed: nothing of the climate was missing".to_owned(),
-    };
-    if let Some(correction) = &correction {
-        message.push_str(&format!(", its temperatures taken {correction}"));
-    }
-    if let Some(caution) = lent.caution() {
-        message.push_str(&format!(": {caution}"));
-    }
-    if height.is_some() {
-        let as_they_are = if lent.temperatures { "so its temperatures are as they are and " } else { "so " };
-        message.push_str(&format!(
-            "; the site's height is not stated, {as_they_are}its {:.0} m above sea level stand for the site's",
-            nearest.elevation_m
-        ));
-    }
-    if !search.has_rain(nearest) {
-        message.push_str("; its rain is not known, so give `precip_mm`");
-    }
-    if let Some(passed_over) = &passed_over {
-        message.push_str(&format!("; {passed_over}"));
-    }
+    let taken = Taken { nearest, words: &words, filled: filled.len(), height: height.is_some(), lent: &lent };
+    let message = taken.message(correction.as_deref(), search.has_rain(nearest), passed_over.as_deref());
     let nothing_lent = filled.is_empty() && height.is_none();
     let help = match lent.temperatures {
         true => "hollows are colder, towns and coasts milder; figures of a station nearby are better",
@@ -143,6 +88,91 @@ pub fn fill(site: &mut SiteFile, knowledge: &Knowledge, findings: &mut Findings)
         passed_over,
         height,
     });
+}
+
+/// Where the site lies and what it is to be like; told where its position is not stated.
+fn search_of(
+    site: &SiteFile,
+    knowledge: &Knowledge,
+    asked: &Place,
+    findings: &mut Findings,
+) -> Option<Search> {
+    let number = |id: &str| {
+        let slot = knowledge.vocabulary.slot(id)?;
+        site.values[slot.index].as_ref().and_then(|(value, _)| value.as_number())
+    };
+    let (Some(latitude), Some(longitude)) = (number("site.latitude_deg"), number("site.longitude_deg"))
+    else {
+        // what stands there and is faulty was told already
+        let is_unread =
+            |id: &str| knowledge.vocabulary.slot(id).is_some_and(|slot| site.unread.contains(&slot.index));
+        if is_unread("site.latitude_deg") || is_unread("site.longitude_deg") {
+            return None;
+        }
+        let message = "the nearest place cannot be found without latitude and longitude";
+        let help = "add `latitude_deg` and `longitude_deg` to [place]";
+        findings.push(Finding::error("near-without-position", asked, message).help(help));
+        return None;
+    };
+    Some(Search {
+        position: (latitude, longitude),
+        height: number("site.elevation_m"),
+        rain: knowledge
+            .vocabulary
+            .slot("site.precip_mm")
+            .map(|slot| slot.index)
+            .filter(|at| site.values[*at].is_none()),
+        on_coast: knowledge
+            .vocabulary
+            .slot(COAST)
+            .and_then(|slot| site.values[slot.index].as_ref()?.0.as_flag())
+            .unwrap_or(false),
+        summer: summer_facts(knowledge),
+    })
+}
+
+/// What a place lends.
+struct Taken<'t> {
+    nearest: &'t Climate,
+    words: &'t str,
+    /// How many facts of the climate.
+    filled: usize,
+    /// Whether its height stands for that of the site.
+    height: bool,
+    lent: &'t Lent<'t>,
+}
+
+impl Taken<'_> {
+    fn message(&self, correction: Option<&str>, has_rain: bool, passed_over: Option<&str>) -> String {
+        let whole = self.filled == self.nearest.values.len();
+        let mut message = match self.lent.words() {
+            _ if whole => format!("the climate is that of {}", self.words),
+            Some(what) => format!("of the climate, {what} came from {}", self.words),
+            None if self.height => format!("only a height above sea level was taken from {}", self.words),
+            None => "`near = true` was not needed: nothing of the climate was missing".to_owned(),
+        };
+        if let Some(correction) = correction {
+            message.push_str(&format!(", its temperatures taken {correction}"));
+        }
+        if let Some(caution) = self.lent.caution() {
+            message.push_str(&format!(": {caution}"));
+        }
+        if self.height {
+            let as_they_are =
+                if self.lent.temperatures { "so its temperatures are as they are and " } else { "so " };
+            message.push_str(&format!(
+                "; the site's height is not stated, {as_they_are}its {:.0} m above sea level stand for the site's",
+                self.nearest.elevation_m
+            ));
+        }
+        if !has_rain {
+            message.push_str("; its rain is not known, so give `precip_mm`");
+        }
+        if let Some(passed_over) = passed_over {
+            message.push_str(&format!("; {passed_over}"));
+        }
+        message
+    }
 }
 
 /// Why no place will do, by the best stand-in and by the one at the least distance.

@@ -5,9 +5,10 @@ use super::climate::check::{Finding as Found, check as check_table};
 use super::climate::{ClimateTable, Format, MonthValue, Series};
 use super::file::SiteFile;
 use super::hardiness::{estimate_extreme_minimum, extreme_above};
-use super::light::monthly_dli;
+use super::light::{dli_from_solar, monthly_dli};
 use super::solar::{
-    DAYS_IN_MONTH, Monthly, clear_sky_radiation, monthly_day_length, monthly_extraterrestrial,
+    DAYS_IN_MONTH, Monthly, TWILIGHT_MJ_M2_D, clear_sky_radiation, monthly_day_length,
+    monthly_extraterrestrial,
 };
 use super::water_facts::HOW_MUCH;
 use crate::diag::{Finding, Findings, Place};
@@ -165,7 +166,9 @@ fn light(given: &Given<'_>, findings: &mut Findings) {
     let is_one = dli.iter().all(|month| (month - dli[0]).abs() < 1e-9);
     let brightest = limits.iter().copied().fold(0.0, f64::max);
     let limit_of = |month: usize| if is_one { brightest } else { limits[month] };
-    let Some(month) = (0..12).find(|month| dli[*month] > LIGHT_SLACK * limit_of(*month)) else { return };
+    let twilight = dli_from_solar(MegajoulesPerSquareMetreDay(TWILIGHT_MJ_M2_D)).0;
+    let too_bright = |month: &usize| dli[*month] > LIGHT_SLACK * limit_of(*month) + twilight;
+    let Some(month) = (0..12).find(too_bright) else { return };
     let when = if is_one { "in any month".to_owned() } else { format!("in month {}", month + 1) };
     let message = format!(
         "a daily light integral of {:.1} mol/m2/d is above the {:.1} of a clear open sky {when} at latitude {latitude}",

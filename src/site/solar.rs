@@ -18,8 +18,24 @@ pub type Monthly = [f64; 12];
 /// Days of each month of a common year; 29 February is left out of every yearly course here.
 pub const DAYS_IN_MONTH: [u16; 12] = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
 
+/// Days of a month, from 1, in a year of the Gregorian calendar.
+pub fn days_of(year: i32, month: u8) -> u8 {
+    let leap = || (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
+    match month {
+        2 if leap() => 29,
+        2 => 28,
+        4 | 6 | 9 | 11 => 30,
+        _ => 31,
+    }
+}
+
 /// Solar constant Gsc, MJ m-2 min-1 (FAO-56 equation 21).
 pub const SOLAR_CONSTANT_MJ_M2_MIN: f64 = 0.0820;
+
+/// Radiation that twilight and the bending of the beam by the air may bring in a month in which the sun is
+/// computed to stay below the horizon, or nearly so, MJ m-2 d-1 (common practice): what is measured then is not
+/// above the sky.
+pub const TWILIGHT_MJ_M2_D: f64 = 0.5;
 
 /// kRs of equation 50 for places away from large water, degC^-0.5 (FAO-56, text of equation 50).
 pub const KRS_INTERIOR: f64 = 0.16;

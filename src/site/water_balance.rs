@@ -29,7 +29,7 @@ use runoff::Runoff;
 use crate::engine::expression::Facts;
 use crate::engine::facts::View;
 use crate::engine::formula::{Compute, ComputedFact, Declared};
-use crate::engine::run::Plausible;
+use crate::engine::plausible::Plausible;
 use crate::engine::value::{Slot, Value};
 use crate::knowledge::Knowledge;
 use crate::knowledge::tables::LookupTable;
@@ -81,8 +81,11 @@ pub const STORE_BESIDE_TREE_ROOTS: f64 = 0.5;
 /// trees drink first (common practice; University of Missouri Extension G6725 and University of Massachusetts
 /// Extension, turf in shade, tell of both without a figure).
 pub const WATER_BESIDE_TREE_ROOTS: f64 = 0.7;
-/// Demand lost with each step of shade (common practice).
-const LESS_DEMAND_A_SHADE_STEP: f64 = 0.1;
+/// Demand lost by the first step of shade and by each one after it, so that a site in light shade keeps nine tenths
+/// and one in dense shade half: the ends of the microclimate factor of shaded planting in the landscape coefficient
+/// guide of California (Costello et al. 2000, table 1; from memory).
+const LESS_DEMAND_IN_LIGHT_SHADE: f64 = 0.1;
+const LESS_DEMAND_A_FURTHER_STEP: f64 = 0.2;
 /// Years that cases are run over which are only supposed, since an input is not known: all that a pattern of
 /// rain has, so that what is answered then lies within what was supposed, and the latest of a long record.
 const YEARS_SUPPOSED: usize = 30;
@@ -443,7 +446,10 @@ impl SiteBalance<'_> {
         let roots_m = roots_m.clamp(SHALLOWEST_ROOTS_M, DEEPEST_ROOTS_M);
         let rooted = |depth_m: f64| roots_m.min(depth_m) * 1000.0;
         let rooted = Span { low: rooted(depth.low), high: rooted(depth.high) };
-        let dimmed = |steps: f64| 1.0 - LESS_DEMAND_A_SHADE_STEP * steps;
+        let dimmed = |steps: f64| {
+            1.0 - LESS_DEMAND_IN_LIGHT_SHADE * steps.min(1.0)
+                - LESS_DEMAND_A_FURTHER_STEP * (steps - 1.0).max(0.0)
+        };
         let dimmed = Span { low: dimmed(shade.high), high: dimmed(shade.low) };
         let kind = s.kind.and_then(|slot| view.get(slot)?.as_position());
         let list = self

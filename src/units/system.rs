@@ -64,8 +64,8 @@ impl UnitSystem {
     /// ones with two digits that count. A difference of temperatures in US units reads "by 9 °F", so
     /// that nobody takes it for a temperature.
     pub fn tell(self, base: f64, unit: &'static Unit) -> String {
+        let number = self.tell_number(base, unit);
         let unit = self.unit(unit);
-        let number = told_number(unit.express(base), unit);
         let by =
             if self == Self::Us && unit.dimension == Dimension::TEMPERATURE_DIFFERENCE { "by " } else { "" };
         match unit.symbol {
@@ -79,7 +79,7 @@ impl UnitSystem {
     pub fn tell_range(self, low: f64, high: f64, unit: &'static Unit) -> String {
         match (low.is_finite(), high.is_finite()) {
             (true, true) if low < high => {
-                let first = told_number(self.unit(unit).express(low), self.unit(unit));
+                let first = self.tell_number(low, unit);
                 let second = self.tell(high, unit);
                 let by = second.strip_prefix("by ");
                 match by {
@@ -92,6 +92,13 @@ impl UnitSystem {
             (false, true) => format!("{} or less", self.tell(high, unit)),
             (false, false) => "any".to_owned(),
         }
+    }
+
+    /// A number with the digits that it is worth, without its unit.
+    fn tell_number(self, base: f64, unit: &'static Unit) -> String {
+        let own = self.unit(unit);
+        let meant = if self == Self::Us { customary(base, unit, own) } else { None };
+        told_number(meant.unwrap_or_else(|| own.express(base)), own)
     }
 
     /// The unit of this system that stands for `unit`.
@@ -110,6 +117,28 @@ fn counted<'a>(number: &str, symbol: &'a str) -> &'a str {
         "days a week" if number == "1" => "day a week",
         _ => symbol,
     }
+}
+
+/// The customary figure that a metric one was turned from: 98 kg/ha was 2 lb per 1000 ft2, and not 2.01. Quarters
+/// of a pound, and of an inch up to 8 in, beyond which inches are whole; none where the metric figure, to its
+/// last digit, is not that figure turned.
+fn customary(base: f64, si: &Unit, us: &Unit) -> Option<f64> {
+    let (number, metric) = (us.express(base), si.express(base));
+    let step = match us.symbol {
+        "lb/1000 ft2" => 0.25,
+        "in" if number.abs() < 8.0 => 0.25,
+        "in" => 1.0,
+        _ => return None,
+    };
+    let last_digit = match si.symbol {
+        "kg/ha" => 1.0,
+        "cm" if metric.abs() >= 12.5 => 1.0,
+        "mm" if metric.abs() >= 10.0 => 1.0,
+        _ => 0.1,
+    };
+    let meant = (number / step).round() * step;
+    let apart = (metric - si.express(us.to_base(meant))).abs();
+    (meant > 0.0 && apart <= 0.55 * last_digit).then_some(meant)
 }
 
 /// A number in a unit with the digits that it is worth.
@@ -214,6 +243,28 @@ mod tests {
         assert_eq!(UnitSystem::Us.tell_range(5.0, 10.0, unit), "by 9 to 18 °F");
         assert_eq!(UnitSystem::Si.tell(5.0, unit), "5 K");
         assert_eq!(UnitSystem::Us.tell(30.0, Unit::named("degC").unwrap()), "86 °F");
+    }
+
+    /// Figures of US publications, as the knowledge keeps them, come back as they were printed.
+    #[test]
+    fn a_customary_figure_comes_back() {
+        let told = |number: f64, name: &str| {
+            let unit = Unit::named(name).unwrap();
+            UnitSystem::Us.tell(unit.to_base(number), unit)
+        };
+        assert_eq!([98.0, 146.0, 391.0].map(|own| told(own, "kg/ha")), [2, 3, 8].map(pounds));
+        assert_eq!([5.1, 7.6, 30.0, 122.0].map(|own| told(own, "cm")), ["2 in", "3 in", "12 in", "48 in"]);
+        let unit = Unit::named("cm").unwrap();
+        assert_eq!(UnitSystem::Us.tell_range(0.038, 0.076, unit), "1.5 to 3 in");
+        // what was never a customary figure stays what it is
+        assert_eq!(
+            [told(300.0, "kg/ha"), told(7.3, "cm"), told(6.0, "mm")],
+            ["6.14 lb/1000 ft2", "2.87 in", "0.24 in"]
+        );
+    }
+
+    fn pounds(number: i32) -> String {
+        format!("{number} lb/1000 ft2")
     }
 
     #[test]

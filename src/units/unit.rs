@@ -7,7 +7,10 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::factors::{ACRE_M2, DAY_S, FOOT_M, INCH_M, MILE_M, MONTH_D, POUND_KG, YEAR_D};
+use super::factors::{
+    ACRE_M2, DAY_S, FAHRENHEIT_AT_ZERO_CELSIUS, FOOT_M, FT2_1000_M2, FT2_M2, HECTARE_M2, INCH_M,
+    KELVIN_PER_FAHRENHEIT_DEGREE, MILE_M, MJ_M2_D_PER_W_M2, MJ_PER_KWH, MONTH_D, POUND_KG, YEAR_D,
+};
 
 /// Exponents of the base quantities, with a mark for a temperature that is a point on the scale.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -78,7 +81,7 @@ impl Dimension {
         }
         let mut exponents = self.exponents;
         for (mine, theirs) in exponents.iter_mut().zip(other.exponents) {
-            *mine = mine.checked_add(sign * theirs)?;
+            *mine = mine.checked_add(theirs.checked_mul(sign)?)?;
         }
         Some(Self { exponents, point: false })
     }
@@ -180,8 +183,6 @@ const MASS_PER_AREA: Dimension = powers(&[(MASS, 1), (LENGTH, -2)]);
 const SPEED: Dimension = powers(&[(LENGTH, 1), (TIME, -1)]);
 const HEAT_SUM: Dimension = powers(&[(TEMPERATURE, 1), (TIME, 1)]);
 const SUN_HOURS: Dimension = base(SUN, false);
-const ACRE_LB: f64 = POUND_KG / ACRE_M2;
-const FT2: f64 = FOOT_M * FOOT_M;
 
 /// The first unit of a dimension is the one that a computed number is printed in.
 static UNITS: &[Unit] = &[
@@ -202,22 +203,22 @@ static UNITS: &[Unit] = &[
         name: "degF",
         symbol: "°F",
         dimension: Dimension::TEMPERATURE_POINT,
-        factor: 5.0 / 9.0,
-        offset: -160.0 / 9.0,
+        factor: KELVIN_PER_FAHRENHEIT_DEGREE,
+        offset: -FAHRENHEIT_AT_ZERO_CELSIUS * KELVIN_PER_FAHRENHEIT_DEGREE,
         us: None,
     },
     unit("K", "K", Dimension::TEMPERATURE_DIFFERENCE, 1.0, Some("degF-difference")),
-    unit("degF-difference", "°F", Dimension::TEMPERATURE_DIFFERENCE, 5.0 / 9.0, None),
+    unit("degF-difference", "°F", Dimension::TEMPERATURE_DIFFERENCE, KELVIN_PER_FAHRENHEIT_DEGREE, None),
     unit("degC-d", "°C days", HEAT_SUM, 1.0, Some("degF-d")),
-    unit("degF-d", "°F days", HEAT_SUM, 5.0 / 9.0, None),
+    unit("degF-d", "°F days", HEAT_SUM, KELVIN_PER_FAHRENHEIT_DEGREE, None),
     unit("cm", "cm", powers(&[(LENGTH, 1)]), 0.01, Some("in")),
     unit("mm", "mm", powers(&[(LENGTH, 1)]), 0.001, Some("in")),
     unit("m", "m", powers(&[(LENGTH, 1)]), 1.0, Some("ft")),
     unit("in", "in", powers(&[(LENGTH, 1)]), INCH_M, None),
     unit("ft", "ft", powers(&[(LENGTH, 1)]), FOOT_M, None),
     unit("m2", "m2", AREA, 1.0, Some("ft2")),
-    unit("ft2", "ft2", AREA, FT2, None),
-    unit("ha", "ha", AREA, 10_000.0, Some("acre")),
+    unit("ft2", "ft2", AREA, FT2_M2, None),
+    unit("ha", "ha", AREA, HECTARE_M2, Some("acre")),
     unit("acre", "acres", AREA, ACRE_M2, None),
     unit("d", "days", Dimension::TIME, 1.0, None),
     unit("week", "weeks", Dimension::TIME, 7.0, None),
@@ -236,8 +237,8 @@ static UNITS: &[Unit] = &[
     unit("mph", "mph", SPEED, MILE_M * 24.0, None),
     unit("mol/m2/d", "mol/m2/d", powers(&[(LIGHT, 1), (LENGTH, -2), (TIME, -1)]), 1.0, None),
     unit("MJ/m2/d", "MJ/m2/d", powers(&[(ENERGY, 1), (LENGTH, -2), (TIME, -1)]), 1.0, None),
-    unit("W/m2", "W/m2", powers(&[(ENERGY, 1), (LENGTH, -2), (TIME, -1)]), DAY_S / 1e6, None),
-    unit("kWh/m2/d", "kWh/m2/d", powers(&[(ENERGY, 1), (LENGTH, -2), (TIME, -1)]), 3.6, None),
+    unit("W/m2", "W/m2", powers(&[(ENERGY, 1), (LENGTH, -2), (TIME, -1)]), MJ_M2_D_PER_W_M2, None),
+    unit("kWh/m2/d", "kWh/m2/d", powers(&[(ENERGY, 1), (LENGTH, -2), (TIME, -1)]), MJ_PER_KWH, None),
     unit("dS/m", "dS/m", base(CONDUCTIVITY, false), 1.0, None),
     unit("mS/cm", "mS/cm", base(CONDUCTIVITY, false), 1.0, None),
     unit("uS/cm", "uS/cm", base(CONDUCTIVITY, false), 0.001, None),
@@ -247,8 +248,8 @@ static UNITS: &[Unit] = &[
     unit("kg", "kg", base(MASS, false), 1.0, Some("lb")),
     unit("lb", "lb", base(MASS, false), POUND_KG, None),
     unit("kg/ha", "kg/ha", MASS_PER_AREA, 0.0001, Some("lb/1000ft2")),
-    unit("lb/1000ft2", "lb/1000 ft2", MASS_PER_AREA, POUND_KG / (1000.0 * FT2), None),
-    unit("lb/acre", "lb/acre", MASS_PER_AREA, ACRE_LB, None),
+    unit("lb/1000ft2", "lb/1000 ft2", MASS_PER_AREA, POUND_KG / FT2_1000_M2, None),
+    unit("lb/acre", "lb/acre", MASS_PER_AREA, POUND_KG / ACRE_M2, None),
     unit("g/m2", "g/m2", MASS_PER_AREA, 0.001, Some("lb/1000ft2")),
     unit("deg", "°", base(ANGLE, false), 1.0, None),
 ];
@@ -292,6 +293,16 @@ mod tests {
             assert!(Unit::all()[..i].iter().all(|other| other.name != unit.name), "{}", unit.name);
             assert_eq!(unit.dimension, unit.in_us().dimension, "{}", unit.name);
         }
+    }
+
+    #[test]
+    fn a_power_beyond_all_measure_is_no_dimension() {
+        let mut dimension = Dimension::NONE;
+        while let Some(next) = dimension.over(Dimension::TIME) {
+            dimension = next;
+        }
+        assert_eq!(Dimension::NONE.over(dimension), None, "its opposite cannot be told");
+        assert_eq!(dimension.times(Dimension::NONE), Some(dimension));
     }
 
     #[test]

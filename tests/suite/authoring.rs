@@ -8,7 +8,7 @@ use jsonschema::Validator;
 use serde_json::Value;
 use swardwright::{SchemaKind, schema_text};
 
-use super::support::{Scratch, folders, golden, knowledge, root, run_in};
+use super::support::{Scratch, copy_folder, folders, golden, knowledge, root, run_in};
 
 fn validator(kind: SchemaKind, names: bool) -> Validator {
     let schema: Value = serde_json::from_str(&schema_text(&knowledge(), kind, names)).unwrap();
@@ -447,7 +447,18 @@ fn the_head_and_the_values_of_an_overlay_are_begun_and_checked_while_typing() {
             filled.replace("extension", "extention").replace("\"low\"", "\"lwo\"").replace("1.0.0", "1");
         assert_eq!(faults(&validator, &slip).len(), 1, "{file}: {slip}");
     }
-    assert!(fs::read_to_string(path(values)).unwrap().contains("#   in the base: "));
+    let offered = fs::read_to_string(path(values)).unwrap();
+    assert!(offered.contains("#   in the base: "));
+    // what is counted for a species is nobody's to enter, and is not offered
+    let vocabulary = fs::read_to_string(root().join("knowledge/vocabulary.toml")).unwrap();
+    let vocabulary: toml::Table = toml::from_str(&vocabulary).unwrap();
+    let species = vocabulary["species"].as_table().unwrap();
+    let counted: Vec<&String> =
+        species.iter().filter(|(_, one)| one.get("counted").is_some()).map(|(name, _)| name).collect();
+    assert!(!counted.is_empty());
+    for name in counted {
+        assert!(!offered.contains(&format!("# {name} = ")), "{name}: {offered}");
+    }
     assert_eq!(check(&scratch), (0, String::new()));
     // a species that the base does not have has no values to change, and a base holds no such folder
     let other = run_in(&scratch.0, &args("values", "festuca-arundinacea"), b"");
@@ -528,7 +539,7 @@ fn a_rule_begun_and_filled_in_passes_the_check() {
 #[test]
 fn a_base_is_written_into_where_it_stands() {
     let scratch = Scratch::new("scaffold-base");
-    super::support::copy_folder(&root().join("tests/bad/base"), &scratch.0);
+    copy_folder(&root().join("tests/bad/base"), &scratch.0);
     fs::create_dir(scratch.0.join("schemas")).unwrap();
     fs::copy(root().join("schemas/species.schema.json"), scratch.0.join("schemas/species.schema.json"))
         .unwrap();
@@ -546,6 +557,35 @@ fn a_base_is_written_into_where_it_stands() {
     assert!(again.err.contains("error[id-taken]"), "{}", again.err);
     let topic = run_in(&scratch.0, &["knowledge", "new", "rule", "example-two", "--topic", "reaction"], b"");
     assert!(topic.out.contains("wrote knowledge/rules/reaction/example-two.toml"), "{}", topic.out);
+}
+
+#[test]
+fn a_file_that_is_still_filled_in_keeps_no_schema_back() {
+    let scratch = Scratch::new("authoring-schema-beside-scaffold");
+    copy_folder(&root().join("tests/bad/base/knowledge"), &scratch.0.join("knowledge"));
+    let begun = ["knowledge", "new", "species", "exampla-nova", "--knowledge", "knowledge"];
+    assert_eq!(run_in(&scratch.0, &begun, b"").code, 0);
+    let schema = run_in(&scratch.0, &["knowledge", "schema", "species", "--knowledge", "knowledge"], b"");
+    assert!(schema.code == 0 && schema.out.contains("drainage_min"), "{}", schema.err);
+}
+
+/// `new` begins one source, `schema` is of a file of them: both take either word.
+#[test]
+fn a_source_is_called_alike_by_both_commands() {
+    let scratch = Scratch::new("authoring-source-words");
+    let [one, all] =
+        ["source", "sources"].map(|word| run_in(&scratch.0, &["knowledge", "schema", word], b""));
+    assert_eq!((one.code, all.code), (0, 0), "{}{}", one.err, all.err);
+    assert_eq!(one.out, all.out);
+    for (word, folder) in [("source", "one"), ("sources", "all")] {
+        let begun = ["knowledge", "new", word, "example-trial-2020", "--output", folder];
+        let run = run_in(&scratch.0, &begun, b"");
+        assert_eq!(run.code, 0, "{word}: {}", run.err);
+    }
+    let [one, all] = ["one", "all"].map(|folder| {
+        fs::read_to_string(scratch.0.join(folder).join("sources/example-trial-2020.toml")).unwrap()
+    });
+    assert_eq!(one, all);
 }
 
 #[test]

@@ -472,6 +472,7 @@ fn choices_that_a_format_cannot_honour_are_refused() {
         ("year.epw", ["--years", "1991-2000"], "its months are each of a different year"),
         ("year.epw", ["--units", "us"], "units cannot be chosen for this format, EnergyPlus weather (EPW)"),
         (dly.to_str().unwrap(), ["--units", "us"], "it has units of its own"),
+        (dly.to_str().unwrap(), ["--years", "1700-1750"], "nothing of 1700 to 1750: the file has 2019"),
     ] {
         for command in ["read", "check"] {
             let run = run_in(&scratch.0, &["climate", command, file, choice[0], choice[1]], b"");

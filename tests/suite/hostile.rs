@@ -279,6 +279,21 @@ fn deep_expressions_are_refused() {
         assert_ne!(files[rule].1, base[rule].1);
         assert!(!load(&files), "{open}");
     }
+    for (from, to) in [
+        (
+            "when = \"known(species.ph)\"",
+            format!("when = 'known(species.ph) or 0 < 1{}'", " + 1".repeat(100_000)),
+        ),
+        (
+            "because = \"",
+            format!("because = \"stands {}{}", "{where true|a ".repeat(8_000), "}".repeat(8_000)),
+        ),
+    ] {
+        let mut files = base.clone();
+        files[rule].1 = base[rule].1.replace(from, &to);
+        assert_ne!(files[rule].1, base[rule].1);
+        assert!(!load(&files), "{from}");
+    }
 }
 
 /// A change of one stretch of a text: replaced by other bytes that stay UTF-8.

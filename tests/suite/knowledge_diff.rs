@@ -52,7 +52,16 @@ fn a_changed_value_and_a_changed_rule_are_named_with_the_answers_that_they_chang
     };
     edit("rules/cautions/caution-digging.toml", &|text| text.replace("title = \"", "title = \"On "));
     let patched = format!("{}.{}.{}", version[0], version[1], version[2] + 1);
-    assert!(refused().contains(&format!("to at least \"{patched}\"")));
+    let told = refused();
+    assert!(told.contains(&format!("to at least \"{patched}\"")), "{told}");
+    assert!(told.contains("compare with the one before it"), "{told}");
+    // what the last edition said stays beside what the new one says
+    let own = version.iter().map(u32::to_string).collect::<Vec<_>>().join(".");
+    let [was, is] = [&own, &patched].map(|version| format!("version = \"{version}\""));
+    fs::write(folder.join("edition.toml"), edition.replace(&was, &is)).unwrap();
+    let over = run_in(&scratch.0, &["knowledge", "diff", "built-in", "new"], b"");
+    let told = over.err.contains(&format!("error[entry-gone]: the changelog has no entry of edition {own}"));
+    assert!(over.code == 1 && told, "{}", over.err);
     raise(patched);
     assert!(diff(&scratch, &["built-in", "new"]).contains("Rules (1) caution-digging: title \""));
 

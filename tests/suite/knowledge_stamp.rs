@@ -64,6 +64,11 @@ fn a_changed_value_is_at_fault_until_it_is_stamped() {
     assert!(fs::read_to_string(&edition).unwrap().contains(digest));
     let mended = check(&scratch, &["--stamp", "pH of one species"]);
     assert_eq!((mended.code, mended.err.as_str()), (0, ""));
+    assert!(
+        mended.out.contains("where others have edition 0.1.0 already, raise `version`"),
+        "{}",
+        mended.out
+    );
     let second = fs::read_to_string(&edition).unwrap();
     let lines = "what = [\n  \"a very tiny base for tests.\",\n  \"pH of one species\",\n] # invented\n";
     assert!(second.contains(lines), "{second}");

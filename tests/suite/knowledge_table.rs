@@ -64,6 +64,18 @@ fn entries_that_go_out_and_come_back_change_nothing() {
     lines[1..].reverse();
     let back = import(&scratch, &format!("\u{feff}{}\r\n", lines.join("\r\n")), true);
     assert!(back.out.starts_with("nothing changes"), "{}{}", back.out, back.err);
+    // and one that is set for a comma before decimals, with columns that are empty
+    let mut reader = csv::Reader::from_reader(out.out.as_bytes());
+    for sign in [b';', b'\t'] {
+        let mut writer = csv::WriterBuilder::new().delimiter(sign).from_writer(Vec::new());
+        writer.write_record(reader.headers().unwrap().iter().chain(["", ""])).unwrap();
+        for record in csv::Reader::from_reader(out.out.as_bytes()).records() {
+            writer.write_record(record.unwrap().iter().chain(["", ""])).unwrap();
+        }
+        let text = String::from_utf8(writer.into_inner().unwrap()).unwrap();
+        let back = import(&scratch, &text, true);
+        assert!(back.out.starts_with("nothing changes"), "{}{}", back.out, back.err);
+    }
     assert_eq!(files(&scratch.0.join("knowledge")), before);
 }
 
@@ -240,7 +252,7 @@ fn each_typical_mistake_is_told_at_its_cell_and_nothing_is_written() {
     }
     for header in [
         "species,trait,value",
-        "species;trait;value;low;high;source;at;note",
+        "species;trait;value;low;high;source,at,note",
         "species,trait,worth,low,high,source,at,note",
     ] {
         let run = import(&scratch, &format!("{header}\n{sound}"), true);

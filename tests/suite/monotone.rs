@@ -8,7 +8,7 @@ use super::support::{root, run_in};
 /// Levels that one need counts at by species, for a site with one line changed: what is open at its mean.
 fn levels(base: &str, line: &str, need: &str) -> Vec<(String, f64)> {
     let text = base.replace("LINE", line);
-    let run = run_in(&root(), &["recommend", "-", "--format", "json"], text.as_bytes());
+    let run = run_in(&root(), &["recommend", "-", "--format", "json", "--samples", "0"], text.as_bytes());
     assert_eq!(run.code, 0, "{text}\n{}", run.err);
     let answer: Value = serde_json::from_str(&run.out).unwrap();
     let mut levels: Vec<(String, f64)> = answer["ranking"]

@@ -180,6 +180,8 @@ fn what_a_property_takes_by_a_table_of_an_overlay_is_marked() {
         ("care-hours", "\n  [\"medium\", 0.65, ", "\n  [\"medium\", 0.75, "),
         ("mowing-need", "# ", "# Of the county. "),
         ("mowing-use", "# ", "# Of the county. "),
+        ("mowing-borne", "# ", "# Of the county. "),
+        ("kind-upkeep", "# ", "# Of the county. "),
     ] {
         let text = fs::read_to_string(base.join(format!("{table}.toml"))).unwrap();
         assert!(text.contains(from), "{table}: {text}");

@@ -73,6 +73,9 @@ fn the_overlay_of_the_guide_is_sound_and_marks_its_lines() {
     let checked = check(&scratch);
     assert_eq!(checked.code, 0, "{}{}", checked.out, checked.err);
     assert!(checked.out.contains("overlay county 1.0.0"), "{}", checked.out);
+    // a source that only what is withdrawn cites is no fault of the overlay
+    let strict = run_in(&scratch.0, &["knowledge", "check", "--strict", "--overlay", "county"], b"");
+    assert!(strict.code == 0 && !strict.err.contains("uncited-source"), "{}", strict.err);
 
     let plain = answer(&scratch, &[]);
     let laid = answer(&scratch, &["county"]);
@@ -352,6 +355,8 @@ fn answers_of_different_knowledge_are_not_mixed() {
     let made: Value = serde_json::from_str(&plain.out).unwrap();
     let edition = made["knowledge"]["edition"].as_str().unwrap().to_owned();
     let digest = &made["knowledge"]["digest"].as_str().unwrap()[..8];
+    let whole = made["knowledge"]["digest"].as_str().unwrap();
+    fs::write(scratch.0.join("without-digest.json"), plain.out.replace(whole, "")).unwrap();
     let ask = |expected: &str, more: &[&str]| {
         let mut args = vec!["recommend", "-", "--expect-edition", expected];
         args.extend(more);
@@ -365,6 +370,7 @@ fn answers_of_different_knowledge_are_not_mixed() {
         (&*format!("{edition} 00000000"), "digest 00000000 is expected"),
         ("nothing.json", "neither an edition nor the file of an answer"),
         ("county/overlay.toml", "is no answer of `recommend --format json`"),
+        ("without-digest.json", "is no answer of `recommend --format json`"),
         (&*format!("{edition} xyz"), "is no digest"),
     ] {
         let run = ask(other, &[]);

@@ -11,19 +11,20 @@ use crate::diag::{join_names, nearest};
 use crate::engine::value::{Slot, Space, Value};
 use crate::knowledge::names::Names;
 use crate::knowledge::vocabulary::ListId;
+use crate::rank::Level;
 use crate::units::{Dimension, Unit};
 
 /// A checked expression or the first fault in it.
 pub type Checked = Result<Typed, ExpressionFault>;
 
-/// Names of levels that stand for numbers.
+/// Names of levels that stand for numbers, as rules write them.
 pub const LEVELS: [(&str, f64); 6] = [
-    ("none", 0.0),
-    ("slight", 1.0),
-    ("moderate", 2.0),
-    ("severe", 3.0),
-    ("very-severe", 4.0),
-    ("excluding", 5.0),
+    ("none", Level::NONE.value()),
+    ("slight", Level::SLIGHT.value()),
+    ("moderate", Level::MODERATE.value()),
+    ("severe", Level::SEVERE.value()),
+    ("very-severe", Level::VERY_SEVERE.value()),
+    ("excluding", Level::EXCLUDING.value()),
 ];
 
 /// Checks a tree against the names that it may use.
@@ -34,11 +35,14 @@ pub fn check(ast: &Ast, names: &Names<'_>) -> Checked {
             let value = Value::Number(unit.to_base(*number));
             Ok(Typed { expr: Expr::Const(value), ty: Type::Number(unit.dimension), unit: Some(unit) })
         }
-        AstKind::Text(text) => Err(fault(
-            "text-alone",
-            &ast.span,
-            format!("'{text}' stands where nothing says what it is a name of"),
-        )),
+        AstKind::Text(text) => {
+            let message = format!("'{text}' stands where nothing says what it is a name of");
+            let alone = fault("text-alone", &ast.span, message);
+            Err(match ["true", "false"].contains(&text.as_str()) {
+                true => alone.help(format!("write {text} without quotes")),
+                false => alone,
+            })
+        }
         AstKind::Word(word) => check_word(word, &ast.span, names),
         AstKind::List(_) => Err(fault("text-alone", &ast.span, "a list may only stand behind `in`")),
         AstKind::Not(inner) => {

@@ -132,7 +132,10 @@ impl Call<'_> {
         let mut points = Vec::new();
         for (key, anchor) in anchors {
             let Some((key, key_span)) = key else {
-                return Err(self.misuse("an anchor of `grade` needs the name of a level"));
+                // `none = 3,5` is an anchor and a number
+                let message = "an anchor of `grade` needs the name of a level";
+                let help = "write `severe = 0.5`: the level, then its number, with a point before decimals";
+                return Err(fault("wrong-arguments", &anchor.span, message).help(help));
             };
             let Some((_, level)) = LEVELS.iter().find(|(name, _)| name == key) else {
                 let help = format!("levels are {}", join_names(LEVELS.iter().map(|(name, _)| *name)));

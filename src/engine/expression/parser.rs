@@ -8,10 +8,13 @@ use super::slips;
 
 /// Expressions nested deeper than this are refused, so that no walk can exhaust the stack.
 const DEEPEST: usize = 60;
+/// More sums and products in one expression are refused: `a + b + c` is a tree as deep as it is long, and
+/// brackets do not show it.
+const MOST_OPERATIONS: usize = 200;
 
 /// The tree of an expression.
 pub fn parse(text: &str) -> Result<Ast, ExpressionFault> {
-    let mut parser = Parser { tokens: tokenize(text)?, at: 0, depth: 0 };
+    let mut parser = Parser { tokens: tokenize(text)?, at: 0, depth: 0, operations: 0 };
     let tree = parser.expression()?;
     match parser.peek().kind {
         TokenKind::End => Ok(tree),
@@ -28,6 +31,8 @@ struct Parser {
     tokens: Vec<Token>,
     at: usize,
     depth: usize,
+    /// Sums and products so far.
+    operations: usize,
 }
 
 type Parsed = Result<Ast, ExpressionFault>;
@@ -175,6 +180,7 @@ impl Parser {
         'more: loop {
             for (sign, operation) in signs {
                 if self.takes_sign(sign) {
+                    self.count_operation()?;
                     let right = part(self)?;
                     let span = left.span.start..right.span.end;
                     let kind = AstKind::Arithmetic(*operation, Box::new(left), Box::new(right));
@@ -184,6 +190,17 @@ impl Parser {
             }
             return Ok(left);
         }
+    }
+
+    fn count_operation(&mut self) -> Result<(), ExpressionFault> {
+        self.operations += 1;
+        if self.operations <= MOST_OPERATIONS {
+            return Ok(());
+        }
+        let span = self.peek().span.clone();
+        let message = format!("the expression has more than {MOST_OPERATIONS} sums and products");
+        let help = "derive a part of it as a fact of its own";
+        Err(ExpressionFault::new("expression-syntax", span, message).help(help))
     }
 
     fn negation(&mut self) -> Parsed {
@@ -297,6 +314,16 @@ mod tests {
         for (open, close) in [("(", ")"), ("not ", ""), ("if a then ", ""), ("[", "]")] {
             let text = format!("{}a{}", open.repeat(50_000), close.repeat(50_000));
             assert!(parse(&text).is_err());
+        }
+    }
+
+    #[test]
+    fn a_long_sum_is_refused_not_overflowed() {
+        for sign in ["+", "-", "*", "/"] {
+            let text = |count: usize| format!("a{}", format!(" {sign} 1").repeat(count));
+            assert!(parse(&text(MOST_OPERATIONS)).is_ok());
+            let fault = parse(&text(50_000)).unwrap_err();
+            assert!(fault.message.ends_with("200 sums and products"), "{}", fault.message);
         }
     }
 }

@@ -3,7 +3,7 @@
 use std::fmt;
 
 use crate::site::hardiness::extreme_above;
-use crate::site::solar::{DAYS_IN_MONTH, monthly_extraterrestrial};
+use crate::site::solar::{DAYS_IN_MONTH, TWILIGHT_MJ_M2_D, monthly_extraterrestrial};
 use crate::units::quantity::Degrees;
 
 use super::limits::{self, Beyond};
@@ -239,7 +239,8 @@ fn position(table: &ClimateTable, found: &mut Vec<Finding>) {
     }
     let limits = monthly_extraterrestrial(Degrees(latitude));
     for (month, limit) in limits.iter().enumerate() {
-        if let Some(solar) = table.solar_mj_m2_d[month].filter(|s| s.value > SOLAR_SLACK * limit) {
+        let most = SOLAR_SLACK * limit + TWILIGHT_MJ_M2_D;
+        if let Some(solar) = table.solar_mj_m2_d[month].filter(|s| s.value > most) {
             found.push(Finding::SolarAboveExtraterrestrial {
                 month: month + 1,
                 solar: solar.value,

@@ -9,6 +9,7 @@ use super::flags::YearlyFlags;
 use super::impossible::Impossible;
 use super::normals::{ClimateTable, ExtremeMinimum, MonthValue, Note, ReadOptions, Series};
 use super::text::Field;
+use crate::site::solar::days_of;
 
 /// Years taken where none are stated.
 const YEARS_TAKEN: i32 = 30;
@@ -72,17 +73,6 @@ pub struct Date {
     pub month: u8,
     /// From 1.
     pub day: u8,
-}
-
-/// Days of a month in a year.
-pub(super) fn days_of(year: i32, month: u8) -> u8 {
-    let leap = || (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
-    match month {
-        2 if leap() => 29,
-        2 => 28,
-        4 | 6 | 9 | 11 => 30,
-        _ => 31,
-    }
 }
 
 impl fmt::Display for Date {
@@ -312,6 +302,7 @@ impl Days {
         let Some((first, last)) = self.span(options) else {
             return;
         };
+        table.recorded = self.years.first().zip(self.years.last()).map(|(first, last)| (first.0, last.0));
         table.period = Some((first, last));
         let mean = |t: &Tally, _: u8| t.sum / f64::from(t.count());
         table.tmax_c = self.series(Element::Tmax, first, last, mean);

@@ -46,10 +46,15 @@ pub fn survey_climate<R: BufRead>(source: R, options: &ReadOptions) -> Result<Cl
         Format::Tmy3 => tmy3::read(&mut lines, options),
         Format::MonthlyTable => monthly_table::read(&mut lines),
     }?;
-    // A header over lines of another table may leave nothing that can be read. Years that the user
-    // chose may hold nothing too, which the gaps of the table tell.
+    // A header over lines of another table may leave nothing that can be read. Years that the user chose may
+    // hold nothing too: the gaps of the table tell it, but not that the file has other years.
     if options.years.is_none() && table.is_blank() && table.impossible.count == 0 {
         return Err(ReadError::at(first[0].0, Some(1), Fault::NoFigures));
+    }
+    if let (Some(asked), Some(recorded)) = (options.years, table.recorded)
+        && (asked.1 < recorded.0 || asked.0 > recorded.1)
+    {
+        return Err(ReadError::at(0, None, Fault::OtherYears { asked, recorded }));
     }
     // tables of the publisher end with a line end; a number that is cut off is still a number
     if let (Some(line), Format::Gsom | Format::GhcnCsv) = (lines.open_line(), format) {
@@ -198,7 +203,7 @@ fn by_columns(line: &str, number: u64) -> Result<Format, ReadError> {
 
 /// Takes the station from a line of a NOAA table, and refuses a second one.
 pub(super) fn station_of(row: &Row<'_>, header: &Header, table: &mut ClimateTable) -> Result<(), ReadError> {
-    let Some(column) = header.find("STATION") else {
+    let Some(column) = header.find("STATION")? else {
         return Ok(());
     };
     let id = row.get(column);
@@ -207,13 +212,13 @@ pub(super) fn station_of(row: &Row<'_>, header: &Header, table: &mut ClimateTabl
         Some(_) => return Err(id.error(Fault::SecondStation(id.text.to_owned()))),
         None => {}
     }
-    let field = |name: &str| header.find(name).map(|index| row.get(index));
-    let latitude = field("LATITUDE").map_or(Ok(None), |own| own.latitude("LATITUDE"));
-    let longitude = field("LONGITUDE").map_or(Ok(None), |own| own.longitude("LONGITUDE"));
-    let elevation = field("ELEVATION").map_or(Ok(None), |own| own.number());
+    let field = |name: &str| header.find(name).map(|at| at.map(|index| row.get(index)));
+    let latitude = field("LATITUDE")?.map_or(Ok(None), |own| own.latitude("LATITUDE"));
+    let longitude = field("LONGITUDE")?.map_or(Ok(None), |own| own.longitude("LONGITUDE"));
+    let elevation = field("ELEVATION")?.map_or(Ok(None), |own| own.number());
     table.station = Station {
         id: Some(id.text.to_owned()),
-        name: field("NAME").map(|name| name.text.to_owned()),
+        name: field("NAME")?.map(|name| name.text.to_owned()),
         latitude_deg: table.impossible.spare(latitude)?,
         longitude_deg: table.impossible.spare(longitude)?,
         elevation_m: elevation.map_err(|error| error.in_field("ELEVATION"))?,

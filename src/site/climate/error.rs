@@ -105,6 +105,13 @@ pub enum Fault {
         /// Why it cannot.
         why: &'static str,
     },
+    /// Years asked for that all lie before or after those of the file.
+    OtherYears {
+        /// First and last year asked for.
+        asked: (i32, i32),
+        /// First and last year of the file.
+        recorded: (i32, i32),
+    },
     /// The same month, day or hour again.
     Duplicate(String),
     /// A second station in a file of one.
@@ -209,6 +216,14 @@ impl fmt::Display for Fault {
             }
             Self::NotForFormat { asked, format, why } => {
                 write!(f, "{asked} cannot be chosen for this format, {format}: {why}")
+            }
+            Self::OtherYears { asked, recorded } => {
+                let span = |(first, last): &(i32, i32)| match first == last {
+                    true => first.to_string(),
+                    false => format!("{first} to {last}"),
+                };
+                let (asked, recorded) = (span(asked), span(recorded));
+                write!(f, "nothing of {asked}: the file has {recorded}")
             }
             Self::Duplicate(what) => write!(f, "{what} comes a second time"),
             Self::SecondStation(id) => {

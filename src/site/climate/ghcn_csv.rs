@@ -19,6 +19,9 @@ use super::error::{Fault, ReadError};
 use super::normals::{ClimateTable, FileUnits, Format, Note, ReadOptions};
 use super::text::{Field, Header, Lines, Row, Splitter};
 
+/// Names of the column of values in the long layout.
+const VALUE: [&str; 2] = ["value", "DATA_VALUE"];
+
 /// The flags of a value.
 struct Flags<'a> {
     measurement: &'a str,
@@ -38,8 +41,7 @@ pub(super) fn read<R: BufRead>(
         read_values(lines, options, &mut table, &mut days, None)?;
     } else {
         let header = Header::read(lines)?;
-        let value = ["value", "VALUE", "DATA_VALUE"].iter().find_map(|n| header.find(n));
-        if value.is_some() {
+        if header.find_any(&VALUE)?.is_some() {
             read_values(lines, options, &mut table, &mut days, Some(&header))?;
         } else {
             read_rows(lines, options, &mut table, &mut days, &header)?;
@@ -107,13 +109,14 @@ fn read_values<R: BufRead>(
     let (station, date, element, value) = match header {
         None => (Some(0), 1, 2, 3),
         Some(header) => {
-            let named = |names: &[&str]| names.iter().find_map(|n| header.find(n));
-            let wanted = |names: &[&str], name| named(names).ok_or_else(|| header.missing(name));
+            let wanted = |names: &[&str], name| {
+                header.find_any(names).and_then(|at| at.ok_or_else(|| header.missing(name)))
+            };
             (
-                named(&["station", "STATION", "id", "ID"]),
-                wanted(&["date", "DATE"], "date")?,
-                wanted(&["attr", "element", "ELEMENT", "datatype"], "element")?,
-                wanted(&["value", "VALUE", "DATA_VALUE"], "value")?,
+                header.find_any(&["station", "id"])?,
+                header.need("date")?,
+                wanted(&["attr", "element", "datatype"], "element")?,
+                wanted(&VALUE, "value")?,
             )
         }
     };
@@ -164,7 +167,7 @@ enum DateColumns {
 
 impl DateColumns {
     fn find(header: &Header) -> Result<Self, ReadError> {
-        if let Some(date) = header.find("DATE").or_else(|| header.find("date")) {
+        if let Some(date) = header.find("DATE")? {
             return Ok(Self::One(date));
         }
         Ok(Self::Three(header.need("year")?, header.need("month")?, header.need("day")?))
@@ -191,7 +194,7 @@ fn read_rows<R: BufRead>(
     header: &Header,
 ) -> Result<(), ReadError> {
     let date = DateColumns::find(header)?;
-    let access = header.find("STATION").is_some();
+    let access = header.find("STATION")?.is_some();
     let units = match options.units {
         Some(units) => units,
         None if access => {
@@ -200,13 +203,12 @@ fn read_rows<R: BufRead>(
         }
         None => return Err(header.error(0, Fault::UnitsNotStated)),
     };
-    let columns: Vec<(Element, usize, Option<usize>)> = [Element::Tmax, Element::Tmin, Element::Precip]
-        .into_iter()
-        .filter_map(|element| {
-            let flags = header.find(attributes(element));
-            header.find(element.code()).map(|value| (element, value, flags))
-        })
-        .collect();
+    let mut columns: Vec<(Element, usize, Option<usize>)> = Vec::new();
+    for element in [Element::Tmax, Element::Tmin, Element::Precip] {
+        if let Some(value) = header.find(element.code())? {
+            columns.push((element, value, header.find(attributes(element))?));
+        }
+    }
     if columns.is_empty() {
         return Err(header.missing("TMAX"));
     }

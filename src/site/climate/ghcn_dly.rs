@@ -6,10 +6,11 @@
 
 use std::io::BufRead;
 
-use super::daily::{Date, Days, Element, days_of};
+use super::daily::{Date, Days, Element};
 use super::error::{Fault, ReadError};
 use super::normals::{ClimateTable, Format, ReadOptions};
 use super::text::{Field, Lines};
+use crate::site::solar::days_of;
 
 /// First byte of the days.
 const DAYS_START: usize = 21;

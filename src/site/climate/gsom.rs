@@ -55,7 +55,10 @@ pub(super) fn read<R: BufRead>(
 ) -> Result<ClimateTable, ReadError> {
     let header = Header::read(lines)?;
     let date = header.need("DATE")?;
-    let columns = NAMES.map(|name| header.find(name));
+    let mut columns = [None; NAMES.len()];
+    for (column, name) in columns.iter_mut().zip(NAMES) {
+        *column = header.find(name)?;
+    }
     let units = options.units.unwrap_or(FileUnits::Metric);
     let mut table = ClimateTable::empty(Format::Gsom);
     let mut years: BTreeMap<i32, [Option<Month>; 12]> = BTreeMap::new();
@@ -92,6 +95,7 @@ fn summarise(years: &BTreeMap<i32, [Option<Month>; 12]>, options: &ReadOptions, 
     let Some((last, first)) = last.map(|(y, _)| *y).zip(years.keys().next().copied()) else {
         return;
     };
+    table.recorded = years.keys().next().copied().zip(years.keys().next_back().copied());
     let (first, last) = options.years.unwrap_or((first.max(last - YEARS_TAKEN + 1), last));
     table.period = Some((first, last));
     let mean = |which: usize| -> Series {

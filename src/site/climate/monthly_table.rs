@@ -141,10 +141,10 @@ pub(super) fn read<R: BufRead>(lines: &mut Lines<R>) -> Result<ClimateTable, Rea
                 )?;
             }
         }
-        if let Some(field) = words(&header, &row, "station") {
+        if let Some(field) = words(&header, &row, "station")? {
             keep_one(&mut name, field.text.to_owned(), &field)?;
         }
-        if let Some(field) = words(&header, &row, "period") {
+        if let Some(field) = words(&header, &row, "period")? {
             let years = parse_years(field.text);
             let fault = || field.error(Fault::NotADate(field.text.to_owned())).in_field("period");
             keep_one(&mut period, years.ok_or_else(fault)?, &field)?;
@@ -178,7 +178,7 @@ impl Column {
 fn columns_of(header: &Header, all: &'static [Column]) -> Result<Vec<(usize, &'static Column)>, ReadError> {
     let mut found: Vec<(usize, &Column)> = Vec::new();
     for column in all {
-        let Some(at) = header.find(column.name) else { continue };
+        let Some(at) = header.find(column.name)? else { continue };
         if found.iter().any(|(_, other)| other.quantity == column.quantity) {
             let fault = Fault::WrongKind("the quantity stands in two columns, in two units");
             return Err(header.error(at, fault).in_field(column.name));
@@ -196,15 +196,14 @@ fn refuse_strangers(header: &Header) -> Result<(), ReadError> {
             let near = nearest(name, known()).and_then(|near| known().find(|own| *own == near));
             return Err(header.error(at, Fault::UnknownColumn { name: name.clone(), near }));
         }
-        if header.find(name) != Some(at) {
-            return Err(header.error(at, Fault::Duplicate(format!("the column `{name}`"))));
-        }
+        header.find(name)?;
     }
     Ok(())
 }
 
-fn words<'a>(header: &Header, row: &Row<'a>, name: &str) -> Option<Field<'a>> {
-    Some(row.get(header.find(name)?)).filter(|field| !field.text.is_empty())
+fn words<'a>(header: &Header, row: &Row<'a>, name: &str) -> Result<Option<Field<'a>>, ReadError> {
+    let field = header.find(name)?.map(|at| row.get(at));
+    Ok(field.filter(|field| !field.text.is_empty()))
 }
 
 /// Keeps a value of the station; another one on a later row is refused.
@@ -280,6 +279,9 @@ mod tests {
         assert!(typo.to_string().ends_with("did you mean `precip_mm`?"), "{typo}");
         let both = read_climate_bytes(b"month,tmax_c,tmax_f\n1,9,3\n", &options).unwrap_err();
         assert_eq!((both.line, both.column), (1, Some(14)));
+        let again = read_climate_bytes(b"month,tmax_c,TMAX_C\n1,9,3\n", &options).unwrap_err();
+        assert_eq!((again.line, again.column), (1, Some(14)));
+        assert_eq!(again.fault, Fault::Duplicate("the column `tmax_c`".to_owned()));
         let two = read_climate_bytes(b"month,tmax_c,station\n1,9,A\n2,9,B\n", &options).unwrap_err();
         assert_eq!((two.line, two.column), (3, Some(5)));
         let short = read_climate_bytes(b"month,tmax_c,tmin_c\n1,9\n", &options).unwrap_err();

@@ -33,13 +33,13 @@ impl Column {
         (name, measured): (&'static str, &'static str),
         newer: bool,
     ) -> Result<Option<Self>, ReadError> {
-        let Some(value) = header.find(name) else { return Ok(None) };
+        let Some(value) = header.find(name)? else { return Ok(None) };
         let with = |prefix: &str| header.find(&format!("{prefix}_{name}"));
         Ok(Some(if newer {
             let measured = Some(header.need(measured)?);
-            Self { name, value, measured, flag: with("comp_flag"), years: with("years") }
+            Self { name, value, measured, flag: with("comp_flag")?, years: with("years")? }
         } else {
-            let flag = header.find(&format!("{name}_ATTRIBUTES"));
+            let flag = header.find(&format!("{name}_ATTRIBUTES"))?;
             Self { name, value, measured: None, flag, years: None }
         }))
     }

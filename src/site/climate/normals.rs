@@ -279,6 +279,8 @@ pub struct ClimateTable {
     pub station: Station,
     /// First and last year used; `None` for a typical year.
     pub period: Option<(i32, i32)>,
+    /// First and last year that the file has anything of; `None` where its figures are means already.
+    pub recorded: Option<(i32, i32)>,
     /// Mean daily maximum of air temperature, degC.
     pub tmax_c: Series,
     /// Mean daily minimum of air temperature, degC.
@@ -360,6 +362,7 @@ impl ClimateTable {
             format,
             station: Station::default(),
             period: None,
+            recorded: None,
             tmax_c: [None; 12],
             tmin_c: [None; 12],
             precip_mm: [None; 12],

@@ -345,6 +345,59 @@ fn damaged_values_say_where() {
     assert_eq!(message(hot.as_bytes()), "line 2, column 24 (LATITUDE): `40.5x` is not a number");
 }
 
+/// Of two columns of one name nobody can say which counts; where nothing reads them it does not matter.
+#[test]
+fn a_column_that_stands_twice_is_refused_where_it_comes_again() {
+    for (file, name) in [
+        ("noaa-monthly-1991-2020.csv", "MLY-TMAX-NORMAL"),
+        ("noaa-monthly-1991-2020.csv", "meas_flag_MLY-TMIN-NORMAL"),
+        ("noaa-monthly-1981-2010.csv", "MLY-PRCP-NORMAL_ATTRIBUTES"),
+        ("noaa-monthly-1981-2010.csv", "DATE"),
+        ("gsom-monthly-summaries.csv", "emnt"),
+        ("ghcn-access.csv", "TMIN"),
+        ("ghcn-access.csv", "TMAX_ATTRIBUTES"),
+        ("ghcn-long.csv", "value"),
+    ] {
+        let text = String::from_utf8(fixture(file)).unwrap().replace('\r', "");
+        let (header, rest) = text.split_once('\n').unwrap();
+        let column = header.chars().count() + 2;
+        let doubled = format!("{header},{name}\n{rest}");
+        let expected = format!("line 1, column {column}: the column `{name}` comes a second time");
+        assert_eq!(message(doubled.as_bytes()), expected, "{file}");
+    }
+    let text = String::from_utf8(fixture("ghcn-access.csv")).unwrap();
+    let (header, rest) = text.split_once('\n').unwrap();
+    let rows: String = rest.lines().map(|line| format!("{line},x,x\n")).collect();
+    let remarked = read(format!("{header},remark,remark\n{rows}").as_bytes()).unwrap();
+    assert_eq!(format!("{remarked:?}"), format!("{:?}", read(text.as_bytes()).unwrap()));
+    // the place of the station is asked for with its first line
+    let rows: String = rest.lines().map(|line| format!("{line},40.5\n")).collect();
+    let placed = message(format!("{header},LATITUDE\n{rows}").as_bytes());
+    assert!(placed.starts_with("line 1, column") && placed.contains("`LATITUDE` comes a second"), "{placed}");
+}
+
+/// Beyond the polar circle twilight brings a little light in months that the sun is computed to stay below the
+/// horizon of.
+#[test]
+fn twilight_of_the_polar_night_is_not_above_the_sky() {
+    let month = |value: f64| Some(MonthValue { value, years: None, flag: None });
+    let mut table = read(&fixture("noaa-monthly-1991-2020.csv")).unwrap();
+    table.station.latitude_deg = Some(69.65);
+    let solar = [0.15, 1.8, 6.2, 12.5, 16.5, 17.8, 15.9, 11.2, 6.4, 2.4, 0.3, 0.02];
+    let above = |table: &ClimateTable| -> Vec<usize> {
+        let months = check(table).into_iter().filter_map(|one| match one {
+            Finding::SolarAboveExtraterrestrial { month, .. } => Some(month),
+            _ => None,
+        });
+        months.collect()
+    };
+    table.solar_mj_m2_d = solar.map(month);
+    assert_eq!(above(&table), Vec::<usize>::new());
+    // what stands in another unit is told all the same
+    table.solar_mj_m2_d = solar.map(|mj| month(mj * 3.6));
+    assert!(above(&table).contains(&6), "{:?}", above(&table));
+}
+
 /// Figures in another unit, which no single month shows: kWh for MJ, a fraction for percent, days with rain that
 /// do not go with the rain.
 #[test]

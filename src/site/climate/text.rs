@@ -1,6 +1,6 @@
 //! Lines and fields of a text file, read as a stream with their places.
 
-use std::collections::VecDeque;
+use std::collections::{HashSet, VecDeque};
 use std::io::BufRead;
 
 use super::error::{Fault, ReadError};
@@ -334,6 +334,8 @@ pub(super) struct Header {
     names: Vec<String>,
     /// Column in which each name starts, from 1.
     columns: Vec<usize>,
+    /// Positions of names that stand further left too.
+    again: Vec<usize>,
     line: u64,
 }
 
@@ -346,7 +348,10 @@ impl Header {
         let mut splitter = Splitter::default();
         let row = splitter.split(line, number)?;
         let columns = (0..row.len()).map(|at| row.get(at).column()).collect();
-        Ok(Self { names: row.texts(), columns, line: number })
+        let names = row.texts();
+        let mut seen = HashSet::new();
+        let again = (0..names.len()).filter(|at| !seen.insert(names[*at].to_ascii_lowercase())).collect();
+        Ok(Self { names, columns, again, line: number })
     }
 
     /// The same for a table whose names may be written in any letters.
@@ -374,14 +379,32 @@ impl Header {
         ReadError::at(self.line, self.columns.get(at).copied(), fault)
     }
 
-    /// Position of a column by its name, whatever letters a spreadsheet made of it.
-    pub(super) fn find(&self, name: &str) -> Option<usize> {
-        self.names.iter().position(|own| own.eq_ignore_ascii_case(name))
+    /// Position of a column by its name, whatever letters a spreadsheet made of it. One that stands there twice
+    /// is refused: nobody can say which of the two counts. Others, which nobody asks for, may.
+    pub(super) fn find(&self, name: &str) -> Result<Option<usize>, ReadError> {
+        let is_it = |own: &String| own.eq_ignore_ascii_case(name);
+        match self.again.iter().find(|at| is_it(&self.names[**at])) {
+            Some(at) => {
+                let what = format!("the column `{}`", self.names[*at]);
+                Err(self.error(*at, Fault::Duplicate(what)))
+            }
+            None => Ok(self.names.iter().position(is_it)),
+        }
+    }
+
+    /// Position of the column that has the first of these names that any has.
+    pub(super) fn find_any(&self, names: &[&str]) -> Result<Option<usize>, ReadError> {
+        for name in names {
+            if let Some(at) = self.find(name)? {
+                return Ok(Some(at));
+            }
+        }
+        Ok(None)
     }
 
     /// Position of a column that must be there.
     pub(super) fn need(&self, name: &'static str) -> Result<usize, ReadError> {
-        self.find(name).ok_or_else(|| self.missing(name))
+        self.find(name)?.ok_or_else(|| self.missing(name))
     }
 
     /// What to say of a column that is not there, at the start of the header.

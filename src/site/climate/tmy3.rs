@@ -64,8 +64,8 @@ pub(super) fn read<R: BufRead>(
         (header.need("GHI (W/m^2)")?, "GHI (W/m^2)", radiation),
         (header.need("Wspd (m/s)")?, "Wspd (m/s)", (0.0, 60.0, "0", "60 m/s")),
     ];
-    let rain = header.find(RAIN);
-    let rain_hours = header.find("Lprecip quantity (hr)");
+    let rain = header.find(RAIN)?;
+    let rain_hours = header.find("Lprecip quantity (hr)")?;
     let mut rain_of_file = RainOfFile::default();
     let mut hours = Hours::new();
     let mut last_line = header.line();

@@ -36,6 +36,9 @@ impl FileKeys<'_> {
 pub const LIGHT: [&str; 5] =
     ["site.dli_measured", "site.sun_hours", "site.horizon_deg", "site.canopy_cover", "site.exposure"];
 
+/// Shares of the soil that make it whole together; they say its texture, as the name of a class does.
+pub const FRACTIONS: [&str; 3] = ["site.sand_pct", "site.silt_pct", "site.clay_pct"];
+
 /// The light is said once: two statements would contradict each other, and one go unheard.
 pub(super) fn check_light(keys: &FileKeys<'_>, findings: &mut Findings) {
     let mut said: Vec<(&str, Place)> = LIGHT.iter().filter_map(|id| keys.of(id)).collect();
@@ -72,13 +75,13 @@ pub(super) fn check_together(knowledge: &Knowledge, site: &SiteFile, findings: &
         let message = format!("in month {} the mean maximum is below the mean minimum", month + 1);
         findings.push(Finding::error("maximum-below-minimum", place, message).also(other, "the minima"));
     }
-    let parts: Vec<(f64, &Place)> = ["site.sand_pct", "site.silt_pct", "site.clay_pct"]
+    let parts: Vec<(f64, &Place)> = FRACTIONS
         .iter()
         .filter_map(|id| get(id).and_then(|(value, place)| Some((value.as_number()?, place))))
         .collect();
     if !parts.is_empty() {
         let sum = parts.iter().map(|(part, _)| part * 100.0).sum::<f64>();
-        if parts.len() < 3 {
+        if parts.len() < FRACTIONS.len() {
             let message = "sand, silt and clay must be given all three";
             findings.push(
                 Finding::error("texture-incomplete", parts[0].1, message)
