@@ -3,7 +3,7 @@
 use super::grounds::Grounds;
 use super::overlays::{overlays_of, places_of};
 use crate::assess::Assessment;
-use crate::engine::expression::Expr;
+use crate::engine::expression::{Expr, Typed};
 use crate::engine::facts::View;
 use crate::engine::value::{Slot, Space, Value};
 use crate::knowledge::Knowledge;
@@ -87,7 +87,7 @@ fn figure_label(expr: &Expr, knowledge: &Knowledge) -> (String, bool) {
 }
 
 /// Writes a template; an unknown value reads "unknown", words under a condition stand only where it
-/// holds.
+/// holds, and of two values with " to " between them the first goes without the unit that both have.
 pub fn write_template(
     template: &Template,
     view: &View<'_>,
@@ -95,13 +95,26 @@ pub fn write_template(
     units: UnitSystem,
 ) -> String {
     let mut text = String::new();
-    for part in &template.parts {
+    let told = |typed: &Typed| match typed.expr.eval(view) {
+        Some(value) => knowledge.vocabulary.tell(&value, typed.kind(), units),
+        None => "unknown".to_owned(),
+    };
+    for (at, part) in template.parts.iter().enumerate() {
         match part {
             TemplatePart::Words(words) => text.push_str(words),
-            TemplatePart::Value(typed) => match typed.expr.eval(view) {
-                Some(value) => text.push_str(&knowledge.vocabulary.tell(&value, typed.kind(), units)),
-                None => text.push_str("unknown"),
-            },
+            TemplatePart::Value(typed) => {
+                let own = told(typed);
+                let other = match template.parts.get(at + 1..at + 3) {
+                    Some([TemplatePart::Words(words), TemplatePart::Value(other)])
+                        if words == " to " && matches!(typed.kind(), Kind::Number(_)) =>
+                    {
+                        told(other)
+                    }
+                    _ => String::new(),
+                };
+                let unit = other.find(' ').map_or("", |blank| &other[blank..]);
+                text.push_str(own.strip_suffix(unit).unwrap_or(&own));
+            }
             TemplatePart::Where(condition, inner) => {
                 if condition.truth(view) == Some(true) {
                     text.push_str(&write_template(inner, view, knowledge, units));

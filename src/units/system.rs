@@ -149,7 +149,7 @@ fn told_number(value: f64, unit: &Unit) -> String {
     }
     let whole_from = match unit.symbol {
         "days" => 1.0,
-        "mm" | "%" | "mm/m" => 10.0,
+        "mm" | "cm" | "in" | "%" | "mm/m" => 10.0,
         _ => f64::INFINITY,
     };
     let most = if unit.symbol.is_empty() { 2 } else { most_decimals(unit) };
@@ -166,7 +166,23 @@ fn told_number(value: f64, unit: &Unit) -> String {
 
 /// Decimals behind a number between 1 and 10.
 fn most_decimals(unit: &Unit) -> usize {
-    let one = ["°C", "°F", "K", "months", "years", "weeks", "m", "ft", "mm", "%", "mm/m", "h of sun"];
+    let one = [
+        "°C",
+        "°F",
+        "K",
+        "months",
+        "years",
+        "weeks",
+        "m",
+        "ft",
+        "cm",
+        "in",
+        "mm",
+        "%",
+        "mm/m",
+        "h of sun",
+        "lb/1000 ft2",
+    ];
     if one.contains(&unit.symbol) { 1 } else { 2 }
 }
 
@@ -259,7 +275,7 @@ mod tests {
         // what was never a customary figure stays what it is
         assert_eq!(
             [told(300.0, "kg/ha"), told(7.3, "cm"), told(6.0, "mm")],
-            ["6.14 lb/1000 ft2", "2.87 in", "0.24 in"]
+            ["6.1 lb/1000 ft2", "2.9 in", "0.24 in"]
         );
     }
 
