@@ -10,12 +10,13 @@ use super::vocabulary::From;
 use crate::diag::{Finding, Findings, Source, join_names, nearest};
 use crate::document::{Node, TableReader};
 use crate::engine::expression::{LEVELS, Type, check_as};
-use crate::engine::open_point::EXCLUDING;
+use crate::rank::Level;
 use crate::units::Dimension;
 
 /// What may follow from a rule.
 const EFFECTS: [&str; 7] = ["derive", "rate", "limit", "exclude", "credit", "caution", "task"];
 
+/// All that follows; what is faulty is left out and told.
 pub fn read_effects(
     source: &Arc<Source>,
     file: &mut TableReader<'_>,
@@ -72,7 +73,7 @@ fn read_rated(
     }
     if let Some(mut inner) = then.table_of("limit", "`limit`", &["need", "level"], findings) {
         let level = inner.required("level", findings).and_then(|node| read_level(&inner, node, findings));
-        let excludes = level.is_some_and(|level| level >= EXCLUDING);
+        let excludes = level.is_some_and(|level| level >= Level::EXCLUDING.value());
         let need = read_need(&mut inner, names, Some(excludes), findings);
         inner.finish(findings);
         effects.extend(need.zip(level).map(|(need, level)| Effect::Limit { need, level }));
