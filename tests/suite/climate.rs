@@ -310,6 +310,12 @@ fn a_far_station_is_told() {
     assert_eq!(refused.code, 2, "{}", refused.err);
     let wanted = "the station is not near enough: 222 km away, 680 m higher";
     assert!(refused.err.contains(wanted), "{}", refused.err);
+    // one that does not say where it stands is taken, and that is told
+    let nowhere = rows.replace(",40,-90,700", "");
+    fs::write(scratch.0.join("normals.csv"), format!("month,tmax_c,tmin_c\n{nowhere}")).unwrap();
+    let run = run_in(&scratch.0, &["recommend", "-", "--width", "400"], site.as_bytes());
+    assert_eq!(run.code, 0, "{}", run.err);
+    assert!(run.out.contains("the file does not say where the station stands"), "{}", run.out);
 }
 
 /// The nearest place lends what the site file leaves out, says how far it is, and is refused when it
